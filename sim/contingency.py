@@ -1,0 +1,237 @@
+"""What every fault does to a wall group: all-least, typical and all-most timings, singles and pairs.
+
+In: a frozen `Rig`, the name of a group, strikes. Out: frozen `Outcome`s. Each strike is worked out
+by the engine on the part of the rig that can notice it, with what is alike merged; what behaves
+alike elsewhere is worked out once (`symmetry`). Nothing here knows what a signal is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sim.effects import LIT, Canvas, Effect, Key, Line, Reading, Share, effect, read, shares
+from sim.engine import Base, run
+from sim.faults import Fault, Script
+from sim.races import Race, races
+from sim.signal import Signal, Trace, cabinet_line
+from sim.strikes import Strike
+from sim.symmetry import Cone, Kinds, cone
+from sim.timebase import FOREVER
+from sim.topology import Rig, corner
+from sim.wiring import Wiring, wire
+
+CORNERS = ("all-least", "typical", "all-most")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a strike does, by corner. `effects` has all three corners, equal ones where no timing matters.
+
+    `races`: pairs of protections whose order depends on where in their ranges they lie; then the
+    span between the corners is no bound.
+    """
+
+    strike: Strike
+    effects: Mapping[str, Effect]
+    races: tuple[Race, ...] = ()
+
+    @property
+    def typical(self) -> Effect:
+        return self.effects["typical"]
+
+    @property
+    def verdict(self) -> str:
+        """lasting, blink or unseen: the worst of the corners."""
+        if any(e.lasts for e in self.effects.values()):
+            return "lasting"
+        return "blink" if any(e.seen for e in self.effects.values()) else "unseen"
+
+    @property
+    def settled(self) -> bool:
+        """Whether no timer is left that had not run out when the show ended."""
+        return not any(e.pending for e in self.effects.values())
+
+    def frames(self, state: int = 0) -> tuple[int, int]:
+        """Least and most frames in a state of the cell that loses most, over phase and timing range."""
+        readings = [e.worst for e in self.effects.values()]
+        least = min(0 if r is None else r.least[state] for r in readings)
+        return least, max(0 if r is None else r.most[state] for r in readings)
+
+    def lost_frames(self) -> tuple[int, int]:
+        """The same for frames in which that cell is not lit, in whatever state."""
+        readings = [e.worst for e in self.effects.values()]
+        least = min(0 if r is None else sum(r.least[:5]) for r in readings)
+        return least, max(0 if r is None else sum(r.most[:5]) for r in readings)
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What a run comes to, by kind: signals of cabinets, pictures of carriers, timers left, timings used."""
+
+    trace: Trace
+    shown: Mapping[int, Sequence[tuple[int, Signal]]]
+    pending: tuple[str, ...]
+
+
+class Laboratory:
+    """One rig, ready for strike after strike: its wiring, its bases by corner, what was found before."""
+
+    def __init__(self, rig: Rig, group: str, values: Mapping[str, Mapping[str, int]] | None = None):
+        self.rig = rig
+        self.group = rig.groups[group]
+        self.canvas = Canvas(rig, self.group)
+        self.wiring: Wiring = wire(rig)
+        self.kinds = Kinds(self.wiring)
+        given = values or {which: corner(rig, which) for which in CORNERS}
+        self.bases = {which: Base(self.wiring, values) for which, values in given.items()}
+        self.quiet = next(iter(self.bases.values())).board.value
+        board = next(iter(self.bases.values())).board
+        self.still = {
+            self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
+        }
+        self.known: dict[Key, Settled] = {}
+        self.readings: dict[Key, Reading] = {}
+        self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
+        self.cones: dict[tuple[str, ...], tuple[Cone, dict[Key, Share]]] = {}
+
+    def outcome(self, strike: Strike) -> Outcome:
+        """A single fault under all corners."""
+        first = self.effect(strike.faults, "typical")
+        effects = {"typical": first}
+        loose = any(_ranges(self.rig, key) for key in first.used)
+        for which in ("all-least", "all-most"):
+            effects[which] = self.effect(strike.faults, which) if loose else first
+        return Outcome(strike, effects, self._races(strike) if loose and first.seen else ())
+
+    def effect(self, faults: Sequence[Fault], which: str) -> Effect:
+        """What these faults do under one corner."""
+        part, cast = self._cone(tuple(fault.thing for fault in faults))
+        found, key = self._settle(part, faults, which)
+        trace = found.trace
+        known = [(self._reading(found, key, kind, stack), s) for (kind, stack), s in cast.items()]
+        if any(trace.pictures[carrier] != self.still[carrier] for carrier in self.group.carriers):
+            known += self._elsewhere(found, key, part)
+        return effect(self.canvas, known, found.pending, trace.repeat, trace.used)
+
+    def trace(self, faults: Sequence[Fault], which: str) -> Trace:
+        """The run itself, for one that looks alike."""
+        return self._settle(self._cone(tuple(f.thing for f in faults))[0], faults, which)[0].trace
+
+    def settled_at(self, faults: Sequence[Fault], which: str) -> int:
+        """The flick from which nothing changes any more (for a flapping rig: repeats)."""
+        trace = self.trace(faults, which)
+        if trace.repeat:
+            return trace.repeat[0]
+        return max([0, *(note.at for note in trace.notes)])
+
+    def _cone(self, struck: tuple[str, ...]) -> tuple[Cone, dict[Key, Share]]:
+        """What can notice, and how much of the walls shows what kind of cabinet and stack."""
+        if struck not in self.cones:
+            part = cone(self.wiring, self.kinds, self.quiet, struck)
+            patches = (
+                ((kind, patch.stack), patch)
+                for cabinet, kind in part.kind_of_cabinet.items()
+                for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
+            )
+            self.cones[struck] = part, shares(patches)
+        return self.cones[struck]
+
+    def _settle(
+        self, part: Cone, faults: Sequence[Fault], which: str
+    ) -> tuple[Settled, Key]:
+        key = (part.signature, tuple(replace(fault, thing="") for fault in faults), which)
+        if key not in self.known:
+            flaps = any(fault.mode == "flapping" for fault in faults)
+            base = self.bases[which]
+            until = max(self.rig.length, 1)
+            trace = run(base, Script(tuple(faults)), base.values, until, flaps, within=part)
+            shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in part.twin.items()}
+            self.known[key] = Settled(trace, shown, _pending(trace))
+        return self.known[key], key
+
+    def _reading(self, found: Settled, key: Key, kind: Any, stack: int) -> Reading:
+        """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
+        where = (key, kind, stack)
+        if where not in self.readings:
+            shown = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
+            line = self._line(found.trace, shown, stack)
+            self.readings[where] = read(line, self.rig.frame, self.rig.length, found.trace.repeat)
+        return self.readings[where]
+
+    def _elsewhere(self, found: Settled, key: Key, part: Cone) -> list[tuple[Reading, Share]]:
+        """The cabinets that cannot notice the strike themselves, when layers change under them."""
+        touched = {self.wiring.cabinets[cabinet] for cabinet in part.kind_of_cabinet}
+        patches = (
+            ((self.carriers[cabinet], patch.stack), patch)
+            for cabinet, of in self.canvas.patches.items()
+            if cabinet not in touched
+            for patch in of
+        )
+        return [
+            (self._reading(found, key, carrier, stack), share)
+            for (carrier, stack), share in shares(patches).items()
+        ]
+
+    def _quiet_carrier(self, cabinet: str) -> str:
+        """The carrier that a cabinet shows while nothing is wrong."""
+        card = self.rig.cabinets[cabinet].cards[0]
+        picture = self.quiet[self.wiring.node_number[card]][1]
+        return "" if picture is None else self.wiring.nodes[picture].name
+
+    def _line(self, trace: Trace, shown: Sequence[tuple[int, Signal]], stack: int) -> Line:
+        steps = self.group.stacks[stack]
+        wanted = trace.wanted[self.group.name]
+        return tuple(cabinet_line(steps, shown, trace.pictures, wanted))
+
+    def _races(self, strike: Strike) -> tuple[Race, ...]:
+        trace = self.trace(strike.faults, "typical")
+        return races(self.rig, trace.notes)
+
+
+def _ranges(rig: Rig, key: str) -> bool:
+    timing = rig.timings[key]
+    return timing.least != timing.most
+
+
+def _pending(trace: Trace) -> tuple[str, ...]:
+    late = [note for note in trace.pending if note.at >= trace.until and note.at < FOREVER]
+    return tuple(note.name for note in late) if trace.repeat is None else ()
+
+
+def singles(laboratory: Laboratory, struck: Iterable[Strike]) -> tuple[Outcome, ...]:
+    """The outcome of every one of these strikes."""
+    return tuple(laboratory.outcome(strike) for strike in struck)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two different faults, the second when the first has settled; `alone`: pixels not lit after each alone."""
+
+    first: Strike
+    second: Strike
+    effect: Effect
+    alone: tuple[int, int]
+
+    @property
+    def worse(self) -> bool:
+        """Whether the two together leave more not lit than each alone leaves when added up."""
+        return self.effect.lost() > sum(self.alone)
+
+
+def pair(laboratory: Laboratory, first: Strike, second: Strike, which: str = "typical") -> Effect:
+    """What a second strike adds when the first has settled (which is still there unless it ended of itself)."""
+    when = laboratory.settled_at(first.faults, which) + 1
+    return laboratory.effect((*first.faults, *second.at(when).faults), which)
+
+
+def pairs(laboratory: Laboratory, struck: Sequence[Strike]) -> tuple[Pair, ...]:
+    """Every pair of two different strikes on different things, in both orders."""
+    lost = {s.name: laboratory.effect(s.faults, "typical").lost() for s in struck}
+    return tuple(
+        Pair(one, other, pair(laboratory, one, other), (lost[one.name], lost[other.name]))
+        for one in struck
+        for other in struck
+        if not set(one.struck) & set(other.struck)
+    )

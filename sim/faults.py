@@ -1,0 +1,105 @@
+"""What can go wrong: qualities of a signal, fault modes, and which mode strikes which kind of thing.
+
+In: nothing. Out: the vocabulary that every later stage shares, and the frozen values
+`Fault`, `Action` and `Script`. Times are integer flicks from the start of the show.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+
+class Quality(IntEnum):
+    """How good a signal is, worst first."""
+
+    ABSENT = 0
+    BLACK = 1
+    CORRUPT = 2
+    WRONG = 3
+    FROZEN = 4
+    UNLOCKED = 5
+    GOOD = 6
+
+
+STATE_NAMES = ("dark", "dark", "corrupt", "wrong", "frozen", "unlocked", "lit")
+"""What a cell shows, by the quality that reaches it; absent and black are both dark."""
+
+SOFT_CAPS = {
+    "blanked": Quality.BLACK,
+    "corrupt": Quality.CORRUPT,
+    "stale": Quality.WRONG,
+    "unlocked": Quality.UNLOCKED,
+}
+"""Modes that leave a thing alive but limit what it sends. `stuck` is the fifth: it keeps a picture."""
+
+SOFT = frozenset({*SOFT_CAPS, "stuck"})
+ENDED_BY_RESTART = frozenset({"stuck", "blanked", "corrupt", "unlocked"})
+"""What loss of power or a restart ends, unless the fault is marked hard."""
+
+MODES: dict[str, tuple[str, ...]] = {
+    "source": (
+        "dead", "blanked", "stuck", "corrupt", "stale", "unlocked", "drops", "flapping", "restart",
+    ),
+    "reference": ("dead", "flapping", "restart"),
+    "distributor": ("dead", "corrupt", "flapping", "restart"),
+    "processor": (
+        "dead", "blanked", "stuck", "corrupt", "stale", "unlocked", "flapping", "restart", "moved",
+    ),
+    "relay": ("dead", "blanked", "stuck", "corrupt", "flapping", "restart"),
+    "port": ("dead", "corrupt", "flapping"),
+    "fibre": ("cut", "attenuated", "corrupt", "flapping"),
+    "copper": ("cut", "corrupt", "flapping"),
+    "jumper": ("dead", "corrupt", "flapping"),
+    "receiver": (
+        "dead", "blanked", "stuck", "corrupt", "stale", "unlocked", "flapping", "restart",
+    ),
+    "supply": ("dead", "flapping", "restart"),
+    "power-jumper": ("dead", "flapping"),
+    "circuit": ("tripped",),
+    "control-link": ("cut",),
+    "selector": ("moved",),
+}  # fmt: skip
+"""The fault modes that the catalogue knows for each kind of thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault of one thing.
+
+    `at` and `until` are flicks from the start of the show; a negative `at` means that it is
+    already so before time 0 (not for flapping, drops, restart, moved); `until` None means that
+    it lasts. `thing` names a thing, or for `moved` a selector (choice: input number from 0) or
+    a processor (choice: an arrangement). `period` and `off` (flicks) belong to flapping, `loss`
+    (thousandths of a dB) to attenuated, `frames` to drops. `hard`: no restart ends it.
+    """
+
+    thing: str
+    mode: str
+    at: int
+    until: int | None = None
+    hard: bool = False
+    period: int = 0
+    off: int = 0
+    loss: int = 0
+    frames: int = 0
+    choice: int | str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """What an operator does on purpose at `at` (flicks): choose, lock, unlock (a selector), take (an arrangement on a processor)."""
+
+    at: int
+    do: str
+    on: str
+    choice: int | str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """Everything that happens to a rig in one run; `failing` names selectors whose changeovers fail on demand."""
+
+    faults: tuple[Fault, ...] = ()
+    actions: tuple[Action, ...] = ()
+    failing: frozenset[str] = frozenset()

@@ -1,0 +1,54 @@
+"""What holds for every test: the same examples each time, no network, the order's seed on failure.
+
+In: the variable HYPOTHESIS_PROFILE ("ci" if unset). Out: settings and one
+fixture that runs by itself.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import settings
+
+settings.register_profile("ci", derandomize=True, deadline=None, database=None, print_blob=True)
+settings.register_profile("search", parent=settings.get_profile("ci"), derandomize=False)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+SECONDS_FOR_A_TEST = 300
+
+
+class NetworkUsedError(AssertionError):
+    """A test, or what it runs, tried to reach the network."""
+
+
+def _refuse(*args: object, **kwargs: object) -> None:
+    raise NetworkUsedError("no test may reach the network")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_network() -> Iterator[None]:
+    """Connecting, sending unconnected and asking for an address raise, in this process."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("connect", "connect_ex", "sendto"):
+            patch.setattr(socket.socket, name, _refuse)
+        for name in ("create_connection", "getaddrinfo", "gethostbyname"):
+            patch.setattr(socket, name, _refuse)
+        yield
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """A test that hangs is ended, wherever pytest-timeout is installed (it is a dev extra)."""
+    if config.pluginmanager.hasplugin("timeout") and not config.getoption("timeout"):
+        for item in items:
+            if item.get_closest_marker("timeout") is None:
+                item.add_marker(pytest.mark.timeout(SECONDS_FOR_A_TEST))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, exitstatus: int) -> None:
+    """Name the seed of the random order where something failed; quiet runs print no header."""
+    seed = terminalreporter.config.getoption("randomly_seed", None)
+    if exitstatus and isinstance(seed, int):
+        terminalreporter.write_line(f"the same order again: pytest --randomly-seed={seed}")

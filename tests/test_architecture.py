@@ -1,0 +1,338 @@
+"""How the project is laid out: who may import whom, how long things are, what is never written.
+
+In: the source files, read as text and as syntax trees. Out: a failure that says what to do.
+A new file in sim/ gets its place in ORDER; a new third-party package gets its door in DOORS.
+"""
+
+from __future__ import annotations
+
+import ast
+import fnmatch
+import json
+import re
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from graphlib import TopologicalSorter
+from pathlib import Path
+from statistics import median
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+SIM = ROOT / "sim"
+
+ORDER = tuple(
+    """
+    __init__ errors quantity timebase timecode wall faults figures equipment topology
+    validator chains kit plan forms draft upstream downstream mains refusals bill patterns
+    scenario_fields scenario_messages scenario_models scenario_kits scenario loader
+    limits
+    wiring symmetry signal streams intervals ledger response
+    selector condition board nodes engine
+    contingency montecarlo analytic economics drill diagnose proof study
+    report.__init__ report.tables report.text report.markdown report.jsondoc report.page
+    cli __main__
+    """.split()
+)
+"""Every file of sim/; each may import only files before it; a new one goes before its readers."""
+
+SIBLINGS = (
+    frozenset({"contingency", "montecarlo", "analytic", "drill", "diagnose"}),
+    frozenset({"report.text", "report.markdown", "report.jsondoc", "report.page"}),
+)
+"""Files of one stage: none imports another of its set, whatever the order."""
+
+DOORS = {
+    "simpy": "engine response",
+    "networkx": "topology patterns analytic",
+    "yaml": "loader",
+    "pydantic": "scenario scenario_*",
+    "click": "cli",
+    "rich": "cli",
+    "tabulate": "report.*",
+    "jinja2": "report.*",
+    "matplotlib": "report.*",
+    "numpy": "streams montecarlo analytic",
+    "scipy": "montecarlo analytic",
+}
+"""Third-party package: the files that may import it."""
+
+ONLY_IN_FUNCTIONS = frozenset({"networkx", "jinja2", "matplotlib", "scipy"})
+"""Slow to load, or an extra that may be missing: imported where they are used."""
+
+NOT_AT_START = ("jinja2", "matplotlib", "networkx", "numpy", "pydantic", "scipy", "simpy")
+"""What `import sim.cli` must not load."""
+
+HIDDEN_FROM_ANALYTIC = frozenset(
+    "signal streams ledger wiring selector condition board nodes engine".split()
+)
+"""What theory is held against, with all parts of it: sharing code would prove nothing."""
+
+MOST_LINES = 299
+LONG_FILES = {
+    "topology": "the graph's values, their one validator and the audit format; to be split by noun",
+}
+"""Files over MOST_LINES, with the reason; an entry that is no longer needed fails."""
+
+MOST_MEDIAN = 8
+MOST_FUNCTION = 40
+LONG_FUNCTIONS: dict[str, str] = {}
+"""Functions over MOST_FUNCTION lines as "file:name", with the reason; checked likewise."""
+
+TOP_LEVEL = frozenset(
+    """
+    README.md DEVELOPERS.md pyproject.toml sim scenarios tests reports .ci .gitignore LICENSE
+    .pre-commit-config.yaml .python-version constraints.txt uv.lock
+    """.split()
+)
+
+NEVER_WRITTEN = (
+    r"(?i:seed\s+docu" + r"ment)",
+    r"DES" + r"IGN\.md",
+    r"CHE" + r"CKS\.md",
+    r"/wo" + r"rk/",
+    r"shared/[A-Z]{3}",
+    r"(?i:tool\s+libr" + r"ary)",
+    r"(?i:\bissues?\s+#?\d{1,3}\b)",
+    r"(?i:\b(?:talk|video)\s+(?:says|shows|explains|mentions)\b)",
+)
+"""Patterns that no file of the repository may match, put together so that this one does not."""
+
+NAMESPACES = frozenset({"json-schema.org", "www.w3.org", "graphml.graphdrawing.org"})
+"""The only hosts that a file may name: they identify a format, nothing is fetched from them."""
+
+
+@dataclass(frozen=True)
+class Import:
+    """One import: what (a dotted name), in which line, and whether it runs when the file loads."""
+
+    target: str
+    line: int
+    at_load: bool
+
+
+def _name(path: Path) -> str:
+    return ".".join(path.relative_to(SIM).with_suffix("").parts)
+
+
+FILES = {_name(path): path for path in sorted(SIM.rglob("*.py"))}
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
+
+
+@cache
+def _tree(name: str) -> ast.Module:
+    return ast.parse(FILES[name].read_text(encoding="utf-8"))
+
+
+def _is_type_guard(node: ast.AST) -> bool:
+    return isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING")
+
+
+def _walk(node: ast.AST, at_load: bool = True) -> Iterator[tuple[ast.AST, bool]]:
+    """Every node below `node`, with whether it is worked out when the file loads."""
+    for child in ast.iter_child_nodes(node):
+        later = isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef) or _is_type_guard(child)
+        yield child, at_load
+        yield from _walk(child, at_load and not later)
+
+
+def _targets(node: ast.AST, package: list[str]) -> list[str]:
+    """The dotted names that an import statement names; empty for any other statement."""
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    if not isinstance(node, ast.ImportFrom):
+        return []
+    above = package[: len(package) - node.level + 1] if node.level else []
+    base = ".".join([*above, *([node.module] if node.module else [])])
+    return [f"{base}.{alias.name}" for alias in node.names]
+
+
+@cache
+def _imports(name: str) -> tuple[Import, ...]:
+    package = ["sim", *name.split(".")[:-1]]
+    return tuple(
+        Import(target, getattr(node, "lineno", 0), at_load)
+        for node, at_load in _walk(_tree(name))
+        for target in _targets(node, package)
+    )
+
+
+def _file_of(target: str) -> str:
+    """The file of sim/ that `sim.x.y` comes from: the longest known prefix, else the package."""
+    parts = target.split(".")[1:]
+    for end in range(len(parts), 0, -1):
+        stem = ".".join(parts[:end])
+        for name in (stem, f"{stem}.__init__"):
+            if name in FILES:
+                return name
+    return "__init__"
+
+
+@cache
+def _inner(name: str) -> frozenset[str]:
+    """The files of sim/ that `name` imports, wherever in it."""
+    return frozenset(
+        _file_of(found.target) for found in _imports(name) if found.target.split(".")[0] == "sim"
+    )
+
+
+def _outer(name: str) -> list[tuple[str, Import]]:
+    """The third-party packages that `name` imports."""
+    tops = [(found.target.split(".")[0], found) for found in _imports(name)]
+    return [(top, it) for top, it in tops if top != "sim" and top not in sys.stdlib_module_names]
+
+
+def _reached(name: str) -> frozenset[str]:
+    """All files that `name` imports, directly or through others."""
+    seen: set[str] = set()
+    todo = [name]
+    while todo:
+        fresh = _inner(todo.pop()) - seen
+        seen |= fresh
+        todo += fresh
+    return frozenset(seen)
+
+
+def _code_lines(function: ast.FunctionDef | ast.AsyncFunctionDef, lines: list[str]) -> int:
+    """Lines from `def` to the end, without docstring, blank lines and comments."""
+    end = function.end_lineno or function.lineno
+    text = {function.body[0]} if ast.get_docstring(function) is not None else set()
+    skipped = {n for node in text for n in range(node.lineno, (node.end_lineno or 0) + 1)}
+    kept = [lines[n - 1].strip() for n in range(function.lineno, end + 1) if n not in skipped]
+    return sum(1 for line in kept if line and not line.startswith("#"))
+
+
+def _function_lengths() -> dict[str, int]:
+    """Code lines of every function, by "file:name"; the longest where a name comes twice."""
+    found: dict[str, int] = {}
+    for name, path in FILES.items():
+        lines = path.read_text(encoding="utf-8").splitlines()
+        for node in ast.walk(_tree(name)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                key = f"{name}:{node.name}"
+                found[key] = max(found.get(key, 0), _code_lines(node, lines))
+    return found
+
+
+def _repository_files() -> list[Path]:
+    """Every file below the agreed top-level names that .gitignore does not leave out."""
+    below = [ROOT / name for name in sorted(TOP_LEVEL)]
+    files = [path for top in below for path in ([top] if top.is_file() else top.rglob("*"))]
+    return [path for path in files if path.is_file() and not _is_ignored(path)]
+
+
+@cache
+def _ignored_patterns() -> tuple[str, ...]:
+    lines = (ROOT / ".gitignore").read_text(encoding="utf-8").splitlines()
+    return tuple(line.rstrip("/") for line in lines if line and not line.startswith("#"))
+
+
+def _is_ignored(path: Path) -> bool:
+    parts = path.relative_to(ROOT).parts
+    return any(fnmatch.fnmatch(part, p) for part in parts for p in _ignored_patterns())
+
+
+def test_every_file_has_a_place_in_the_order() -> None:
+    unknown = sorted(set(FILES) - set(ORDER))
+    assert not unknown, (
+        f"no place for {unknown}: add each to ORDER in tests/test_architecture.py, before the "
+        "first file that imports it, and to SIBLINGS if it shares a stage"
+    )
+    assert len(set(ORDER)) == len(ORDER), "a file stands twice in ORDER"
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_a_file_imports_only_files_before_it(name: str) -> None:
+    before = ORDER[: ORDER.index(name)] if name in ORDER else ()
+    wrong = sorted(_inner(name) - set(before))
+    assert not wrong, f"{FILES[name]} imports {wrong}, which do not come before it in ORDER"
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_siblings_do_not_import_each_other(name: str) -> None:
+    siblings = frozenset[str]().union(*(group for group in SIBLINGS if name in group))
+    assert not _inner(name) & siblings, f"{FILES[name]} imports a file of its own stage"
+
+
+def test_there_is_no_import_cycle() -> None:
+    order = list(TopologicalSorter({name: _inner(name) for name in FILES}).static_order())
+    assert set(order) == set(FILES)
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_third_party_packages_come_in_by_their_door(name: str) -> None:
+    for top, found in _outer(name):
+        place = f"{FILES[name]}:{found.line}: {top}"
+        doors = DOORS.get(top, "").split()
+        assert any(fnmatch.fnmatch(name, door) for door in doors), f"{place}: not its door"
+        assert top not in ONLY_IN_FUNCTIONS or not found.at_load, f"{place}: import in a function"
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_no_file_imports_by_a_computed_name(name: str) -> None:
+    words = {n.id for n in ast.walk(_tree(name)) if isinstance(n, ast.Name)}
+    words |= {n.attr for n in ast.walk(_tree(name)) if isinstance(n, ast.Attribute)}
+    assert not words & {"import_module", "__import__"}, "the layering cannot be read from it"
+
+
+def test_analytic_never_reaches_what_it_is_held_against() -> None:
+    if "analytic" in FILES:
+        assert not _reached("analytic") & HIDDEN_FROM_ANALYTIC
+    assert set(ORDER) >= HIDDEN_FROM_ANALYTIC, "renamed? then their agreement is no longer guarded"
+
+
+def test_files_are_short() -> None:
+    lengths = {n: len(p.read_text(encoding="utf-8").splitlines()) for n, p in FILES.items()}
+    over = {name for name, length in lengths.items() if length > MOST_LINES}
+    assert over == set(LONG_FILES), "split what is new; take out what is no longer needed"
+
+
+def test_functions_are_short() -> None:
+    lengths = _function_lengths()
+    over = {name for name, length in lengths.items() if length > MOST_FUNCTION}
+    assert median(lengths.values()) <= MOST_MEDIAN
+    assert over == set(LONG_FUNCTIONS), "split what is new; take out what is no longer needed"
+
+
+@pytest.mark.parametrize(
+    "path", [*FILES.values(), *TESTS], ids=lambda path: f"{path.parent.name}/{path.name}"
+)
+def test_every_module_says_what_it_is(path: Path) -> None:
+    text = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    assert text and text.strip(), f"{path}: needs a docstring"
+
+
+def test_the_top_level_holds_only_the_agreed_names() -> None:
+    found = {path.name for path in ROOT.iterdir() if not _is_ignored(path)}
+    assert found - {".git"} <= TOP_LEVEL
+
+
+def test_no_file_says_what_is_never_written() -> None:
+    hits = []
+    for path in _repository_files():
+        text = path.read_bytes().decode("utf-8", errors="replace")
+        hits += [f"{path}: {m[0]!r}" for p in NEVER_WRITTEN for m in re.finditer(p, text)]
+        hosts = set(re.findall(r"https?://([\w.-]+)", text))
+        hits += [f"{path}: {host}" for host in sorted(hosts - NAMESPACES)]
+    assert not hits, "\n".join(hits)
+
+
+def test_the_command_starts_without_the_heavy_packages() -> None:
+    code = "import json, sys, sim.cli; print(json.dumps(sorted(sys.modules)))"
+    command = [sys.executable, "-W", "error", "-c", code]
+    run = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    loaded = set(json.loads(run.stdout))
+    assert "sim.cli" in loaded
+    assert not loaded & set(NOT_AT_START)
+
+
+def test_the_network_is_out_of_reach() -> None:
+    with socket.socket() as plug, pytest.raises(AssertionError, match="network"):
+        plug.connect(("127.0.0.1", 9))
+    with pytest.raises(AssertionError, match="network"):
+        socket.create_connection(("localhost", 9))
