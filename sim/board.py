@@ -15,7 +15,7 @@ from sim.condition import Condition
 from sim.selector import NEVER, Instant, Order, State, Times
 from sim.signal import Kept, frozen, still
 from sim.symmetry import Cone
-from sim.topology import Carrier, Display, Node, Selector
+from sim.topology import Carrier, Display, Layer, Node, Selector, Sync
 from sim.wiring import Wiring
 
 Value = tuple[int, Any]
@@ -55,7 +55,7 @@ class Board:
         self.now = -1
         self.settling = True
         size = len(wiring.nodes)
-        self.value: list[Any] = [ABSENT] * size
+        self.value: list[Any] = [_nothing(node) for node in wiring.nodes]
         self.last: list[Any] = [ABSENT] * size
         self.changed = [-2] * size
         self.shown: list[Value] = [ABSENT] * size
@@ -219,6 +219,11 @@ class Board:
         if not self.memory.has(number):
             self.memory[number] = fresh()
         return self.memory[number]
+
+
+def _nothing(node: Node) -> Any:
+    """What a node sends that sends nothing; layers and syncs have a bare quality."""
+    return 0 if isinstance(node, Layer | Sync) else ABSENT
 
 
 def _arrangement(node: Node) -> str:

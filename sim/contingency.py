@@ -7,19 +7,20 @@ alike elsewhere is worked out once (`symmetry`). Nothing here knows what a signa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sim.effects import LIT, Canvas, Effect, Key, Line, Reading, Share, effect, read, shares
+from sim.effects import LIT, Canvas, Effect, Key, Line, Reading, Share, View, effect, read, shares
 from sim.engine import Base, run
 from sim.faults import Fault, Script
+from sim.mirrors import Piece, pieces, view, views_of
 from sim.races import Race, races
 from sim.signal import Signal, Trace, cabinet_line
 from sim.strikes import Strike
 from sim.symmetry import Cone, Kinds, cone
 from sim.timebase import FOREVER
-from sim.topology import Rig, corner
+from sim.topology import Group, Rig, corner
 from sim.wiring import Wiring, wire
 
 CORNERS = ("all-least", "typical", "all-most")
@@ -91,6 +92,12 @@ class Laboratory:
         self.still = {
             self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
         }
+        self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
+        wall_of = {name: cabinet.wall for name, cabinet in rig.cabinets.items()}
+        self.pieces = {
+            name: pieces(self.group, wall_of, walls) for name, walls in views_of(self.group).items()
+        }
+        self.own = _own(self.wiring, self.group)
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
@@ -113,7 +120,8 @@ class Laboratory:
         known = [(self._reading(found, key, kind, stack), s) for (kind, stack), s in cast.items()]
         if any(trace.pictures[carrier] != self.still[carrier] for carrier in self.group.carriers):
             known += self._elsewhere(found, key, part)
-        return effect(self.canvas, known, found.pending, trace.repeat, trace.used)
+        views = self._views(part, found, key) if known else {}
+        return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
 
     def trace(self, faults: Sequence[Fault], which: str) -> Trace:
         """The run itself, for one that looks alike."""
@@ -125,6 +133,18 @@ class Laboratory:
         if trace.repeat:
             return trace.repeat[0]
         return max([0, *(note.at for note in trace.notes)])
+
+    def concerns(self, strike: Strike) -> bool:
+        """Whether anything of the group hangs on what is struck: a cabinet, a unit or a layer of it."""
+        return not self.own.isdisjoint(self.reach(strike))
+
+    def part(self, strike: Strike) -> Cone:
+        """The part of the rig that can notice a strike."""
+        return self._cone(strike.struck)[0]
+
+    def reach(self, strike: Strike) -> frozenset[int]:
+        """The nodes that can notice a strike."""
+        return self.part(strike).members
 
     def _cone(self, struck: tuple[str, ...]) -> tuple[Cone, dict[Key, Share]]:
         """What can notice, and how much of the walls shows what kind of cabinet and stack."""
@@ -174,6 +194,33 @@ class Laboratory:
             for (carrier, stack), share in shares(patches).items()
         ]
 
+    def _views(self, part: Cone, found: Settled, key: Key) -> dict[str, View]:
+        """What is lost of a mirrored picture to those who see several walls of it."""
+        numbers = part.kind_of_cabinet
+        return {
+            name: view(self._grouped(cut, numbers, found, key), self._reader(found))
+            for name, cut in self.pieces.items()
+        }
+
+    def _grouped(
+        self, cut: Sequence[Piece], kinds: Mapping[int, int], found: Settled, key: Key
+    ) -> dict[tuple[Line, ...], int]:
+        areas: dict[tuple[Line, ...], int] = {}
+        for piece in cut:
+            lines = tuple(
+                self._reading(found, key, self._kind(cabinet, kinds), stack).line
+                for cabinet, stack in piece.spots
+            )
+            areas[lines] = areas.get(lines, 0) + piece.area
+        return areas
+
+    def _kind(self, cabinet: str, kinds: Mapping[int, int]) -> int | str:
+        return kinds.get(self.cabinet_number[cabinet], self.carriers[cabinet])
+
+    def _reader(self, found: Settled) -> Callable[[Line], Reading]:
+        repeat = found.trace.repeat
+        return lambda line: read(line, self.rig.frame, self.rig.length, repeat)
+
     def _quiet_carrier(self, cabinet: str) -> str:
         """The carrier that a cabinet shows while nothing is wrong."""
         card = self.rig.cabinets[cabinet].cards[0]
@@ -190,6 +237,18 @@ class Laboratory:
         return races(self.rig, trace.notes)
 
 
+def _own(wiring: Wiring, group: Group) -> frozenset[int]:
+    """The nodes that show or make the group's picture: its cards, its carriers and their layers."""
+    cards = [
+        card
+        for number, name in wiring.cabinets.items()
+        if wiring.rig.cabinets[name].group == group.name
+        for card in wiring.cards_of[number]
+    ]
+    carriers = [wiring.node_number[name] for name in group.carriers]
+    return frozenset([*cards, *carriers, *(n for c in carriers for n in wiring.layers_of[c])])
+
+
 def _ranges(rig: Rig, key: str) -> bool:
     timing = rig.timings[key]
     return timing.least != timing.most
@@ -201,8 +260,8 @@ def _pending(trace: Trace) -> tuple[str, ...]:
 
 
 def singles(laboratory: Laboratory, struck: Iterable[Strike]) -> tuple[Outcome, ...]:
-    """The outcome of every one of these strikes."""
-    return tuple(laboratory.outcome(strike) for strike in struck)
+    """The outcome of every one of these strikes that can be noticed in the group."""
+    return tuple(laboratory.outcome(s) for s in struck if laboratory.concerns(s))
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,13 +144,45 @@ def _mean(a: int, b: int, period: int, times: int, length: int) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """What shows one line: pixels of each wall, and of each region that it touches."""
+
+    walls: tuple[tuple[str, int], ...]
+    regions: tuple[tuple[str, int], ...]
+
+
+def shares(patches: Iterable[tuple[Key, Patch]]) -> dict[Key, Share]:
+    """Patches added up by what they show."""
+    walls: dict[Key, dict[str, int]] = {}
+    regions: dict[Key, dict[str, int]] = {}
+    for key, patch in patches:
+        of = walls.setdefault(key, {})
+        of[patch.wall] = of.get(patch.wall, 0) + patch.area
+        inside = regions.setdefault(key, {})
+        for name, area in patch.regions:
+            inside[name] = inside.get(name, 0) + area
+    return {
+        key: Share(tuple(of.items()), tuple(regions[key].items())) for key, of in walls.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is lost of a mirrored picture to those who see these walls: pixels that no wall shows lit, by worst state."""
+
+    lines: tuple[tuple[Line, int], ...]
+    lasting: tuple[int, ...]
+    ever: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Effect:
     """What one fault does to a group under one choice of timings.
 
     `lasting` and `ever`: for each wall the area (pixels) by worst state (as in `STATES`) once
     settled, and at any time; `regions`: the regions that ever lose something, with the area once
-    settled; `worst`: the reading of the cell that loses most; `lines`: every line with the area
-    of each wall that shows it; `dark_time`: area times flicks expected dark in a show;
+    settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not always lit,
+    with what shows it; `views`: what is lost to those who see several mirrored walls; `dark_time`: area times flicks expected dark in a show;
     `pending`: timers that had not run out; `repeat`: as in a trace.
     """
 
@@ -159,7 +191,8 @@ class Effect:
     regions: tuple[str, ...]
     regions_lasting: tuple[str, ...]
     worst: Reading | None
-    lines: tuple[tuple[Line, tuple[tuple[str, int], ...]], ...]
+    lines: tuple[tuple[Line, Share], ...]
+    views: Mapping[str, View]
     dark_time: float
     pending: tuple[str, ...] = ()
     repeat: tuple[int, int] | None = None
@@ -184,28 +217,10 @@ class Effect:
         return sum(sum(areas) for areas in of.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
-    """What shows one line: pixels of each wall, and the regions that it touches."""
-
-    walls: tuple[tuple[str, int], ...]
-    regions: frozenset[str]
-
-
-def shares(patches: Iterable[tuple[Key, Patch]]) -> dict[Key, Share]:
-    """Patches added up by what they show."""
-    walls: dict[Key, dict[str, int]] = {}
-    regions: dict[Key, set[str]] = {}
-    for key, patch in patches:
-        of = walls.setdefault(key, {})
-        of[patch.wall] = of.get(patch.wall, 0) + patch.area
-        regions.setdefault(key, set()).update(name for name, _ in patch.regions)
-    return {key: Share(tuple(of.items()), frozenset(regions[key])) for key, of in walls.items()}
-
-
 def effect(
     canvas: Canvas,
     readings: Iterable[tuple[Reading, Share]],
+    views: Mapping[str, View],
     pending: tuple[str, ...] = (),
     repeat: tuple[int, int] | None = None,
     used: frozenset[str] = frozenset(),
@@ -217,8 +232,9 @@ def effect(
     dark = 0.0
     lost = [(reading, share) for reading, share in readings if reading.worst < 5]
     for reading, share in lost:
-        ever_in |= share.regions
-        last_in |= share.regions if reading.last < 5 else frozenset()
+        names = {name for name, _ in share.regions}
+        ever_in |= names
+        last_in |= names if reading.last < 5 else set()
         for wall, area in share.walls:
             ever[wall][reading.worst] += area
             if reading.last < 5:
@@ -230,7 +246,8 @@ def effect(
         regions=tuple(sorted(ever_in)),
         regions_lasting=tuple(sorted(last_in)),
         worst=max((reading for reading, _ in lost), key=_badness, default=None),
-        lines=tuple((reading.line, share.walls) for reading, share in lost),
+        lines=tuple((reading.line, share) for reading, share in lost),
+        views=dict(views),
         dark_time=dark,
         pending=pending,
         repeat=repeat,

@@ -1,4 +1,4 @@
-"""The catalogue of generic equipment: every default that a scenario may leave out, and where it is from.
+"""The catalogue of generic equipment: every default a scenario may leave out, and its source.
 
 In: the figures of `figures`. Out: `TYPES` (generic equipment types, by name), `USUAL` (the type
 that stands where a scenario names none) and `RATES` (placeholder failure rates, per hour).
@@ -16,7 +16,7 @@ from sim.figures import PLACEHOLDER, RANGES, STANDARDS, TRADE, UNKNOWN, Fact, fa
 
 @dataclass(frozen=True, slots=True)
 class Generic:
-    """A generic type. `timings` by field of a kit, `limits` (counts, pixels, metres), `optics` (dB), `settings` (words).
+    """A generic type: `timings` by field of a kit, `limits` (counts, pixels, m), `optics` (dB).
 
     `settings`: restore, on_loss, loop_through, where they differ from revertive, black, none.
     """
@@ -33,7 +33,7 @@ class Generic:
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """How often a mode strikes, per hour; the true rate may be `error_factor` times more or less."""
+    """How often a mode strikes, per hour; the truth may be `error_factor` times more or less."""
 
     per_hour: float
     error_factor: float
@@ -205,7 +205,9 @@ USUAL: Mapping[str, str] = MappingProxyType(
 CRASH = f"{PLACEHOLDER}; geometric middle of 1e-4..1e-3 per hour ({TRADE})"
 
 
-def _rates(family: str, per_hour: Mapping[str, float], factor: float = 10.0) -> dict[tuple[str, str], Rate]:
+def _rates(
+    family: str, per_hour: Mapping[str, float], factor: float = 10.0
+) -> dict[tuple[str, str], Rate]:
     return {(family, mode): Rate(value, factor) for mode, value in per_hour.items()}
 
 
@@ -245,4 +247,3 @@ RATES: Mapping[tuple[str, str], Rate] = MappingProxyType(
     }
 )  # fmt: skip
 """Placeholder failure rates for every mode of every family, per hour; none is evidence."""
-

@@ -20,7 +20,7 @@ PRACTICE = "common practice, no source"
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One figure of the catalogue, a range in `unit`; `typical` None: the middle. `grade` as for timings."""
+    """A range in `unit`; `typical` None: the middle. `grade` as for timings."""
 
     least: Fraction
     most: Fraction
@@ -62,7 +62,10 @@ SHELTERS = frozenset({"keeps_last", "hold_up", "holdover"})
 
 
 def timing(key: str, fact: Fact, frame: int) -> Timing:
-    """A fact as the timing `key`, in flicks. `frame`: the wall's frame in flicks. Raises KeyError if it is no time."""
+    """A fact as the timing `key`, in flicks, for a wall's frame of `frame` flicks.
+
+    Raises KeyError if the fact is no time.
+    """
     unit = Fraction(frame) if fact.unit == "frame" else SECONDS[fact.unit] * FLICKS
     least, most = round(fact.least * unit), round(fact.most * unit)
     typical = (least + most) // 2 if fact.typical is None else round(fact.typical * unit)
@@ -109,7 +112,12 @@ STANDARDS: dict[str, Fact] = {
     "hold-off step": known("100", "ms", G808),
     "hold-off default": known("0", "s", G808),
     "wait-to-restore": Fact(
-        Fraction(1), Fraction(12), "min", "ITU-T G.8032 (secondary source read)", "claim", Fraction(5)
+        Fraction(1),
+        Fraction(12),
+        "min",
+        "ITU-T G.8032 (secondary source read)",
+        "claim",
+        Fraction(5),
     ),
     "wait-to-restore, long-haul": fact("5", "12", "min", "GR-253 (secondary source read)", "claim"),
     "10 Gb/s optics, launch": fact("-8.2", "0.5", "dBm", OPTICS, "claim"),

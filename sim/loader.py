@@ -1,4 +1,4 @@
-"""The only file that knows YAML: from a scenario file to a frozen `Scenario`, with a line for every mistake.
+"""The only file that knows YAML: from a file to a `Scenario`, with a line for every mistake.
 
 In: a path, or text. Out: a `Document` (a tree of mappings, lists and *texts*, each with its
 line) and from it a `Scenario`. Nothing is guessed from how a scalar looks: `on`, `21:40` and
@@ -14,6 +14,7 @@ from pathlib import Path
 
 import yaml
 
+from sim.document import Document, Row, Table, Text, Tree, Where, place
 from sim.errors import InputError, Problem, refuse
 from sim.scenario import Scenario, scenario_of
 
@@ -35,59 +36,6 @@ PLAIN_WORDS = {
 """What the YAML reader says, and what a person who wrote the line needs to hear."""
 
 
-class Text(str):
-    """A scalar, exactly as written, with its line."""
-
-    __slots__ = ("line",)
-    line: int
-
-
-class Row(list["Tree"]):
-    """A list with the line it begins on."""
-
-    line: int
-
-
-class Table(dict[str, "Tree"]):
-    """A mapping with the line it begins on and the line of each key."""
-
-    line: int
-    key_lines: dict[str, int]
-
-
-Tree = Text | Row | Table
-Where = tuple[str | int, ...]
-
-
-class Document:
-    """A file as read: `tree` holds texts only; `problems` what the reading itself refuses."""
-
-    def __init__(self, name: str, tree: Tree, problems: tuple[Problem, ...]) -> None:
-        self.name = name
-        self.tree = tree
-        self.problems = problems
-
-    def where(self, path: Where) -> str:
-        """`file:line: path` of a value, or of the nearest thing above it that was written."""
-        here: Tree = self.tree
-        line = here.line
-        for step in path:
-            if isinstance(here, Table) and isinstance(step, str) and step in here:
-                line, here = here.key_lines[step], here[step]
-            elif isinstance(here, Row) and isinstance(step, int) and step < len(here):
-                here = here[step]
-                line = here.line
-            else:
-                break
-        return place(self.name, line, path)
-
-
-def place(name: str, line: int, path: Where = ()) -> str:
-    """How a place in a file is written: `river.yaml:12: walls.main.grid`."""
-    steps = "".join(f"[{s + 1}]" if isinstance(s, int) else f".{s}" for s in path).lstrip(".")
-    return f"{name}:{line}: {steps}" if steps else f"{name}:{line}"
-
-
 def load(path: str | Path) -> Scenario:
     """The scenario in a file. Raises InputError with every problem found."""
     return scenario_from(read_text(path), str(path))
@@ -105,7 +53,7 @@ def read_text(path: str | Path) -> str:
     try:
         if Path(path).is_dir():
             raise refuse(name, "a directory", "a scenario file", todo="name a file within it")
-        with open(path, "rb") as file:
+        with Path(path).open("rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "not a usable file name"
@@ -119,7 +67,9 @@ def read_text(path: str | Path) -> str:
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         found = f"byte {raw[error.start]:#04x}, which is not UTF-8"
-        raise refuse(place(name, line), found, "UTF-8 text", todo="save the file as UTF-8") from None
+        raise refuse(
+            place(name, line), found, "UTF-8 text", todo="save the file as UTF-8"
+        ) from None
 
 
 SPLIT = "describe chains by column, by row or serpentine instead of listing them, or split the rig"
@@ -146,13 +96,14 @@ def _code(error: yaml.reader.ReaderError) -> int:
 
 
 def _unreadable(name: str, error: yaml.MarkedYAMLError) -> InputError:
-    mark = error.problem_mark or error.context_mark
+    unclosed = "end of stream" in (error.problem or "")
+    mark = (error.context_mark if unclosed else None) or error.problem_mark or error.context_mark
     said = f"{error.context or ''} {error.problem or ''}"
     found = next((ours for theirs, ours in PLAIN_WORDS.items() if theirs in said), "")
     return refuse(
         place(name, mark.line + 1 if mark else 1),
         f"not YAML: {found or 'this line cannot be read'}",
-        "key: value, lists with -, {…} and […], indented by spaces",
+        "key: value, lists with -, {...} and [...], indented by spaces",
         todo="mend this line or the one above it; put quotes round a text that holds : # { or [",
     )
 
@@ -179,9 +130,12 @@ class _Reader:
         after = next(self.events)
         if not isinstance(after, yaml.StreamEndEvent):
             self.complain(
-                after.start_mark.line + 1, (), "a second document", "one scenario in one file",
+                _line(after),
+                (),
+                "a second document",
+                "one scenario in one file",
                 "delete the --- line, or put the second scenario into a file of its own",
-            )  # fmt: skip
+            )
         return tree
 
     def complain(self, line: int, path: Where, found: str, allowed: str, todo: str) -> None:
@@ -190,25 +144,28 @@ class _Reader:
 
     def value(self, event: yaml.Event, depth: int, path: Where = ()) -> Tree:
         """The tree that begins with this event."""
-        line = event.start_mark.line + 1
+        line = _line(event)
         if depth > MOST_DEPTH:
             raise refuse(
-                place(self.name, line), f"more than {MOST_DEPTH} levels, one within the other",
-                f"at most {MOST_DEPTH}", todo="no part of a scenario lies so deep: check brackets",
-            )  # fmt: skip
+                place(self.name, line),
+                f"more than {MOST_DEPTH} levels, one within the other",
+                f"at most {MOST_DEPTH}",
+                todo="no part of a scenario lies so deep: check brackets",
+            )
+        anchor: str | None = getattr(event, "anchor", None)
         if isinstance(event, yaml.AliasEvent):
-            return self.alias(event.anchor, line, depth, path)
+            return self.alias(anchor or "", line, depth, path)
         before = self.values
         self.count(1, line)
-        if event.tag is not None and not (event.tag == "!" and event.implicit):
-            self.complain(
-                line, path, f"a tag ({event.tag})", "no tags", "delete it: the schema knows the types"
-            )
-        if event.anchor:
-            self.anchors[event.anchor] = None
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            shown = str(tag).replace("tag:yaml.org,2002:", "!!")
+            self.complain(line, path, f"a tag ({shown})", "no tags", "delete it: types are known")
+        if anchor:
+            self.anchors[anchor] = None
         tree = self.bare(event, line, depth, path)
-        if event.anchor:
-            self.anchors[event.anchor] = (tree, self.values - before, _height(tree))
+        if anchor:
+            self.anchors[anchor] = (tree, self.values - before, _height(tree))
         return tree
 
     def bare(self, event: yaml.Event, line: int, depth: int, path: Where) -> Tree:
@@ -222,40 +179,53 @@ class _Reader:
         self.values += more
         if self.values > MOST_VALUES:
             raise refuse(
-                place(self.name, line), f"more than {MOST_VALUES} values, aliases counted in full",
-                f"at most {MOST_VALUES}", todo=SPLIT,
-            )  # fmt: skip
+                place(self.name, line),
+                f"more than {MOST_VALUES} values, aliases counted in full",
+                f"at most {MOST_VALUES}",
+                todo=SPLIT,
+            )
 
     def alias(self, anchor: str, line: int, depth: int, path: Where) -> Tree:
         if anchor not in self.anchors:
             raise refuse(
-                place(self.name, line, path), f"*{anchor}, but no &{anchor} stands above it",
-                "aliases of what stands above", todo=f"write &{anchor} where it is first used",
-            )  # fmt: skip
+                place(self.name, line, path),
+                f"*{anchor}, but no &{anchor} stands above it",
+                "aliases of what stands above",
+                todo=f"write &{anchor} where it is first used",
+            )
         known = self.anchors[anchor]
         if known is None:
             raise refuse(
-                place(self.name, line, path), f"*{anchor} stands within &{anchor} itself",
-                "aliases of what is complete", todo="write the value out",
-            )  # fmt: skip
+                place(self.name, line, path),
+                f"*{anchor} stands within &{anchor} itself",
+                "aliases of what is complete",
+                todo="write the value out",
+            )
         tree, size, height = known
         self.count(size, line)
         if depth + height > MOST_DEPTH:
             raise refuse(
-                place(self.name, line, path), f"*{anchor} makes more than {MOST_DEPTH} levels",
-                f"at most {MOST_DEPTH}", todo="write the value out",
-            )  # fmt: skip
+                place(self.name, line, path),
+                f"*{anchor} makes more than {MOST_DEPTH} levels",
+                f"at most {MOST_DEPTH}",
+                todo="write the value out",
+            )
         return tree
 
     def text(self, event: yaml.ScalarEvent, line: int, path: Where) -> Text:
         made = Text(event.value.strip())
         made.line = line
-        bad = next((c for c in made if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")), "")
+        bad = next(
+            (c for c in made if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")), ""
+        )
         if bad:
             self.complain(
-                line, path, f"a control character (U+{ord(bad):04X}) in a text", "printable text",
+                line,
+                path,
+                f"a control character (U+{ord(bad):04X}) in a text",
+                "printable text",
                 "delete it",
-            )  # fmt: skip
+            )
         return made
 
     def row(self, line: int, depth: int, path: Where) -> Row:
@@ -271,7 +241,7 @@ class _Reader:
         made.key_lines = {}
         while not isinstance(event := next(self.events), yaml.MappingEndEvent):
             key = self.value(event, depth + 1, path)
-            at = event.start_mark.line + 1
+            at = _line(event)
             within = (*path, str(key)) if isinstance(key, Text) else path
             item = self.value(next(self.events), depth + 1, within)
             if self.usable(key, made, at, path):
@@ -280,20 +250,33 @@ class _Reader:
 
     def usable(self, key: Tree, made: Table, line: int, path: Where) -> bool:
         if not isinstance(key, Text):
-            self.complain(line, path, "a key that is no text", "a text", "write a plain name as key")
+            self.complain(
+                line, path, "a key that is no text", "a text", "write a plain name as key"
+            )
         elif key == "<<":
             self.complain(
-                line, path, "a merge key (<<)", "plain keys; & and * for whole values",
+                line,
+                path,
+                "a merge key (<<)",
+                "plain keys; & and * for whole values",
                 "write the lines out, or let *name stand for the whole value",
-            )  # fmt: skip
+            )
         elif key in made:
             self.complain(
-                line, (*path, str(key)), f"{key!s} a second time; first in line {made.key_lines[key]}",
-                "each key once", "delete one of the two, or rename it",
-            )  # fmt: skip
+                line,
+                (*path, str(key)),
+                f"{key!s} a second time; first in line {made.key_lines[key]}",
+                "each key once",
+                "delete one of the two, or rename it",
+            )
         else:
             return True
         return False
+
+
+def _line(event: yaml.Event) -> int:
+    """The line that an event begins on, from 1."""
+    return event.start_mark.line + 1 if event.start_mark else 1
 
 
 def _height(tree: Tree) -> int:

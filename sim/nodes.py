@@ -112,9 +112,29 @@ def _lose(board: Board, number: int, node: Node) -> Any:
     """Its thing is not up: it sends nothing and forgets what does not outlive that."""
     board.stuck.pop(number, None)
     board.orders.pop(number, None)
+    if board.settling and getattr(node, "selector", None) is not None:
+        _set_by_hand(board, number, node)
     if board.memory.has(number):
         _forget(board.memory[number])
     return 0 if isinstance(node, Layer | Sync) else ABSENT
+
+
+def _set_by_hand(board: Board, number: int, node: Any) -> None:
+    """A by-hand selector of a dead thing stands somewhere too before time 0 (rule R5)."""
+    if node.selector.restore != "by-hand":
+        return
+    qualities = _offered(board, number, node)
+    on = next((i for i, q in enumerate(qualities) if q > node.selector.accepts_above), 0)
+    chooser = State("by-hand", on=on)
+    made = {Layer: LayerState, Sync: SyncState}.get(type(node))
+    board.memory[number] = made(chooser) if made else chooser
+
+
+def _offered(board: Board, number: int, node: Any) -> list[int]:
+    """The qualities of a selector's inputs, as it sees them."""
+    signals = [board.value[i][0] for i in board.inputs[number]]
+    caps = node.caps if isinstance(node, Layer) else ()
+    return [min(pair) for pair in zip(signals, caps, strict=True)] if caps else signals
 
 
 def _forget(memory: Any) -> None:
@@ -151,8 +171,7 @@ def _select(board: Board, number: int, node: Select | Display) -> Value:
 
 
 def _layer(board: Board, number: int, node: Layer) -> int:
-    caps = node.caps or (GOOD,) * len(node.inputs)
-    qualities = [min(board.value[i][0], c) for i, c in zip(board.inputs[number], caps, strict=True)]
+    qualities = _offered(board, number, node)
     memory = board.remembered(number, lambda: LayerState(State(node.selector.restore)))
     fed = board.feed(number, memory.chooser, node.selector, qualities)
     quality = qualities[fed] if fed >= 0 else 0
@@ -199,7 +218,7 @@ def _turn(board: Board, number: int, node: Gate, state: GateState, present: bool
 
 def _sync(board: Board, number: int, node: Sync) -> int:
     memory = board.remembered(number, lambda: SyncState(State(node.selector.restore)))
-    signals = [board.value[i][0] for i in board.inputs[number]]
+    signals = _offered(board, number, node)
     fed = board.feed(number, memory.chooser, node.selector, signals)
     present = fed >= 0 and signals[fed] > 0
     if not memory.phase:

@@ -118,7 +118,7 @@ SHAPE: tuple[Callable[[GroupPlan, Layout], Iterator[str]], ...] = (
 
 
 def _ports(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
-    used = _used(show)
+    used = ports_used(show)
     looped = any(chain.head == chain.tail for chain in made.chains)
     why = " (a return to where the head is fed takes two for each chain)" if looped else ""
     for role, names in (("unit", made.units), ("relay", tuple(made.relays))):
@@ -129,7 +129,7 @@ def _ports(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
                 yield f"{name} needs {need} ports and has {most}{why}"
 
 
-def _used(show: ShowPlan) -> Counter[str]:
+def ports_used(show: ShowPlan) -> Counter[str]:
     """Ports of every unit and relay by full name."""
     driven: Counter[str] = Counter()
     for group in show.groups:
@@ -160,7 +160,8 @@ def unit_ports(group: GroupPlan, made: Layout, unit: str) -> int:
     return needed.total()
 
 
-def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+def trunk_outputs(show: ShowPlan) -> Counter[str]:
+    """Trunks that every unit and relay sends, by full name."""
     banks = banks_of(show, ports_of(show))
     outputs: Counter[str] = Counter()
     for each in show.groups:
@@ -168,6 +169,23 @@ def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
         for relay in (name for name in its.relays if name not in each.shared):
             for strand in strands(its, relay):
                 outputs[full_name(each, strand.sender)] += banks[full_name(each, relay)]
+    return outputs
+
+
+def trunk_inputs(show: ShowPlan) -> dict[str, int]:
+    """Trunks that every relay takes in, by full name."""
+    banks = banks_of(show, ports_of(show))
+    made = ((each, layout(each)) for each in show.groups)
+    return {
+        f"{each.name}/{relay}": banks[f"{each.name}/{relay}"] * len(strands(its, relay))
+        for each, its in made
+        for relay in its.relays
+        if relay not in each.shared
+    }
+
+
+def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+    outputs, inputs = trunk_outputs(show), trunk_inputs(show)
     for role, names in (("unit", made.units), ("relay", tuple(made.relays))):
         for name in names:
             most = kit_of(group, role, name).limits.trunks
@@ -176,20 +194,26 @@ def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
                 yield f"{name} needs {need} trunk outputs and has {most}"
     for relay in made.relays:
         most = kit_of(group, "relay", relay).limits.trunk_inputs
-        need = banks[full_name(group, relay)] * len(strands(made, relay))
+        need = inputs.get(full_name(group, relay), 0)
         if most is not None and need > most:
             yield f"{relay} needs {need} trunk inputs and has {most}"
 
 
-def _inputs(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+def inputs_taken(show: ShowPlan) -> dict[str, int]:
+    """Source links that every unit takes in, by full name."""
     taken: dict[str, set[tuple[str, int]]] = {}
     for each in show.groups:
         for unit in layout(each).units:
             links = {(choice.source, choice.link) for choice in all_choices(each)}
             taken.setdefault(full_name(each, unit), set()).update(links)
+    return {unit: len(links) for unit, links in taken.items()}
+
+
+def _inputs(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+    taken = inputs_taken(show)
     for unit in made.units:
         most = kit_of(group, "unit", unit).limits.inputs
-        need = len(taken[full_name(group, unit)])
+        need = taken[full_name(group, unit)]
         if most is not None and need > most:
             yield f"{unit} needs {need} inputs and has {most}"
 

@@ -19,10 +19,13 @@ from sim.plan import Form, Options
 from sim.scenario_assumed import assumptions_of
 from sim.scenario_checks import Checked, check
 from sim.scenario_content import RULES, by_line, label_of, variant_entries
+from sim.scenario_entries import Period
 from sim.scenario_fields import STAND_IN, Reading
 from sim.scenario_kits import Assumption
 from sim.scenario_messages import Path, paths_of, problems_of
-from sim.scenario_models import FormEntry, LimitEntry, Period, ScenarioFile, VariantEntry
+from sim.scenario_models import FormEntry, LimitEntry, ScenarioFile, VariantEntry
+from sim.scenario_shape import PICTURE
+from sim.scenario_supply import SUPPLY_RULES
 from sim.timebase import Rate, rate, whole_frames
 from sim.timecode import MIDNIGHT, code_number
 
@@ -31,19 +34,19 @@ Place = Callable[[Path], str]
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """One topology for one wall group. `form` is the group's own topology, written out node by node."""
+    """One topology for one wall group. `form` is a topology written out node by node."""
 
     group: str
     label: str
     topology: str
-    options: Options = Options()
+    options: Options
     form: Form | None = None
     offered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """No `any` (single fault, double fault) may make more than the share `over` of `of` `state` for longer.
+    """No `any` (single fault, double fault) may make more of `of` `state` than `over`, for longer.
 
     `of`: wall (each wall), group (all pixels of each group), or the name of a wall, a region or an
     audience area. `time` is flicks, `frames` the whole frames in it. `group` "" means every group.
@@ -89,7 +92,7 @@ class Scenario:
     assumptions: tuple[Assumption, ...]
 
     def variants(self, group: str) -> tuple[Variant, ...]:
-        """The topologies of a group, the one offered first. Raises KeyError for an unknown group."""
+        """The topologies of a group, the one offered first. Raises KeyError."""
         entries = variant_entries(group, self.file.groups[group])
         return tuple(_variant(group, entry, i == 0) for i, (_, entry) in enumerate(entries))
 
@@ -101,9 +104,14 @@ class Scenario:
 
 def _variant(group: str, entry: VariantEntry, offered: bool) -> Variant:
     options = Options(
-        entry.routes, entry.power, entry.references, entry.fallback, entry.cards, entry.seamless,
+        entry.routes,
+        entry.power,
+        entry.references,
+        entry.fallback,
+        entry.cards,
+        entry.seamless,
         entry.returns,
-    )  # fmt: skip
+    )
     form = _form(entry.topology, entry.form) if entry.form else None
     return Variant(group, label_of(entry), entry.topology, options, form, offered)
 
@@ -127,15 +135,16 @@ def _leg(leg: tuple[str, ...]) -> str | tuple[str, str]:
 
 
 def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Scenario:
-    """The scenario that a tree holds. Raises InputError with `problems` and all that is found here."""
+    """The scenario that a tree holds. Raises InputError with `problems` and all found here."""
     reading, found = reading_of(tree), list(problems)
+    file: ScenarioFile | None
     try:
         file, left_out = ScenarioFile.model_validate(tree, context=reading), frozenset[Path]()
     except ValidationError as error:
         found += problems_of(error, ScenarioFile, place)
         file, left_out = _salvaged(tree, paths_of(error), reading)
     if file is not None:
-        found += check(Checked(file, place, left_out), RULES)
+        found += check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES))
     if found or file is None:
         raise InputError(sorted(dict.fromkeys(found), key=by_line))
     return _resolved(file)
@@ -144,31 +153,48 @@ def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Sc
 def reading_of(tree: Any) -> Reading:
     """What fields need to know of the whole file, as far as it can be made out."""
     names = {section: _keys(tree, section) for section in SECTIONS}
-    names["types"] = frozenset(TYPES) | _keys(tree, "equipment")
-    names["areas"] = frozenset({"wall", "group"}).union(
-        *(names[section] for section in ("walls", "regions", "audience"))
-    )
     groups = _part(tree, "groups")
     each = groups.values() if isinstance(groups, dict) else ()
-    names["layers"] = frozenset().union(*(_keys(group, "layers") for group in each)) or frozenset({"picture"})
+    names["types"] = _joined(frozenset(TYPES), names["equipment"])
+    names["areas"] = _joined(frozenset({"wall", "group"}), *(names[part] for part in AREAS))
+    names["layers"] = _joined(frozenset(), *(_keys(group, "layers") for group in each))
+    names["layers"] = names["layers"] or frozenset({PICTURE})
+    known = {section: declared for section, declared in names.items() if declared is not None}
     show = _part(tree, "show")
-    return _with_start(Reading(_rate(_part(show, "rate")), MIDNIGHT, names), _part(show, "start"))
+    return _with_start(Reading(_rate(_part(show, "rate")), MIDNIGHT, known), _part(show, "start"))
 
 
+def _joined(*names: frozenset[str] | None) -> frozenset[str] | None:
+    """All names, or None if some cannot be made out."""
+    known = [part for part in names if part is not None]
+    return frozenset[str]().union(*known) if len(known) == len(names) else None
+
+
+AREAS = ("walls", "regions", "audience")
 SECTIONS = (
-    "places", "routes", "circuits", "equipment", "sources", "references", "walls", "groups",
-    "regions", "audience",
-)  # fmt: skip
+    "places",
+    "routes",
+    "circuits",
+    "equipment",
+    "sources",
+    "references",
+    "walls",
+    "groups",
+    "regions",
+    "audience",
+)
 
 
 def _part(tree: Any, key: str) -> Any:
     return tree.get(key) if isinstance(tree, dict) else None
 
 
-def _keys(tree: Any, section: str) -> frozenset[str]:
-    """The names that a section declares: its keys, or the texts of its list."""
+def _keys(tree: Any, section: str) -> frozenset[str] | None:
+    """The names that a section declares, as keys or in a list; None if it is neither."""
     part = _part(tree, section)
-    return frozenset(str(key) for key in part if isinstance(key, str)) if isinstance(part, dict | list) else frozenset()
+    if part is not None and not isinstance(part, dict | list):
+        return None
+    return frozenset(str(name) for name in part or () if isinstance(name, str))
 
 
 def _rate(written: Any) -> Rate:
@@ -207,7 +233,9 @@ def _without(part: Any, section: str, out: set[Path]) -> Any:
         return {key: item for key, item in part.items() if (section, key) not in out}
     if isinstance(part, list):
         return [
-            item for number, item in enumerate(part) if not out & {(section, number), (section, str(item))}
+            item
+            for number, item in enumerate(part)
+            if not out & {(section, number), (section, str(item))}
         ]
     return part
 
@@ -238,10 +266,20 @@ def _stretches(periods: tuple[Period, ...], kind: str) -> tuple[Stretch, ...]:
 def _limit(entry: LimitEntry, show_rate: Rate) -> Limit:
     frames = whole_frames(entry.time, show_rate)
     percent = f"{float(entry.over * 100):.6g} %"
-    label = entry.label or (
-        f"no {entry.any} makes more than {percent} of the {entry.of} {entry.state} for more than {frames} frames"
+    usual = (
+        f"no {entry.any} makes more than {percent} of the {entry.of} {entry.state} "
+        f"for more than {frames} frames"
     )
-    return Limit(entry.any, entry.state, entry.over, entry.of, entry.time, frames, entry.group or "", label)
+    return Limit(
+        any=entry.any,
+        state=entry.state,
+        over=entry.over,
+        of=entry.of,
+        time=entry.time,
+        frames=frames,
+        group=entry.group or "",
+        label=entry.label or usual,
+    )
 
 
 def names_by_section(scenario: Scenario) -> Mapping[str, tuple[str, ...]]:

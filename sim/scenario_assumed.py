@@ -11,14 +11,31 @@ from itertools import chain
 
 from sim.equipment import USUAL
 from sim.figures import PLACEHOLDER, UNKNOWN
+from sim.forms import FORMS
 from sim.kit import first_match
-from sim.scenario_kits import Assumption, kit_assumptions
-from sim.scenario_models import FeedEntry, GroupEntry, RunEntry, ScenarioFile
+from sim.scenario_entries import FeedEntry, RunEntry, SourceEntry
+from sim.scenario_kits import Assumption, kit_assumptions, loop_through_of
+from sim.scenario_models import GroupEntry, ScenarioFile
 from sim.scenario_shape import (
-    PICTURE, UNNAMED, circuits_or_first, layers_of, run_of, walls_of,
-)  # fmt: skip
+    PICTURE,
+    UNNAMED,
+    circuits_or_first,
+    layers_of,
+    run_of,
+    walls_of,
+)
 
-GROUP_ROLES = ("unit", "relay", "receiver", "port", "trunk", "patch", "jumper", "supply", "power-jumper")
+GROUP_ROLES = (
+    "unit",
+    "relay",
+    "receiver",
+    "port",
+    "trunk",
+    "patch",
+    "jumper",
+    "supply",
+    "power-jumper",
+)
 Assumed = Iterator[Assumption]
 
 
@@ -29,30 +46,60 @@ def guess(path: str, what: str, value: str, source: str = UNKNOWN) -> Assumption
 
 def assumptions_of(file: ScenarioFile) -> tuple[Assumption, ...]:
     """All assumptions of a file, each once."""
-    found = chain(_show(file), _sources(file), _references(file), _walls(file), _groups(file),
-                  _circuits(file), _types(file))  # fmt: skip
+    found = chain(
+        _show(file),
+        _sources(file),
+        _references(file),
+        _walls(file),
+        _groups(file),
+        _circuits(file),
+        _types(file),
+    )
     return tuple(dict.fromkeys(found))
 
 
 def _show(file: ScenarioFile) -> Assumed:
     if file.show.bits is None:
-        yield guess("show.bits", "bits per colour", "8", "the usual way to drive a wall; common practice, no source")
+        yield guess(
+            "show.bits",
+            "bits per colour",
+            "8",
+            "the usual way to drive a wall; common practice, no source",
+        )
 
 
 def _sources(file: ScenarioFile) -> Assumed:
     if not file.sources:
-        yield guess("sources", "where the picture comes from", f"one {USUAL['source']}", PLACEHOLDER)
+        yield guess(
+            "sources", "where the picture comes from", f"one {USUAL['source']}", PLACEHOLDER
+        )
     for name, source in file.sources.items():
         path = f"sources.{name}"
         yield from _feed(file, path, source, "source")
         if source.rate is None:
-            yield guess(f"{path}.rate", "the rate of its own frames", file.show.rate.label, "that of the walls")
+            yield guess(
+                f"{path}.rate",
+                "the rate of its own frames",
+                file.show.rate.label,
+                "that of the walls",
+            )
         if source.second is None:
-            yield guess(f"{path}.second", "how a second unit takes it", "loop-through")
-        if source.second == "distributor" and not source.distributor_circuits:
+            yield guess(f"{path}.second", "how a second unit takes it", second_of(file, source))
+        if second_of(file, source) == "distributor" and not source.distributor_circuits:
             yield _circuit(file, f"{path}.distributor_circuits", "what feeds its distributor")
         if source.own is not None and source.own_same is None:
-            yield guess(f"{path}.own_same", "whether the second unit's own source shows the same picture", "no")
+            yield guess(
+                f"{path}.own_same",
+                "whether the second unit's own source shows the same picture",
+                "no",
+            )
+
+
+def second_of(file: ScenarioFile, source: SourceEntry) -> str:
+    """How a second unit takes a source: as said, else through the first unit where that can be."""
+    units = [group.kits.get("unit", USUAL["unit"]) for group in file.groups.values()]
+    handed_on = all(loop_through_of(unit, file.equipment) != "none" for unit in units)
+    return source.second or ("loop-through" if handed_on else "distributor")
 
 
 def _references(file: ScenarioFile) -> Assumed:
@@ -89,7 +136,9 @@ def _supplier(path: str) -> Assumption:
 def _walls(file: ScenarioFile) -> Assumed:
     for name, wall in file.walls.items():
         if wall.power is None:
-            yield guess(f"walls.{name}.power", "how the power chains run", "as the data chains", PLACEHOLDER)
+            yield guess(
+                f"walls.{name}.power", "how the power chains run", "as the data chains", PLACEHOLDER
+            )
         if not wall.circuits:
             yield _circuit(file, f"walls.{name}.circuits", "what feeds its power chains")
 
@@ -99,40 +148,86 @@ def _groups(file: ScenarioFile) -> Assumed:
         path = f"groups.{name}"
         yield from _layers(file, name, path, entry)
         yield from _cables(path, entry)
-        for node in ("unit-a", "unit-b", "relay-main", "relay-backup"):
-            names = [node] if node.startswith("unit") else _everywhere(file, name, node)
-            if not all(first_match(tuple(entry.power.items()), each, ()) for each in names):
+        for node in nodes_of(file, name):
+            if not first_match(tuple(entry.power.items()), node, ()):
                 yield _circuit(file, f"{path}.power.{node}", f"what feeds {node}")
         if not entry.references:
-            yield guess(f"{path}.references", "what its units are locked to", "nothing: each runs free")
+            yield guess(
+                f"{path}.references", "what its units are locked to", "nothing: each runs free"
+            )
         if not entry.suppliers:
             yield _supplier(path)
 
 
-def _everywhere(file: ScenarioFile, group: str, node: str) -> list[str]:
-    walls = walls_of(file, group)
-    return [f"{wall}/{node}" for wall in walls] if len(walls) > 1 else [node]
+def nodes_of(file: ScenarioFile, group: str) -> tuple[str, ...]:
+    """The units and relays that the variants of a group have, by name without the group."""
+    entry, walls = file.groups[group], walls_of(file, group)
+    found: dict[str, None] = {}
+    for variant in (entry.offered, *entry.against):
+        names = (
+            [*variant.form.units, *variant.form.relays]
+            if variant.form
+            else _named(variant.topology)
+        )
+        if not variant.form and not entry.copper and not any("relay" in name for name in names):
+            names = [*names, *CARRIERS[: len(names)]]
+        found |= dict.fromkeys(
+            name.replace("{wall}", wall)
+            for name in names
+            for wall in (walls if "{" in name else ("",))
+        )
+    return tuple(found)
+
+
+CARRIERS = ("relay-main", "relay-backup")
+"""What carries the ports of a unit to where copper does not reach."""
+
+
+def _named(topology: str) -> list[str]:
+    form = FORMS[topology]
+    return [*form.units, *(name for name, _ in form.relays)]
 
 
 def _layers(file: ScenarioFile, group: str, path: str, entry: GroupEntry) -> Assumed:
     if not entry.layers:
         source = next(iter(file.sources), PICTURE)
-        yield guess(f"{path}.layers", "what the walls show", f"{source}, over the whole picture", PLACEHOLDER)
+        yield guess(
+            f"{path}.layers",
+            "what the walls show",
+            f"{source}, over the whole picture",
+            PLACEHOLDER,
+        )
     for name, layer in layers_of(file, group).items():
         if layer.size is None and entry.layers:
-            yield guess(f"{path}.layers.{name}.size", "how large it is", "the whole picture", PLACEHOLDER)
+            yield guess(
+                f"{path}.layers.{name}.size", "how large it is", "the whole picture", PLACEHOLDER
+            )
         if layer.on_loss is None:
-            yield guess(f"{path}.layers.{name}.on_loss", "what it shows without its source", "as its unit: black")
+            yield guess(
+                f"{path}.layers.{name}.on_loss",
+                "what it shows without its source",
+                "as its unit: black",
+            )
 
 
 def _cables(path: str, entry: GroupEntry) -> Assumed:
     cables = entry.cables
     if not entry.copper and cables.trunk_backup is None:
-        yield guess(f"{path}.cables.trunk_backup", "the way of the backup trunks", "that of the main trunks")
+        yield guess(
+            f"{path}.cables.trunk_backup", "the way of the backup trunks", "that of the main trunks"
+        )
     if cables.heads is None:
-        yield guess(f"{path}.cables.heads", "the way of the cables to the heads", f"{UNNAMED}, no length counted")
+        yield guess(
+            f"{path}.cables.heads",
+            "the way of the cables to the heads",
+            f"{UNNAMED}, no length counted",
+        )
     if cables.tails is None:
-        yield guess(f"{path}.cables.tails", "the way of the cables to the tails", "that of the cables to the heads")
+        yield guess(
+            f"{path}.cables.tails",
+            "the way of the cables to the tails",
+            "that of the cables to the heads",
+        )
     for key in ("trunk_main", "trunk_backup", "heads", "tails"):
         run = getattr(cables, key)
         if run is not None:
@@ -142,7 +237,9 @@ def _cables(path: str, entry: GroupEntry) -> Assumed:
 def _circuits(file: ScenarioFile) -> Assumed:
     for name, entry in file.circuits.items():
         if entry.hold_up is None:
-            yield guess(f"circuits.{name}.hold_up", "how long it holds when its feed is lost", "0 s")
+            yield guess(
+                f"circuits.{name}.hold_up", "how long it holds when its feed is lost", "0 s"
+            )
         if entry.supplier is None:
             yield _supplier(f"circuits.{name}")
 
@@ -153,7 +250,9 @@ def _types(file: ScenarioFile) -> Assumed:
         yield from kit_assumptions(name, file.equipment)
     silent = [n for n in used if n not in file.equipment or file.equipment[n].monitored is None]
     if silent:
-        yield guess("equipment.*.monitored", "whether a fault raises an alarm", f"no: {', '.join(silent)}")
+        yield guess(
+            "equipment.*.monitored", "whether a fault raises an alarm", f"no: {', '.join(silent)}"
+        )
 
 
 def types_used(file: ScenarioFile) -> tuple[str, ...]:
@@ -164,7 +263,11 @@ def types_used(file: ScenarioFile) -> tuple[str, ...]:
         found += entry.own_kits.values()
     for source in file.sources.values():
         found += [source.kit or USUAL["source"], source.cable or USUAL["source cable"]]
-        found += [source.distributor or USUAL["distributor"]] if source.second == "distributor" else []
+        found += (
+            [source.distributor or USUAL["distributor"]]
+            if second_of(file, source) == "distributor"
+            else []
+        )
     if not file.sources:
         found += [USUAL["source"], USUAL["source cable"]]
     for reference in file.references.values():

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from sim.errors import InputError, Problem, nearest_name
+from sim.scenario_entries import ChainsEntry, WallEntry
 from sim.scenario_messages import Path
 from sim.scenario_models import ScenarioFile
 from sim.scenario_shape import chains_of, wall_at, wall_size, walls_of
@@ -21,13 +22,18 @@ Found = Iterator[Problem]
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A file under check. `left_out`: entries that were not valid, so that nothing follows from their absence."""
+    """A file under check. `left_out`: entries that were not valid.
+
+    Nothing follows from their absence.
+    """
 
     file: ScenarioFile
     place: Callable[[Path], str]
     left_out: frozenset[Path] = frozenset()
 
-    def wrong(self, path: Path, found: str, allowed: str = "", nearest: str = "", todo: str = "") -> Problem:
+    def wrong(
+        self, path: Path, found: str, allowed: str = "", nearest: str = "", todo: str = ""
+    ) -> Problem:
         return Problem(self.place(path), found, allowed, nearest, todo)
 
     def whole(self, section: str) -> bool:
@@ -41,17 +47,29 @@ def show(on: Checked) -> Found:
     if ("show",) in on.left_out:
         return
     if entry.length < entry.rate.frame:
-        yield on.wrong(("show", "length"), "a show shorter than one frame", "at least one frame",
-                       todo="write the length of the show, as 3 h")  # fmt: skip
+        yield on.wrong(
+            ("show", "length"),
+            "a show shorter than one frame",
+            "at least one frame",
+            todo="write the length of the show, as 3 h",
+        )
+        return
     if entry.length > entry.rate.frame * 10**10:
-        yield on.wrong(("show", "length"), "a show of more than 10 000 000 000 frames",
-                       "some years", todo="check the unit")  # fmt: skip
+        yield on.wrong(
+            ("show", "length"),
+            "a show of more than 10 000 000 000 frames",
+            "some years",
+            todo="check the unit",
+        )
     for key, periods in (("breaks", entry.breaks), ("critical", entry.critical)):
         for number, period in enumerate(periods):
             if not 0 <= period.begin < period.end <= entry.length:
-                yield on.wrong(("show", key, number), "a period that does not lie in the show",
-                               "from before to, both within the show",
-                               todo="correct from and to (time codes count from show.start)")  # fmt: skip
+                yield on.wrong(
+                    ("show", key, number),
+                    "a period that does not lie in the show",
+                    "from before to, both within the show",
+                    todo="correct from and to (time codes count from show.start)",
+                )
 
 
 def circuits(on: Checked) -> Found:
@@ -59,8 +77,12 @@ def circuits(on: Checked) -> Found:
     feeds = {name: entry.fed_by for name, entry in on.file.circuits.items()}
     for name in feeds:
         if name in _upstream(name, feeds):
-            yield on.wrong(("circuits", name, "from"), f"{name} feeds itself, directly or through others",
-                           "circuits that lead back to the mains", todo="take one of them out of from")  # fmt: skip
+            yield on.wrong(
+                ("circuits", name, "from"),
+                f"{name} feeds itself, directly or through others",
+                "circuits that lead back to the mains",
+                todo="take one of them out of from",
+            )
             return
 
 
@@ -82,8 +104,12 @@ def names(on: Checked) -> Found:
     for section in ("circuits", "sources", "references", "groups", "controls"):
         for name in getattr(file, section):
             if name in taken:
-                yield on.wrong((section, name), f"{name!r} is also declared under {taken[name]}",
-                               "each name once", todo="rename one of the two")  # fmt: skip
+                yield on.wrong(
+                    (section, name),
+                    f"{name!r} is also declared under {taken[name]}",
+                    "each name once",
+                    todo="rename one of the two",
+                )
             taken.setdefault(name, section)
 
 
@@ -94,8 +120,12 @@ def areas(on: Checked) -> Found:
     for section in ("walls", "regions", "audience"):
         for name in getattr(file, section):
             if name in taken:
-                yield on.wrong((section, name), f"{name!r} is already {taken[name]}", "each name once",
-                               todo="rename it")  # fmt: skip
+                yield on.wrong(
+                    (section, name),
+                    f"{name!r} is already {taken[name]}",
+                    "each name once",
+                    todo="rename it",
+                )
             taken.setdefault(name, f"declared under {section}")
 
 
@@ -107,8 +137,12 @@ def currencies(on: Checked) -> Found:
             price = getattr(entry, key)
             first = first or (price[1] if price else "")
             if price and price[1] != first:
-                yield on.wrong(("equipment", name, key), f"a price in {price[1]} beside prices in {first}",
-                               first, todo=f"write it in {first}: nothing here knows a rate of exchange")  # fmt: skip
+                yield on.wrong(
+                    ("equipment", name, key),
+                    f"a price in {price[1]} beside prices in {first}",
+                    first,
+                    todo=f"write it in {first}: nothing here knows a rate of exchange",
+                )
 
 
 def walls(on: Checked) -> Found:
@@ -119,16 +153,17 @@ def walls(on: Checked) -> Found:
                 yield from _chains(on, ("walls", name, key), entry, wall)
     total = sum(wall.grid[0] * wall.grid[1] for wall in on.file.walls.values())
     if total > MOST_CABINETS:
-        yield on.wrong(("walls",), f"{total} cabinets on all walls together",
-                       f"up to {MOST_CABINETS}", todo="split the rig into several scenarios")  # fmt: skip
+        yield on.wrong(
+            ("walls",),
+            f"{total} cabinets on all walls together",
+            f"up to {MOST_CABINETS}",
+            todo="split the rig into several scenarios",
+        )
 
 
-def _chains(on: Checked, path: Path, entry: object, wall: object) -> Found:
-    if entry.way and entry.listed:  # type: ignore[attr-defined]
-        yield on.wrong(path, "both a way and a list of chains", "one of the two", todo="delete one")
-        return
+def _chains(on: Checked, path: Path, entry: ChainsEntry, wall: WallEntry) -> Found:
     try:
-        chains_of(entry, wall)  # type: ignore[arg-type]
+        chains_of(entry, wall)
     except InputError as error:
         for said in error.problems:
             todo = said.todo or "name each cabinet once, or use a way as by column"
@@ -139,19 +174,33 @@ def membership(on: Checked) -> Found:
     """Every wall stands in exactly one group, every group has walls."""
     file = on.file
     times = Counter(wall for group in file.groups for wall in walls_of(file, group))
+    complete = on.whole("groups") and all(walls_of(file, group) for group in file.groups)
     for group, entry in file.groups.items():
         if not walls_of(file, group) and on.whole("walls"):
-            yield on.wrong(("groups", group), "a group without walls", "the names of its walls",
-                           nearest_name(group, file.walls), "add walls: [...]")  # fmt: skip
+            yield on.wrong(
+                ("groups", group),
+                "a group without walls",
+                "the names of its walls",
+                nearest_name(group, file.walls),
+                "add walls: [...]",
+            )
         for wall in dict.fromkeys(entry.walls):
             if times[wall] > 1:
                 times[wall] = 1
-                yield on.wrong(("groups", group, "walls"), f"wall {wall!r} is named more than once",
-                               "each wall in one group", todo="take it out of one of them")  # fmt: skip
+                yield on.wrong(
+                    ("groups", group, "walls"),
+                    f"wall {wall!r} is named more than once",
+                    "each wall in one group",
+                    todo="take it out of one of them",
+                )
     for wall in file.walls:
-        if not times[wall] and on.whole("groups"):
-            yield on.wrong(("walls", wall), f"wall {wall!r} belongs to no group", "each wall in one group",
-                           todo=f"add it to the walls of a group, or name a group {wall}")  # fmt: skip
+        if not times[wall] and complete:
+            yield on.wrong(
+                ("walls", wall),
+                f"wall {wall!r} belongs to no group",
+                "each wall in one group",
+                todo=f"add it to the walls of a group, or name a group {wall}",
+            )
 
 
 def standing(on: Checked) -> Found:
@@ -161,8 +210,12 @@ def standing(on: Checked) -> Found:
         known = [name for name in walls_of(file, group) if name in file.walls]
         sizes = {wall_size(file.walls[name]) for name in known}
         if entry.mirrored and len(sizes) > 1:
-            yield on.wrong(("groups", group, "mirrored"), "mirrored walls of different sizes in pixels",
-                           "walls of one size", todo="correct a wall, or make groups of them")  # fmt: skip
+            yield on.wrong(
+                ("groups", group, "mirrored"),
+                "mirrored walls of different sizes in pixels",
+                "walls of one size",
+                todo="correct a wall, or make groups of them",
+            )
         if not entry.mirrored:
             yield from _overlaps(on, group, known)
 
@@ -172,8 +225,12 @@ def _overlaps(on: Checked, group: str, known: list[str]) -> Found:
     for number, name in enumerate(known):
         for other in known[:number]:
             if _meet(_span(file, group, name), _span(file, group, other)):
-                yield on.wrong(("walls", name), f"wall {name!r} lies over wall {other!r} in the picture",
-                               "walls side by side, or mirrored: yes", todo="write at: x, y in pixels")  # fmt: skip
+                yield on.wrong(
+                    ("walls", name),
+                    f"wall {name!r} lies over wall {other!r} in the picture",
+                    "walls side by side, or mirrored: yes",
+                    todo="write at: x, y in pixels",
+                )
 
 
 def _span(file: ScenarioFile, group: str, name: str) -> tuple[int, int, int, int]:

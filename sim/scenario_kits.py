@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from sim.equipment import TYPES, Generic
 from sim.figures import SHELTERS, TRADE, UNKNOWN, Fact, timing
 from sim.kit import Chooser, Kit, Limits, Optics
-from sim.scenario_models import ChooserEntry, EquipmentEntry
+from sim.scenario_entries import ChooserEntry, EquipmentEntry
 from sim.timebase import Delay, Rate, Timing
 
 T = TypeVar("T")
@@ -29,7 +29,7 @@ OPTIC_NAMES = ("per_km", "per_connector", "per_splice")
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """Something that the scenario does not say: where it would stand, what it is, the value taken."""
+    """Something not said: where it would stand, what it is, the value taken."""
 
     path: str
     what: str
@@ -138,10 +138,20 @@ def _optics(entries: list[EquipmentEntry], base: Generic) -> Optics:
     """Unfavourable: the least budget, the greatest losses."""
     said = [entry.optics for entry in entries]
     usual = {key: fact.most for key, fact in base.optics.items()}
-    budget = base.optics["launch"].least - base.optics["receive"].least if base.optics else Fraction(0)
+    budget = (
+        base.optics["launch"].least - base.optics["receive"].least if base.optics else Fraction(0)
+    )
     values = [_first(said, "budget", budget)]
     values += [_first(said, key, usual.get(key, Fraction(0))) for key in OPTIC_NAMES]
     return Optics(*(int(value * 1000) for value in values))
+
+
+def loop_through_of(name: str, equipment: Equipment) -> str:
+    """How units of a type hand their sources on: none, passive or active."""
+    entries = [equipment[each] for each in lineage(name, equipment) if each in equipment]
+    made = generic_of(name, equipment)
+    usual = made.settings.get("loop_through", "none") if made else "none"
+    return str(_first(entries, "loop_through", usual))
 
 
 def kit_assumptions(name: str, equipment: Equipment) -> Iterator[Assumption]:
@@ -156,7 +166,8 @@ def kit_assumptions(name: str, equipment: Equipment) -> Iterator[Assumption]:
     if base.optics and _first(said, "budget", None) is None:
         yield from _filled(name, {k: base.optics[k] for k in ("launch", "receive")})
     yield from _filled(
-        name, {k: base.optics[k] for k in OPTIC_NAMES if k in base.optics and not _first(said, k, None)}
+        name,
+        {k: base.optics[k] for k in OPTIC_NAMES if k in base.optics and not _first(said, k, None)},
     )
     for key, fact in (("delay", base.delay), ("index", base.index)):
         if fact is not None and _first(entries, key, None) is None:
@@ -164,13 +175,17 @@ def kit_assumptions(name: str, equipment: Equipment) -> Iterator[Assumption]:
     for key, value in base.settings.items():
         where = [e.picks for e in entries] if key == "restore" else entries
         if _first(where, key, None) is None:
-            yield Assumption(f"equipment.{name}.{key}", WHAT[key], value, "guess", f"{TRADE}; {UNKNOWN}")
+            yield Assumption(
+                f"equipment.{name}.{key}", WHAT[key], value, "guess", f"{TRADE}; {UNKNOWN}"
+            )
 
 
 def _filled(name: str, facts: Mapping[str, Fact]) -> Iterator[Assumption]:
     for key, fact in facts.items():
         path = f"equipment.{name}.{key}"
-        yield Assumption(path, WHAT.get(key, key.replace("_", " ")), str(fact), fact.grade, fact.source)
+        yield Assumption(
+            path, WHAT.get(key, key.replace("_", " ")), str(fact), fact.grade, fact.source
+        )
 
 
 WHAT = {

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from sim.errors import Problem, nearest_name
-from sim.scenario_fields import Wrong
+from sim.scenario_fields import FieldError
 
 Path = tuple[str | int, ...]
 Place = Callable[[Path], str]
@@ -46,7 +46,7 @@ def _path(loc: tuple[int | str, ...]) -> Path:
 def _problem(found: dict[str, Any], model: type[BaseModel], place: Place) -> Problem:
     path = _path(found["loc"])
     cause = found.get("ctx", {}).get("error")
-    if isinstance(cause, Wrong):
+    if isinstance(cause, FieldError):
         return Problem(place(path), cause.found, cause.allowed, cause.nearest, cause.todo)
     if found["type"] == "missing":
         return _missing(path, model, place)
@@ -54,9 +54,11 @@ def _problem(found: dict[str, Any], model: type[BaseModel], place: Place) -> Pro
         return _unknown(path, model, place)
     expected = SHAPES.get(found["type"], "something else")
     return Problem(
-        place(path), f"{_seen(found['input'])} where {expected} should stand", expected,
+        place(path),
+        f"{_seen(found['input'])} where {expected} should stand",
+        expected,
         todo=f"write {expected}" if expected != "something else" else "see the example scenarios",
-    )  # fmt: skip
+    )
 
 
 def _seen(value: object) -> str:
@@ -71,9 +73,11 @@ def _missing(path: Path, model: type[BaseModel], place: Place) -> Problem:
     info = _fields(_model_at(model, path[:-1])).get(str(path[-1]))
     example = info.examples[0] if info and info.examples else "..."
     return Problem(
-        place(path[:-1]), f"{path[-1]} is missing", (info.description or "") if info else "",
+        place(path[:-1]),
+        f"{path[-1]} is missing",
+        (info.description or "") if info else "",
         todo=f"add {path[-1]}: {example}",
-    )  # fmt: skip
+    )
 
 
 def _unknown(path: Path, model: type[BaseModel], place: Place) -> Problem:

@@ -13,18 +13,34 @@ from sim.equipment import USUAL
 from sim.errors import nearest_name, refuse
 from sim.kit import Kit, Patterns, Run
 from sim.plan import (
-    ArrangementPlan, Cabling, CircuitPlan, ControlPlan, GroupPlan, ReferencePlan, Region, ShowPlan,
+    ArrangementPlan,
+    Cabling,
+    CircuitPlan,
+    ControlPlan,
+    GroupPlan,
+    ReferencePlan,
+    Region,
+    ShowPlan,
     SourcePlan,
-)  # fmt: skip
+)
 from sim.scenario import Scenario, Variant
-from sim.scenario_assumed import GROUP_ROLES
+from sim.scenario_assumed import GROUP_ROLES, second_of
 from sim.scenario_content import region_pixels
+from sim.scenario_entries import FeedEntry, SourceEntry
 from sim.scenario_kits import Raster, kit_of, sheltered
-from sim.scenario_models import FeedEntry, ScenarioFile, SourceEntry
+from sim.scenario_models import ScenarioFile
 from sim.scenario_shape import (
-    MAINS, PICTURE, UNNAMED, arrangements_of, circuits_or_first, layer_plans, picture_of, run_of,
-    wall_plan, walls_of,
-)  # fmt: skip
+    MAINS,
+    PICTURE,
+    UNNAMED,
+    arrangements_of,
+    circuits_or_first,
+    layer_plans,
+    picture_of,
+    run_of,
+    wall_plan,
+    walls_of,
+)
 
 
 def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) -> ShowPlan:
@@ -136,7 +152,7 @@ def _source(scenario: Scenario, name: str, entry: SourceEntry) -> SourcePlan:
         frame=(entry.rate or scenario.rate).frame,
         links=entry.links or 1,
         circuits=circuits_or_first(file, entry.circuits),
-        second=entry.second or "loop-through",
+        second=second_of(file, entry),
         distributor=_kit(scenario, entry.distributor or USUAL["distributor"], raster),
         distributor_circuits=circuits_or_first(file, entry.distributor_circuits),
         own=entry.own or "",

@@ -1,4 +1,4 @@
-"""What follows from a file's entries alone: which walls a group has, its picture, its layers, its cables.
+"""What follows from a file's entries: a group's walls, its picture, its layers, its cables.
 
 In: entries (as written, converted). Out: plain values with the gaps filled the unfavourable way:
 pixels, chains of (row, column), runs in metres. Both the checks and the plan read from here.
@@ -12,9 +12,8 @@ from fractions import Fraction
 from sim.chains import chains, listed
 from sim.kit import Run
 from sim.plan import Choice, LayerPlan, Placement, WallPlan
-from sim.scenario_models import (
-    ChainsEntry, GroupEntry, LayerEntry, RunEntry, ScenarioFile, SourceEntry, WallEntry,
-)  # fmt: skip
+from sim.scenario_entries import ChainsEntry, RunEntry, SourceEntry, WallEntry
+from sim.scenario_models import ChoiceEntry, GroupEntry, LayerEntry, ScenarioFile
 
 UNNAMED = "unnamed route"
 MAINS = "unnamed circuit"
@@ -93,15 +92,9 @@ def circuits_or_first(file: ScenarioFile, circuits: tuple[str, ...]) -> tuple[st
 def layers_of(file: ScenarioFile, group: str) -> dict[str, LayerEntry]:
     """The layers of a group as written, or one that shows the first source."""
     source = next(iter(file.sources), PICTURE)
-    return dict(file.groups[group].layers) or {PICTURE: LayerEntry.model_construct(
-        choices=(_choice(source),), at=(0, 0), size=None, on_loss=None
-    )}  # fmt: skip
-
-
-def _choice(source: str) -> object:
-    from sim.scenario_models import ChoiceEntry
-
-    return ChoiceEntry.model_construct(source=source, link=1, same_picture=False)
+    choice = ChoiceEntry.model_construct(source=source, link=1, same_picture=False)
+    usual = LayerEntry.model_construct(choices=(choice,), at=(0, 0), size=None, on_loss=None)
+    return dict(file.groups[group].layers) or {PICTURE: usual}
 
 
 def parts_of(source: SourceEntry | None) -> tuple[int, int]:
@@ -112,7 +105,7 @@ def parts_of(source: SourceEntry | None) -> tuple[int, int]:
 
 
 def tiles(file: ScenarioFile, group: str, layer: str, over: Rectangle) -> Iterator[Placement]:
-    """The placements that one written layer means in a rectangle: one for each part of its picture."""
+    """What one written layer means in a rectangle: a placement for each part of its picture."""
     across, down = parts_of(_first_source(file, layers_of(file, group)[layer]))
     x, y, w, h = over
     for number in range(across * down):
@@ -142,12 +135,18 @@ def layer_plans(file: ScenarioFile, group: str) -> tuple[LayerPlan, ...]:
                 Choice(c.source, number if across * down > 1 else c.link, c.same_picture)
                 for c in entry.choices
             )
-            made.append(LayerPlan(layer_name(name, across * down, number), choices, entry.on_loss or ""))
+            made.append(
+                LayerPlan(layer_name(name, across * down, number), choices, entry.on_loss or "")
+            )
     return tuple(made)
 
 
 def rectangle(
-    file: ScenarioFile, group: str, layer: str, at: tuple[int, int] | None, size: tuple[int, int] | None
+    file: ScenarioFile,
+    group: str,
+    layer: str,
+    at: tuple[int, int] | None,
+    size: tuple[int, int] | None,
 ) -> Rectangle:
     """Where a layer lies: as placed, else as declared, else over the whole picture."""
     entry = layers_of(file, group)[layer]
@@ -159,15 +158,17 @@ def arrangements_of(file: ScenarioFile, group: str) -> dict[str, tuple[Placement
     entry: GroupEntry = file.groups[group]
     if not entry.arrangements:
         names = layers_of(file, group)
-        return {USUAL: tuple(
-            tile for name in names for tile in tiles(file, group, name, rectangle(file, group, name, None, None))
-        )}  # fmt: skip
+        whole = ((name, rectangle(file, group, name, None, None)) for name in names)
+        return {USUAL: tuple(t for name, over in whole for t in tiles(file, group, name, over))}
     return {
         name: tuple(
             tile
             for placed in placements
             for tile in tiles(
-                file, group, placed.layer, rectangle(file, group, placed.layer, placed.at, placed.size)
+                file,
+                group,
+                placed.layer,
+                rectangle(file, group, placed.layer, placed.at, placed.size),
             )
         )
         for name, placements in entry.arrangements.items()

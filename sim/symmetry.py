@@ -52,7 +52,7 @@ def _hashable(value: Any) -> str:
 class Cone:
     """What can notice a strike, merged. The tables hold representatives only; see `Wiring` for their meaning.
 
-    `kind_of_cabinet`: for every cabinet that can notice, the number of its kind; `twin`: for
+    `members`: all nodes that can notice; `kind_of_cabinet`: for every cabinet that can notice, the number of its kind; `twin`: for
     each kind of cabinet the one that is worked out; `signature`: equal for cones that behave alike.
     """
 
@@ -76,6 +76,7 @@ class Cone:
     kind_of_cabinet: Mapping[int, int]
     twin: Mapping[int, int]
     signature: frozenset[int]
+    members: frozenset[int]
 
 
 def cone(wiring: Wiring, kinds: Kinds, quiet: Sequence[Any], struck: Sequence[str]) -> Cone:
@@ -107,11 +108,22 @@ def _thing_kinds(wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]) -> dict[i
         feeds = wiring.powered_by[number]
         if number not in hit and not all(feed in found for feed in feeds):
             continue
+        if number not in hit and _only_hands_on(wiring, number):
+            found[number] = found[feeds[0]]
+            front.add(wiring.powers[number])
+            continue
         fed_by = frozenset(found.get(feed, -1) for feed in feeds)
         recipe = ("thing", kinds.thing_traits[number], hit.get(number, -1), fed_by)
         found[number] = kinds.of(recipe)
         front.add(wiring.powers[number])
     return found
+
+
+def _only_hands_on(wiring: Wiring, number: int) -> bool:
+    """Whether a thing does nothing but power what hangs on it, the instant that it is powered itself."""
+    thing = wiring.things[number]
+    at_once = not thing.start and not thing.hold_up
+    return at_once and len(thing.powered_by) == 1 and not wiring.nodes_of[number]
 
 
 class _Front:
@@ -221,6 +233,7 @@ def _assemble(
         kind_of_cabinet=cabinet_kind,
         twin=twin,
         signature=frozenset({*thing_kind.values(), *node_kind.values(), *cabinet_kind.values()}),
+        members=frozenset(node_kind),
     )
 
 

@@ -1,24 +1,32 @@
 """The rig graph of one topology: things that fail, nodes that pass signals on, cabinets and cells.
 
-In: frozen values built by `patterns` or by hand. Out: a checked, frozen `Rig`, its graph as
-networkx sees it, and the audit format (node-link JSON). Times are named: a node holds the key
-of a timing, `Rig.timings` holds its range in flicks; one run uses one value for each key.
+In: frozen values built by `patterns` or by hand. Out: a frozen `Rig` and its graph as networkx
+sees it (`audit` writes it as JSON). Times are named: a node holds the key of a timing,
+`Rig.timings` holds its range in flicks; one run uses one value for each key.
 The rules that these values obey are written out in DEVELOPERS.md, "The rules made exact".
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
 from sim.faults import MODES, SOFT, Quality
 from sim.timebase import Timing
+from sim.wall import Cell, Placement, Region, Stack
+
+__all__ = [
+    "ALL", "NOTHING", "ON_LOSS", "PASSING", "RESTORES", "UNCOVERED", "Cabinet", "Carrier", "Cell",
+    "Display", "Emit", "Gate", "Group", "Layer", "Merge", "Node", "Pass", "Placement", "Region",
+    "Rig", "Select", "Selector", "Stack", "Sync", "Thing", "corner", "graph", "power_graph",
+    "reads", "selectors",
+]  # fmt: skip
 
 ALL = SOFT
 PASSING = frozenset({"corrupt", "stale"})
-"""What a receiver's sickness does to the signals it passes on; the rest touches its own display only."""
+"""What of a receiver's sickness touches the signals it passes on; the rest its own display only."""
 NOTHING: frozenset[str] = frozenset()
 UNCOVERED = 7
 """In a row of layer qualities: this layer is left out just now."""
@@ -26,10 +34,10 @@ UNCOVERED = 7
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One thing that can fail. `start` and `hold_up` are timing keys ("" = 0); `margin` is thousandths of a dB.
+    """One thing that can fail. `family` is the catalogue kind (a key of `faults.MODES`).
 
-    `powered_by`: names of the things that power it; it lives while any of them is up; empty: needs no power.
-    `family` is the catalogue kind (a key of `faults.MODES`); `kit` the equipment type it belongs to.
+    `start` and `hold_up` are timing keys ("" = 0); `margin` is thousandths of a dB; `length` in m.
+    `powered_by`: it lives while any of these things is up; empty: needs no power. `kit`: its type.
     """
 
     name: str
@@ -53,7 +61,7 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class Selector:
-    """How a node chooses among its inputs. The four times are timing keys ("" = 0). `name` is what people call it."""
+    """How a node chooses among its inputs. `name` is what people call it; the times are keys."""
 
     name: str
     detect: str = ""
@@ -70,7 +78,9 @@ RESTORES = ("revertive", "non-revertive", "by-hand", "locked")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Node:
-    """A place that a signal passes. `feels`: the soft modes of its thing that limit it (dead and starting always do).
+    """A place that a signal passes.
+
+    `feels`: the soft modes of its thing that limit it (dead and starting always do).
 
     `delay` is what it adds, in flicks (exact).
     """
@@ -108,14 +118,14 @@ class Select(Node):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Merge(Node):
-    """A seamless pair: the first leg, or the second while that is absent. `buffer` is flicks of path difference."""
+    """A seamless pair: the first leg, or the second while that is absent. `buffer` in flicks."""
 
     buffer: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gate(Node):
-    """A gated return: sends its input only while it knows that the forward signal does not reach `watch`. Two timing keys."""
+    """A gated return: sends while it knows that nothing reaches `watch`. Two timing keys."""
 
     watch: str
     notice: str = ""
@@ -129,7 +139,7 @@ class Gate(Node):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sync(Node):
-    """How a processor follows its references (its inputs). Three timing keys and a drift in parts per million."""
+    """How a processor follows its references. Three timing keys; drift in parts per million."""
 
     selector: Selector
     holdover: str = ""
@@ -141,7 +151,7 @@ class Sync(Node):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layer(Node):
-    """One layer of a processor: chooses a source. `caps[i]` is the best quality that input i can count as here."""
+    """One layer of a processor. `caps[i]` is the best quality that input i can count as here."""
 
     selector: Selector
     layer: str
@@ -155,7 +165,7 @@ ON_LOSS = ("black", "frozen", "card", "uncovered")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Carrier(Node):
-    """What a processor sends: its own health and its `sync` (a Sync node, or "" if it follows none). `layers`: its Layer nodes."""
+    """What a processor sends: its own health and its `sync` ("" if it follows no reference)."""
 
     sync: str = ""
     layers: tuple[str, ...] = ()
@@ -168,7 +178,7 @@ class Carrier(Node):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Display(Node):
-    """What one receiving card shows: its own choice between forward and return. `keeps_last` is a timing key ("" = 0)."""
+    """What a card shows: its choice of forward or return. `keeps_last` is a timing key ("" = 0)."""
 
     selector: Selector
     keeps_last: str = ""
@@ -176,7 +186,7 @@ class Display(Node):
 
 @dataclass(frozen=True, slots=True)
 class Cabinet:
-    """A cabinet and its cards (names of Display nodes, in the order in which it prefers them). row, column count from 0."""
+    """A cabinet and its cards (Display nodes, the preferred first); row, column count from 0."""
 
     name: str
     group: str
@@ -184,49 +194,6 @@ class Cabinet:
     row: int
     column: int
     cards: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """A layer in a rectangle of the picture (pixels): what an arrangement shows there."""
-
-    layer: str
-    x: int
-    y: int
-    w: int
-    h: int
-
-
-Stack = Mapping[str, tuple[Placement, ...]]
-"""For each arrangement, what lies over a cell, topmost first; the background lies below all."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """The smallest area with one cabinet and one stack of layers; its rectangle in wall pixels; `stack` counts into `Group.stacks`."""
-
-    cabinet: str
-    x: int
-    y: int
-    w: int
-    h: int
-    stack: int
-
-    @property
-    def area(self) -> int:
-        return self.w * self.h
-
-
-@dataclass(frozen=True, slots=True)
-class Region:
-    """A named rectangle of a wall (pixels), for reporting."""
-
-    name: str
-    wall: str
-    x: int
-    y: int
-    w: int
-    h: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +218,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """The whole chain. All mappings are keyed by name; `frame` is the wall's frame length in flicks, `length` the show's."""
+    """The whole chain; mappings are keyed by name. A frame's and the show's length in flicks."""
 
     frame: int
     length: int
@@ -287,7 +254,7 @@ def reads(rig: Rig) -> Iterator[tuple[str, str]]:
 
 
 def graph(rig: Rig) -> Any:
-    """The signal graph as a networkx DiGraph: a node for each `Node`, an edge to each one that reads it."""
+    """The signal graph as a networkx DiGraph: an edge to each node from all that it reads."""
     import networkx as nx
 
     made = nx.DiGraph()
@@ -304,42 +271,3 @@ def power_graph(rig: Rig) -> Any:
     made.add_nodes_from(rig.things)
     made.add_edges_from((feed, t.name) for t in rig.things.values() for feed in t.powered_by)
     return made
-
-
-def audit(rig: Rig) -> dict[str, Any]:
-    """The rig as plain JSON values: networkx node-link data with all that another program needs to simulate it afresh."""
-    return {
-        "format": "staylit-rig 1",
-        "directed": True,
-        "multigraph": False,
-        "graph": {
-            "flicks_per_second": 705_600_000,
-            "frame": rig.frame,
-            "length": rig.length,
-            "timings": {key: asdict(timing) for key, timing in rig.timings.items()},
-            "things": [_plain(thing) for thing in rig.things.values()],
-            "cabinets": [_plain(cabinet) for cabinet in rig.cabinets.values()],
-            "groups": [_plain(group) for group in rig.groups.values()],
-        },
-        "nodes": [_node(node) for node in rig.nodes.values()],
-        "edges": [{"source": source, "target": target} for source, target in reads(rig)],
-    }
-
-
-def _node(node: Node) -> dict[str, Any]:
-    plain = _plain(node)
-    return {"id": plain.pop("name"), "kind": type(node).__name__.lower(), **plain}
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, Fraction):
-        return str(value)
-    if isinstance(value, frozenset):
-        return sorted(value)
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, tuple | list):
-        return [_plain(item) for item in value]
-    if hasattr(value, "__dataclass_fields__"):
-        return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
-    return int(value) if isinstance(value, Quality) else value

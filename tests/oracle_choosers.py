@@ -203,6 +203,7 @@ class Chooser:
         """Step 2."""
         if self.acceptable[self.fed]:
             self.rules["recovered during wait"] += self.waited is not None
+            self.rules["recovered as the wait ended"] += (self.waited or 0) >= max(self.wait, 1)
             self.rules["stayed on i after expiry"] += self.expired
             self.waited, self.expired = None, False
             return

@@ -20,9 +20,10 @@ NOTHING = (ABSENT, None)
 class Nodes:
     """The part of the world that works nodes out, each from its inputs of this same instant."""
 
-    def node_step(self, node):
+    def node_step(self, node, rule):
+        """R6: `rule` gives the raw value of a node of this kind."""
         up = self.life[node["thing"]].up
-        raw = getattr(self, "raw_" + node["kind"])(node, up)
+        raw = rule(node, up)
         if node["kind"] in ("sync", "layer"):
             self.value[node["id"]] = raw
             return
@@ -33,15 +34,17 @@ class Nodes:
     def limited(self, node, raw, up):
         """R6 and R7: what a node sends in place of its raw value, for its thing's health."""
         name, faults = node["id"], self.in_force.get(node["thing"], ())
-        faults = [fault for fault in faults if not fault["ended"]]
         if not up:
             self.kept.pop(name, None)
             return NOTHING
         if not faults and node["kind"] != "emit":
             self.kept.pop(name, None)
             return raw if raw[0] > ABSENT else NOTHING
+        faults = [fault for fault in faults if not fault["ended"]]
         modes = {fault["mode"] for fault in faults} & set(node["feels"])
-        if "stuck" in modes or self.drops(node):
+        drops = self.drops(node)
+        self.rules["stuck and drops at once (ticks)"] += drops and "stuck" in modes
+        if "stuck" in modes or drops:
             if name not in self.kept:
                 self.kept[name] = self.kept_now(node)
             raw = self.kept[name]
@@ -96,6 +99,7 @@ class Nodes:
             layers = {}
             for name in self.carriers[picture]["layers"]:
                 was = self.before[name][0]
+                self.rules["kept without a layer left out"] += was == LEFT_OUT
                 layers[self.nodes[name]["layer"]] = (
                     LEFT_OUT if was == LEFT_OUT else min(was, FROZEN)
                 )
@@ -177,6 +181,7 @@ class Nodes:
             to, rule = "holdover", "holdover began"
         elif state == "holdover" and present:
             to, rule = "locked", "holdover recovered"
+            self.rules["holdover recovered as it ended"] += ticks >= self.time(node["holdover"])
         elif state == "holdover" and ticks >= self.time(node["holdover"]):
             to, rule = "unlocked", "holdover ended"
         elif state == "unlocked" and present:

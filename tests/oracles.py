@@ -17,10 +17,10 @@ from dataclasses import dataclass, field
 
 from tests.oracle_choosers import ABSENT, EVER, Chooser
 from tests.oracle_nodes import GOOD, LEFT_OUT, NOTHING, WRONG, Nodes
+from tests.oracle_things import Life, Things
 
 STATES = ("dark", "dark", "corrupt", "wrong", "frozen", "unlocked", "lit")
 FOR_EVER = 1 << 60
-RESTART_ENDS = ("stuck", "blanked", "corrupt", "unlocked")
 
 
 @dataclass
@@ -47,22 +47,13 @@ def frame_states(line, frame, length) -> list[str]:
     return states
 
 
-@dataclass
-class Life:
-    """R3, of one thing: is it up, for how long has it been starting, or on its hold-up?"""
-
-    up: bool = False
-    starting: int | None = None
-    held_up: int | None = None
-
-
-class World(Nodes):
+class World(Things, Nodes):
     """The whole rig and what it is doing."""
 
     def __init__(self, audit, script, values, tick):
         graph = audit["graph"]
         self.tick = tick
-        self.values = values
+        self.values = {key: self.ticks(flicks) for key, flicks in values.items()}
         self.rules = Counter()
         self.things = {thing["name"]: thing for thing in graph["things"]}
         self.nodes = {node["id"]: node for node in audit["nodes"]}
@@ -70,6 +61,10 @@ class World(Nodes):
         self.groups = {group["name"]: group for group in graph["groups"]}
         self.thing_order = in_order({name: t["powered_by"] for name, t in self.things.items()})
         self.node_order = in_order({name: self.read_by(node) for name, node in self.nodes.items()})
+        self.node_rules = [
+            (node, getattr(self, "raw_" + node["kind"]))
+            for node in map(self.nodes.get, self.node_order)
+        ]
         self.read_script(script)
         self.life = {name: Life() for name in self.things}
         self.choosers = {
@@ -118,7 +113,7 @@ class World(Nodes):
         return flicks // self.tick
 
     def time(self, key):
-        return self.ticks(self.values[key]) if key else 0
+        return self.values[key] if key else 0
 
     def read_script(self, script):
         self.faults = [dict(fault) for fault in script["faults"]]
@@ -171,8 +166,8 @@ class World(Nodes):
                 self.in_force.setdefault(fault["thing"], []).append(fault)
         for name in self.thing_order:
             self.thing_step(name)
-        for name in self.node_order:
-            self.node_step(self.nodes[name])
+        for node, rule in self.node_rules:
+            self.node_step(node, rule)
         self.run_out()
 
     def script_events(self):
@@ -211,79 +206,6 @@ class World(Nodes):
                 for name, group in self.groups.items():
                     if carrier in group["carriers"]:
                         self.intended[name] = action["choice"]
-
-    # ---- things (R3, R4) ----------------------------------------------------------------------
-
-    def thing_step(self, name):
-        thing, life, faults = self.things[name], self.life[name], self.in_force.get(name, ())
-        powered = not thing["powered_by"] or any(self.life[p].up for p in thing["powered_by"])
-        fit = powered and self.is_whole(thing, faults)
-        restarts = fit and any(f["mode"] == "restart" and f["at"] == self.n for f in faults)
-        if faults and (restarts or not powered):
-            self.end_soft(faults)
-        if self.settling:
-            life.up = fit
-            self.rules["before time 0 dead"] += not fit
-        elif thing["family"] == "circuit":
-            self.circuit_step(thing, life, fit)
-        else:
-            self.start_step(thing, life, fit, restarts)
-
-    def is_whole(self, thing, faults):
-        loss = 0
-        for fault in faults:
-            if fault["mode"] in ("dead", "cut", "tripped"):
-                return False
-            if (
-                fault["mode"] == "flapping"
-                and (self.n - fault["at"]) % fault["period"] < fault["off"]
-            ):
-                self.rules["flapping off (ticks)"] += 1
-                return False
-            if fault["mode"] == "attenuated":
-                loss += fault["loss"]
-        if loss:
-            self.turned("attenuated harmless", thing["name"], loss <= thing["margin"])
-            self.turned("attenuated absent", thing["name"], loss > thing["margin"] + 1000)
-        return loss <= thing["margin"] + 1000
-
-    def end_soft(self, faults):
-        for fault in faults:
-            if fault["mode"] in RESTART_ENDS and fault["hard"]:
-                self.turned("hard fault survived", id(fault), True)
-            elif fault["mode"] in RESTART_ENDS:
-                self.rules["soft fault ended by power or restart"] += 1
-                fault["ended"] = True
-
-    def circuit_step(self, thing, life, energised):
-        if energised and life.held_up is not None:
-            life.held_up = None
-            self.rules["hold-up saved"] += 1
-        if energised or not life.up:
-            self.start_step(thing, life, energised, False)
-            return
-        life.held_up = 0 if life.held_up is None else life.held_up + 1
-        if life.held_up >= self.time(thing["hold_up"]):
-            self.rules["hold-up ended"] += life.held_up > 0
-            life.up, life.held_up = False, None
-
-    def start_step(self, thing, life, fit, restarts):
-        start = self.time(thing["start"])
-        if not fit:
-            self.rules["start broken"] += life.starting is not None
-            life.up, life.starting = False, None
-            return
-        if restarts:
-            self.rules["restart"] += 1
-            self.rules["restart while starting"] += life.starting is not None
-            if start > 0:
-                life.up, life.starting = False, None
-        if life.up:
-            return
-        self.rules["start began"] += life.starting is None and start > 0
-        life.starting = 0 if life.starting is None else life.starting + 1
-        if life.starting >= start:
-            life.up, life.starting = True, None
 
     # ---- cabinets and cells ---------------------------------------------------------------------
 

@@ -55,8 +55,12 @@ RELAY = Kit(
     limits=Limits(ports=16, trunk_inputs=4, buffer=FRAME),
 )
 RECEIVER = Kit(
-    "card", "receiver", timings=_times(start=120, detect=2, switch=1), hop=Fraction(100), price=Fraction(5)
-)  # fmt: skip
+    "card",
+    "receiver",
+    timings=_times(start=120, detect=2, switch=1),
+    hop=Fraction(100),
+    price=Fraction(5),
+)
 FIBRE = Kit(
     "fibre",
     "fibre",

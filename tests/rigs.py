@@ -7,11 +7,12 @@ of `TICK` flicks; small integers on purpose, so that many things fall on the sam
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 from hypothesis import strategies as st
 
-from sim.faults import MODES, Action, Fault, Script
+from sim.faults import Script
 from sim.timebase import FOREVER, fixed
 from sim.topology import (
     ALL,
@@ -37,10 +38,9 @@ from sim.topology import (
     Sync,
     Thing,
 )
+from tests.rig_scripts import ARRANGEMENTS, TICK, Scripter
 
-TICK = 1000
 FRAME = 4 * TICK
-ARRANGEMENTS = ("first", "second")
 RESTORE_WEIGHTS = (5, 3, 1, 1)
 RECTANGLES = ((0, 0, 8, 8), (0, 0, 4, 8), (2, 2, 4, 4))
 
@@ -70,6 +70,8 @@ class Builder:
         self.timings: dict[str, int] = {}
         self.cabinets: dict[str, Cabinet] = {}
         self.carriers: list[str] = []
+        self.alike = self.chance(0.4)  # things of one type share their timings
+        self.receiver_types: dict[int, tuple[Selector, str]] = {}
         self.circuits: list[str] = []
 
     def build(self) -> Rig:
@@ -99,6 +101,9 @@ class Builder:
         """A new timing key for 0..most ticks or for ever; "" for some of the zeros."""
         if self.chance(zero):
             return ""
+        known = [key for key in self.timings if key.rsplit(" ", 1)[0] == what]
+        if self.alike and known and self.chance(0.7):
+            return known[-1]
         key = f"{what} {len(self.timings)}"
         ticks = self.rng.randint(0, most) * TICK
         self.timings[key] = FOREVER if self.chance(ever) else ticks
@@ -165,6 +170,9 @@ class Builder:
                     f"split {number}", self.thing(f"splitter {number}", "distributor"), node
                 )
             self.sources.append(node)
+            if self.chance(0.15):  # a picture that comes over two links
+                other = Emit(name=f"picture {number} again", thing=thing, frame=frame)
+                self.sources.append(self.put(other))
 
     def draw_processors(self) -> None:
         names = [f"L{n}" for n in range(self.rng.choice((1, 2, 2, 3)))]
@@ -270,17 +278,23 @@ class Builder:
     # ---- walls ----------------------------------------------------------------------------------
 
     def draw_group(self, group: str, feeds: list[str]) -> Group:
-        many = self.rng.choice((1, 2, 2, 3, 4))
-        second_cards = many < 4 and self.chance(0.3)
-        supplies = self.draw_supplies(group, many)
-        chains = [self.draw_chain(f"{group} a", feeds, supplies)]
-        if second_cards:
-            chains.append(self.draw_chain(f"{group} b", feeds[::-1], supplies))
+        rows = self.rng.choice((1, 1, 1, 2))
+        many = self.rng.choice((1, 2, 2, 3, 4)) if rows == 1 else self.rng.choice((1, 2))
+        for row in range(rows):
+            self.draw_row(group, row, many, feeds)
+        return self.draw_cells(group, rows, many)
+
+    def draw_row(self, group: str, row: int, many: int, feeds: list[str]) -> None:
+        """A row of cabinets on one chain, or on two with a second card in each cabinet."""
+        name = f"{group} {row}"
+        supplies = self.draw_supplies(name, many)
+        chains = [self.draw_chain(f"{name} a", feeds, supplies)]
+        if many < 4 and self.chance(0.3):
+            chains.append(self.draw_chain(f"{name} b", feeds[::-1], supplies))
         for column in range(many):
-            name = f"{group} cabinet {column}"
             cards = tuple(chain[column] for chain in chains)
-            self.cabinets[name] = Cabinet(name, group, group, 0, column, cards)
-        return self.draw_cells(group, many)
+            cabinet = Cabinet(f"{name} {column}", group, group, row, column, cards)
+            self.cabinets[cabinet.name] = cabinet
 
     def draw_supplies(self, group: str, many: int) -> list[tuple[str, ...]]:
         """What powers the receivers of each cabinet: a supply on a power chain, or on circuits."""
@@ -343,27 +357,28 @@ class Builder:
         )
 
     def display(self, receiver: str, inputs: tuple[str, ...]) -> str:
+        selector = self.selector(receiver, len(inputs), (0, 0, 0, 1, 2, 3))
+        keeps = self.key("keeps", 8, 0.3, 0.15)
+        if self.alike:
+            kind, keeps = self.receiver_types.setdefault(len(inputs), (selector, keeps))
+            selector = replace(kind, name=selector.name)
         return self.put(
-            Display(
-                name=f"{receiver} shows",
-                thing=receiver,
-                inputs=inputs,
-                selector=self.selector(receiver, len(inputs), (0, 0, 0, 1, 2, 3)),
-                keeps_last=self.key("keeps", 8, 0.3, 0.15),
-            )
-        )
+            Display(name=f"{receiver} shows", thing=receiver, inputs=inputs,
+                    selector=selector, keeps_last=keeps)
+        )  # fmt: skip
 
-    def draw_cells(self, group: str, many: int) -> Group:
+    def draw_cells(self, group: str, rows: int, many: int) -> Group:
         stacks = tuple(self.draw_stack() for _ in range(self.rng.randint(1, 3)))
         cells = tuple(
-            Cell(f"{group} cabinet {n}", 8 * n + 2 * k, 0, 2, 8, self.rng.randrange(len(stacks)))
-            for n in range(many)
+            Cell(c.name, 8 * c.column + 2 * k, 8 * c.row, 2, 8, self.rng.randrange(len(stacks)))
+            for c in self.cabinets.values()
+            if c.group == group
             for k in range(self.rng.randint(1, 3))
         )
         return Group(
             name=group,
             topology="drawn",
-            walls={group: (1, many, 8, 8)},
+            walls={group: (rows, many, 8, 8)},
             arrangements=ARRANGEMENTS if self.chance(0.9) else ARRANGEMENTS[::-1],
             stacks=stacks,
             cells=cells,
@@ -381,135 +396,3 @@ class Builder:
                     rectangle[name] = self.rng.choice(RECTANGLES)
             stack[arrangement] = tuple(Placement(name, *rectangle[name]) for name in over)
         return stack
-
-
-MODE_WEIGHTS = {
-    "moved": 3,
-    "stuck": 4,
-    "restart": 3,
-    "dead": 3,
-    "cut": 3,
-    "attenuated": 7,
-    "drops": 5,
-}
-FAMILY_WEIGHTS = {
-    "circuit": 5, "reference": 5, "source": 4, "processor": 5, "relay": 3, "fibre": 7, "copper": 3,
-    "distributor": 2, "port": 2, "receiver": 2, "supply": 1, "power-jumper": 1, "jumper": 1,
-    "selector": 1,
-}  # fmt: skip
-NOT_BEFORE_0 = ("flapping", "drops", "restart", "moved")
-
-
-class Scripter:
-    """Draws what happens to a rig. Instants come from a small pool, so that they coincide."""
-
-    def __init__(self, rng: Random, rig: Rig) -> None:
-        self.rng = rng
-        self.rig = rig
-        self.ticks = rig.length // TICK
-        self.pool = [rng.randrange(self.ticks) for _ in range(3)]
-        self.inputs = {
-            node.selector.name: len(node.inputs)
-            for node in rig.nodes.values()
-            if isinstance(node, Select | Layer | Sync | Display)
-        }
-        self.targets = [(name, thing.family) for name, thing in rig.things.items()]
-        self.targets += [(name, "selector") for name, many in self.inputs.items() if many > 1]
-        self.weights = [FAMILY_WEIGHTS[family] for _, family in self.targets]
-        self.focus = rng.choices(self.targets, self.weights, k=2)
-        self.favourite = rng.choice(self.worth_choosing())
-
-    def script(self) -> Script:
-        faults: list[Fault] = []
-        for _ in range(self.rng.randint(1, 4)):
-            faults.append(self.fault(*self.target(), self.instant()))
-            if self.rng.random() < 0.35:
-                faults.append(self.follow_up(faults[-1]))
-        share = self.rng.choice((0.0, 0.0, 0.0, 0.2, 0.5))
-        failing = {name for name in self.inputs if self.rng.random() < share}
-        if share:
-            failing.add(self.favourite)
-        return Script(tuple(faults[:5]), self.actions(), frozenset(failing))
-
-    def target(self) -> tuple[str, str]:
-        if self.rng.random() < 0.4:
-            return self.rng.choice(self.focus)
-        return self.rng.choices(self.targets, self.weights)[0]
-
-    def follow_up(self, first: Fault) -> Fault:
-        """A second fault soon after: of the same thing, or of one that may show what it sends."""
-        family = self.rng.choice(("receiver", "receiver", "relay", "processor", "source"))
-        near = [it for it in self.targets if it[1] == family]
-        if not near or self.rng.random() < 0.4:
-            near = [it for it in self.targets if it[0] == first.thing]
-        at = max(first.at // TICK, 0) + self.rng.choice((0, 1, 1, 2, 3, 4, 6))
-        mode = self.rng.choice(("stuck", "stuck", "restart", ""))
-        return self.fault(*self.rng.choice(near), min(at, self.ticks - 1), mode)
-
-    def actions(self) -> tuple[Action, ...]:
-        made: list[Action] = []
-        for _ in range(self.rng.choice((0, 0, 1, 2, 4))):
-            at = self.instant()
-            if made and self.rng.random() < 0.4:
-                at = min(made[-1].at // TICK + self.rng.choice((0, 1, 2, 4)), self.ticks - 1)
-            made.append(self.action(at))
-        return tuple(made)
-
-    def instant(self) -> int:
-        if self.rng.random() < 0.6:
-            near = self.rng.choice((0, 0, 0, 1, 2, 3, 5))
-            return min(self.rng.choice(self.pool) + near, self.ticks - 1)
-        return self.rng.randrange(self.ticks)
-
-    def fault(self, thing: str, family: str, at: int, mode: str = "") -> Fault:
-        modes = MODES[family]
-        if mode not in modes:
-            mode = self.rng.choices(modes, [MODE_WEIGHTS.get(m, 2) for m in modes])[0]
-        if mode not in NOT_BEFORE_0 and self.rng.random() < 0.12:
-            at = -self.rng.randint(1, 3)
-        period = self.rng.randint(2, 9)
-        return Fault(
-            thing=thing,
-            mode=mode,
-            at=at * TICK,
-            until=self.until(at),
-            hard=self.rng.random() < 0.3,
-            period=period * TICK if mode == "flapping" else 0,
-            off=self.rng.randint(1, period - 1) * TICK if mode == "flapping" else 0,
-            loss=self.rng.choice((500, 1000, 1500, 2000, 2500, 3000))
-            if mode == "attenuated"
-            else 0,
-            frames=self.rng.randint(1, 3) if mode == "drops" else 0,
-            choice=self.moved_to(thing) if mode == "moved" else None,
-        )
-
-    def until(self, at: int) -> int | None:
-        """The end of a fault, in flicks: never, soon, or at an instant of the pool."""
-        kind = self.rng.choice(("never", "soon", "soon", "pool"))
-        end = max(at, 0) + self.rng.randint(1, self.rng.choice((5, 20)))
-        if kind == "pool":
-            end = max(self.pool)
-        if at < 0 and self.rng.random() < 0.2:
-            end = 0
-        return None if kind == "never" or end <= at else end * TICK
-
-    def moved_to(self, thing: str) -> int | str:
-        if thing in self.inputs:
-            return self.rng.randrange(self.inputs[thing])
-        return self.rng.choice(ARRANGEMENTS)
-
-    def action(self, tick: int) -> Action:
-        do = self.rng.choice(("choose", "choose", "lock", "unlock", "take"))
-        at = tick * TICK
-        if do == "take":
-            processors = [n for n, t in self.rig.things.items() if t.family == "processor"]
-            return Action(at, do, self.rng.choice(processors), self.rng.choice(ARRANGEMENTS))
-        name = self.favourite
-        if self.rng.random() < 0.3:
-            name = self.rng.choice(self.worth_choosing())
-        choice = self.rng.randrange(self.inputs[name]) if do == "choose" else None
-        return Action(at, do, name, choice)
-
-    def worth_choosing(self) -> list[str]:
-        """Selectors with more than one input, where there are some."""
-        return [name for name, many in self.inputs.items() if many > 1] or list(self.inputs)

@@ -47,7 +47,7 @@ def rig_of(plan: ShowPlan) -> Rig:
 
 
 def joined(rig: Rig) -> Any:
-    """Things and cabinets below one root, from the processors down; the nodes of a thing are one."""
+    """Things and cabinets below one root above all processors; the nodes of a thing are one."""
     made = nx.DiGraph()
     for node in rig.nodes.values():
         if isinstance(node, Carrier):
@@ -55,7 +55,9 @@ def joined(rig: Rig) -> Any:
         elif not isinstance(node, Layer | Sync | Emit):
             made.add_edges_from((rig.nodes[i].thing, node.thing) for i in node.inputs)
     for cabinet in rig.cabinets.values():
-        made.add_edges_from((rig.nodes[card].thing, f"cabinet {cabinet.name}") for card in cabinet.cards)
+        made.add_edges_from(
+            (rig.nodes[card].thing, f"cabinet {cabinet.name}") for card in cabinet.cards
+        )
     made.remove_edges_from(list(nx.selfloop_edges(made)))
     return made
 
@@ -71,10 +73,18 @@ def single_points(rig: Rig, cabinet: str) -> set[str]:
 
 
 def fed(rig: Rig, cabinet: str, gone: set[str]) -> bool:
-    """Whether a cabinet is still reached from a processor without the things in `gone`."""
-    made = joined(rig)
-    made.remove_nodes_from(gone)
-    return nx.has_path(made, "root", f"cabinet {cabinet}")
+    """Whether a cabinet is still reached from a processor without the things in `gone`.
+
+    Node by node: where a relay has several banks, joining its nodes would let one bank's trunk
+    seem to feed the ports of another.
+    """
+    todo, seen = list(rig.cabinets[cabinet].cards), set[str]()
+    while todo:
+        node = rig.nodes[todo.pop()]
+        if node.thing not in gone and node.name not in seen:
+            seen.add(node.name)
+            todo += node.inputs
+    return any(isinstance(rig.nodes[name], Carrier) for name in seen)
 
 
 def reads_of(rig: Rig, node: str) -> tuple[str, ...]:
@@ -255,7 +265,22 @@ def test_a_trunk_carries_eight_ports_and_the_next_one_the_rest() -> None:
     assert reads_of(rig, "main/port-main-8>") == ("main/relay-main#bank 1",)
     assert reads_of(rig, "main/port-main-9>") == ("main/relay-main#bank 2",)
     assert reads_of(rig, "main/relay-backup#bank 2") == ("main/trunk-backup-2>",)
-    assert "main/trunk-main-2" in single_points(rig_of(main("single-feed", 1, 9)), "main/r1c9")
+    plain = rig_of(main("single-feed", 1, 9))
+    assert not fed(plain, "main/r1c9", {"main/trunk-main-2"})
+    assert fed(plain, "main/r1c8", {"main/trunk-main-2"})
+    assert fed(plain, "main/r1c9", {"main/trunk-main-1"})
+
+
+@pytest.mark.parametrize("topology", ONE_WALL)
+@pytest.mark.parametrize("returns", ["standing", "gated"])
+def test_dominators_are_what_cuts_a_cabinet_off_when_it_is_removed(
+    topology: str, returns: str
+) -> None:
+    plan = main(topology, 3, 2, options={"returns": returns} if topology != "single-feed" else {})
+    rig = rig_of(plan)
+    for name in rig.cabinets:
+        removed = {thing for thing in rig.things if not fed(rig, name, {thing})}
+        assert single_points(rig, name) == removed
 
 
 def _on_route(rig: Rig, route: str) -> set[str]:
@@ -496,7 +521,7 @@ def test_things_say_what_they_are_made_of_and_where_they_lie() -> None:
     )
     rig = rig_of(plan)
     trunk = rig.things["main/trunk-backup-1"]
-    assert (trunk.routes, trunk.length, trunk.supplier) == (("south",), 1500, "venue")
+    assert (trunk.routes, trunk.length, trunk.supplier) == (("south",), Fraction(1500), "venue")
     assert trunk.margin == 6200 - 600 - 1000
     assert rig.things["main/r1c1/receiver"].place == "flown"
     assert rig.things["main/relay-main"].place == "tower"

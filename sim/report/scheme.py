@@ -1,0 +1,322 @@
+"""What a drawing of a rig shows: units, bundles of links and ports, walls, and who feeds whom.
+
+In: a frozen `Rig`, and the names of its single points. Out: a `Scheme`: items with finished texts,
+each with the least column that it may stand in, and edges from sources to walls. Returns that run
+from a wall back to a port are left out; what feeds a tail runs to the wall like any other feed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import count, product
+
+from sim.errors import nearest_name, refuse
+from sim.topology import Carrier, Display, Gate, Node, Rig, Thing
+
+WORDS = {
+    "source": ("source", "sources"),
+    "reference": ("reference", "references"),
+    "distributor": ("distributor", "distributors"),
+    "processor": ("processor", "processors"),
+    "relay": ("relay unit", "relay units"),
+    "port": ("port", "ports"),
+    "fibre": ("fibre", "fibres"),
+    "copper": ("cable", "cables"),
+    "wall": ("wall", "walls"),
+}
+"""What people call one and several of a family."""
+LEAST = {
+    "source": 0, "reference": 0, "distributor": 2, "processor": 4, "relay": 6, "port": 7, "wall": 9,
+}  # fmt: skip
+"""The least column of a family; a link stands one before what it leads to."""
+LINKS = ("fibre", "copper")
+IN_WALL = ("receiver", "jumper")
+MANY = 3
+"""From so many alike fibres on they are drawn as one."""
+Edge = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing of the drawing, or a bundle of alike ones. `names`: the things that it stands for.
+
+    `least`: the first column that it may stand in. `lines`: what is written below the title.
+    """
+
+    key: str
+    family: str
+    least: int
+    title: str
+    lines: tuple[str, ...]
+    names: tuple[str, ...]
+    backup: bool
+    single: bool
+
+    @property
+    def is_link(self) -> bool:
+        return self.family in LINKS
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """All items, the edges between them (True: backup only), and a letter for each circuit."""
+
+    items: Mapping[str, Item]
+    edges: Mapping[Edge, bool]
+    letters: Mapping[str, str]
+
+
+def scheme(rig: Rig, single: frozenset[str] = frozenset()) -> Scheme:
+    """What to draw. Raises InputError if `single` names no thing and no route of the rig."""
+    _check_names(rig, single)
+    return _Maker(rig, single).scheme()
+
+
+def _check_names(rig: Rig, single: frozenset[str]) -> None:
+    known = {*rig.things, *(route for thing in rig.things.values() for route in thing.routes)}
+    for name in sorted(single - known):
+        raise refuse("drawing", f"no thing or route {name!r}", nearest=nearest_name(name, known))
+
+
+def letters(rig: Rig) -> dict[str, str]:
+    """A letter for each circuit, in the order of the rig: A to Z, then AA, AB ..."""
+    alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    words = ("".join(word) for size in count(1) for word in product(alphabet, repeat=size))
+    circuits = [name for name, thing in rig.things.items() if thing.family == "circuit"]
+    return dict(zip(circuits, words, strict=False))
+
+
+def fed_by(rig: Rig, name: str) -> list[str]:
+    """The circuits that power a thing, directly or through supplies, jumpers and units."""
+    found: dict[str, None] = {}
+    todo, seen = [*rig.things[name].powered_by], {name}
+    while todo:
+        at = todo.pop(0)
+        if rig.things[at].family == "circuit":
+            found[at] = None
+        elif at not in seen:
+            seen.add(at)
+            todo += rig.things[at].powered_by
+    return [*found]
+
+
+def usual_edges(rig: Rig) -> set[Edge]:
+    """Pairs of nodes that the picture takes while nothing has failed: first cards, first inputs."""
+    found: set[Edge] = set()
+    todo = [cabinet.cards[0] for cabinet in rig.cabinets.values() if cabinet.cards]
+    seen = set(todo)
+    while todo:
+        node = rig.nodes[todo.pop()]
+        for other in _usual(node):
+            found.add((other, node.name))
+            todo += [] if other in seen else [other]
+            seen.add(other)
+    return found
+
+
+def _usual(node: Node) -> tuple[str, ...]:
+    if isinstance(node, Carrier):
+        return node.reads
+    selector = getattr(node, "selector", None)
+    first = selector.locked_on if selector is not None and selector.restore == "locked" else 0
+    return node.inputs[first : first + 1]
+
+
+def short(rig: Rig, name: str) -> str:
+    """A name without the group's, where there is only one group."""
+    if len(rig.groups) != 1:
+        return name
+    group = f"{next(iter(rig.groups))}/"
+    return name.removeprefix(group).replace(f"/to-{group}", "/to-")
+
+
+def show_length(thing: Thing) -> str:
+    """`1.2 km`, `80 m`, or nothing for a link without length."""
+    metres = float(thing.length)
+    return f"{metres / 1000:.4g} km" if metres >= 1000 else f"{metres:.4g} m" if metres else ""
+
+
+class _Maker:
+    """Sorts things into items; every item is known by the key that `place` gives its things."""
+
+    def __init__(self, rig: Rig, single: frozenset[str]) -> None:
+        self.rig, self.single, self.letters = rig, single, letters(rig)
+        self.usual = usual_edges(rig)
+        self.in_use = {rig.nodes[name].thing for edge in self.usual for name in edge}
+        self.place = self.walls()
+        self.pairs = [*self.forward()]
+        self.before: dict[str, dict[str, None]] = {name: {} for name in rig.things}
+        self.after: dict[str, dict[str, None]] = {name: {} for name in rig.things}
+        for above, below in self.pairs:
+            one, other = rig.nodes[above].thing, rig.nodes[below].thing
+            if one != other:
+                self.before[other][above] = None
+                self.after[one][other] = None
+
+    def family(self, node: str) -> str:
+        return self.rig.things[self.rig.nodes[node].thing].family
+
+    def walls(self) -> dict[str, str]:
+        """Receivers and the jumpers beside them, by the wall that they belong to."""
+        rig = self.rig
+        found = {
+            rig.nodes[card].thing: f"wall {cabinet.group}/{cabinet.wall}"
+            for cabinet in rig.cabinets.values()
+            for card in cabinet.cards
+        }
+        for node in rig.nodes.values():
+            for other in node.inputs:
+                for one, two in ((node.name, other), (other, node.name)):
+                    wall = found.get(rig.nodes[two].thing)
+                    if wall and self.family(one) == "jumper":
+                        found.setdefault(rig.nodes[one].thing, wall)
+        return found
+
+    def forward(self) -> Iterator[Edge]:
+        """Pairs of nodes on the way to a wall; a gate is passed over."""
+        nodes, behind = self.rig.nodes, self.behind_walls()
+        for node in nodes.values():
+            if isinstance(node, Gate | Display):
+                continue
+            for above in node.inputs:
+                while isinstance(nodes[above], Gate):
+                    above = nodes[above].inputs[0]
+                if above not in behind:
+                    yield above, node.name
+
+    def behind_walls(self) -> set[str]:
+        """Nodes of receivers and jumpers, and all that comes after them."""
+        nodes = self.rig.nodes
+        found = {name for name in nodes if self.family(name) in IN_WALL}
+        readers: dict[str, list[str]] = {name: [] for name in nodes}
+        for node in nodes.values():
+            for other in node.inputs:
+                readers[other].append(node.name)
+        todo = [*found]
+        while todo:
+            fresh = [name for name in readers[todo.pop()] if name not in found]
+            found.update(fresh)
+            todo += fresh
+        return found
+
+    def scheme(self) -> Scheme:
+        members: dict[str, list[str]] = {}
+        for thing in self.rig.things.values():
+            if thing.family in LEAST or thing.family in LINKS:
+                self.place[thing.name] = self.key(thing)
+        for name in self.few():
+            self.place[name] = name
+        for name, key in self.place.items():
+            members.setdefault(key, []).append(name)
+        items = {key: self.item(key, names) for key, names in members.items()}
+        return Scheme(items, self.edges(), self.letters)
+
+    def few(self) -> list[str]:
+        """Fibres that have fewer than MANY like them."""
+        fibres = [t.name for t in self.rig.things.values() if t.family == "fibre"]
+        keys = [self.place[name] for name in fibres]
+        return [name for name, key in zip(fibres, keys, strict=True) if keys.count(key) < MANY]
+
+    def key(self, thing: Thing) -> str:
+        """The same for things that are drawn as one."""
+        role = f"{thing.family} {thing.name not in self.in_use}"
+        if thing.family == "port":
+            return f"{role} {sorted(self.before[thing.name])} {self.reach(thing.name)}"
+        if thing.family not in LINKS:
+            return thing.name
+        above = sorted({self.end(self.rig.nodes[n].thing) for n in self.before[thing.name]})
+        below = sorted({self.end(name) for name in self.after[thing.name]})
+        return f"{role} {above} {below} {thing.routes} {thing.length}"
+
+    def end(self, name: str) -> str:
+        thing = self.rig.things[name]
+        return self.key(thing) if thing.family == "port" else self.place.get(name, name)
+
+    def reach(self, name: str) -> list[str]:
+        """The walls that a port leads to."""
+        found, todo, seen = set(), [name], {name}
+        while todo:
+            at = todo.pop()
+            found |= {self.place[at]} if self.place.get(at, "").startswith("wall ") else set()
+            fresh = [other for other in self.after[at] if other not in seen]
+            seen.update(fresh)
+            todo += fresh
+        return sorted(found)
+
+    def item(self, key: str, names: list[str]) -> Item:
+        thing = self.rig.things[names[0]]
+        wall = thing.family in IN_WALL
+        title, lines = self.wall(names) if wall else self.words(thing, names)
+        marked = [n for n in names if n in self.single or {*self.rig.things[n].routes} & self.single]
+        if marked:
+            lines.append(marks(len(marked), len(names)))
+        return Item(
+            key=key,
+            family="wall" if wall else thing.family,
+            least=LEAST["wall"] if wall else self.least(thing),
+            title=title,
+            lines=tuple(filter(None, lines)),
+            names=tuple(names),
+            backup=not wall and not self.in_use & {*names},
+            single=bool(marked),
+        )
+
+    def least(self, thing: Thing) -> int:
+        if thing.family in LEAST:
+            return LEAST[thing.family]
+        families = [self.rig.things[name].family for name in self.after[thing.name]]
+        return max(0, min((LEAST.get(f, LEAST["wall"]) for f in families), default=1) - 1)
+
+    def words(self, thing: Thing, names: list[str]) -> tuple[str, list[str]]:
+        one, several = WORDS[thing.family]
+        called = [short(self.rig, name) for name in names]
+        title = called[0] if len(called) == 1 else f"{len(called)} {several}"
+        lines = [] if len(called) == 1 else [span(called)]
+        if thing.family in LINKS:
+            over = f"route {', '.join(thing.routes)}" if thing.routes else ""
+            return title, [*lines, ", ".join(filter(None, [over, show_length(thing)]))]
+        if thing.family == "port":
+            banks = {at.rpartition("#")[2] for name in names for at in self.before[name]}
+            return title, [*lines, *(b for b in sorted(banks) if b.startswith("bank "))]
+        fed = " ".join(self.letters[circuit] for circuit in fed_by(self.rig, thing.name))
+        return title, [thing.kit or one, f"power {fed}" if fed else "", *self.standby(thing)]
+
+    def standby(self, thing: Thing) -> list[str]:
+        return [] if thing.name in self.in_use else ["backup"]
+
+    def wall(self, names: list[str]) -> tuple[str, list[str]]:
+        nodes = [self.rig.nodes[c.cards[0]] for c in self.rig.cabinets.values() if c.cards]
+        owner = dict(zip((n.thing for n in nodes), self._cabinets(), strict=True))
+        cabinet = next(owner[name] for name in names if name in owner)
+        group = self.rig.groups[cabinet.group]
+        rows, columns, *_ = group.walls[cabinet.wall]
+        return f"wall {cabinet.wall}", [
+            f"group {group.name}",
+            group.topology,
+            f"{columns} x {rows} cabinets",
+        ]
+
+    def _cabinets(self) -> Iterator[object]:
+        return (c for c in self.rig.cabinets.values() if c.cards)
+
+    def edges(self) -> dict[Edge, bool]:
+        """Between items; backup where no pair of nodes below it is used while all is well."""
+        found: dict[Edge, bool] = {}
+        for above, below in self.pairs:
+            one, other = (self.place.get(self.rig.nodes[n].thing, "") for n in (above, below))
+            if one and other and one != other:
+                backup = (above, below) not in self.usual
+                found[one, other] = found.get((one, other), True) and backup
+        return found
+
+
+def span(names: Iterable[str]) -> str:
+    """`port-1 to port-16`: the first and the last, where there are more than two."""
+    called = [*names]
+    return f"{called[0]} to {called[-1]}" if len(called) > 2 else ", ".join(called)
+
+
+def marks(marked: int, many: int) -> str:
+    """How a drawing says that things are single points."""
+    return "single point" if many == 1 else f"{marked} of {many}: single point"

@@ -1,0 +1,131 @@
+"""Pieces of SVG: escaped texts with known widths, rectangles, paths, one style for all drawings.
+
+In: texts and coordinates in pixels. Out: SVG elements as texts, always well-formed, without scripts.
+Widths are those of a wide common typeface, so that others fit too.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from html import escape
+
+from sim.audit import xml_text
+
+TITLE, NAME, SMALL = 16, 12, 11
+"""Sizes of text in pixels."""
+_PLAIN = (
+    "32 40 46 84 64 95 78 27 39 39 50 84 32 36 32 34 64 64 64 64 64 64 64 64 64 64 34 34 84 84 84 53 "
+    "100 68 69 70 77 63 58 77 75 29 29 66 56 86 75 79 60 79 69 63 61 73 68 99 69 61 69 39 34 39 84 50 "
+    "50 61 63 55 63 62 35 63 63 28 28 58 28 97 63 61 63 63 41 52 39 63 59 82 59 59 52 64 34 64 84"
+)
+_WIDTHS = {chr(32 + number): int(width) for number, width in enumerate(_PLAIN.split())}
+"""Hundredths of the size that a character is wide (measured from a free wide sans-serif face)."""
+_BOLD = 1.13
+
+STYLE = """
+.paper{fill:#ffffff}.ink{fill:#1c1f23}.dim{fill:#4a5058}.bold{font-weight:bold}
+.box{fill:#f3f4f6;stroke:#3d434a;stroke-width:1}.heavy{fill:#f3f4f6;stroke:#1c1f23;stroke-width:3.5}
+.line{fill:none;stroke:#3d434a;stroke-width:1.25}.dash{stroke-dasharray:6 4}.strong{stroke-width:3.5}
+.grid{fill:none;stroke:#cbd0d6;stroke-width:1}.point{fill:#3d434a}.rule{stroke:#cbd0d6}
+.mark{fill:none;stroke:#1c1f23;stroke-width:3}
+@media (prefers-color-scheme:dark){
+.paper{fill:#14171a}.ink{fill:#eef0f2}.dim{fill:#b8bec5}
+.box{fill:#1f2429;stroke:#c2c8ce}.heavy{fill:#1f2429;stroke:#eef0f2}
+.line{stroke:#c2c8ce}.grid{stroke:#474e56}.point{fill:#c2c8ce}.rule{stroke:#474e56}
+.mark{stroke:#eef0f2}}
+"""
+"""Neutral tones only: nothing is told by a hue."""
+
+
+def width(text: str, size: float, bold: bool = False) -> float:
+    """Pixels that a text takes at most."""
+    return sum(map(_hundredths, text)) * size / 100 * (_BOLD if bold else 1)
+
+
+def _hundredths(char: str) -> int:
+    if unicodedata.combining(char):
+        return 0
+    return _WIDTHS.get(char, 105 if unicodedata.east_asian_width(char) in "WF" else 85)
+
+
+def shorten(text: str, most: float, size: float, bold: bool = False) -> str:
+    """The text, or its two ends with an ellipsis between, at most `most` pixels wide."""
+    text = xml_text(text)
+    if width(text, size, bold) <= most:
+        return text
+    keep = len(text) - 1
+    while keep > 1 and width(_ends(text, keep), size, bold) > most:
+        keep -= 1
+    return _ends(text, keep)
+
+
+def _ends(text: str, keep: int) -> str:
+    return f"{text[: (keep + 1) // 2]}\u2026{text[len(text) - keep // 2 :]}"
+
+
+def wrap(words: Iterable[str], most: float, size: float) -> list[str]:
+    """Words joined with spaces to lines at most `most` pixels wide (a single word may be wider)."""
+    lines: list[str] = []
+    for word in words:
+        if lines and width(f"{lines[-1]} {word}", size) <= most:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def text(  # noqa: PLR0913 - each is one attribute of the element
+    x: float, y: float, content: str, size: int = SMALL, look: str = "ink", anchor: str = "start"
+) -> str:
+    """A text whose baseline starts, is centred or ends at (x, y)."""
+    return (
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{size}" class="{look}"'
+        f' text-anchor="{anchor}">{clean(content)}</text>'
+    )
+
+
+def rect(x: float, y: float, w: float, h: float, look: str) -> str:
+    """A plain rectangle."""
+    sides = f'x="{number(x)}" y="{number(y)}" width="{number(w)}" height="{number(h)}"'
+    return f'<rect {sides} class="{look}"/>'
+
+
+def line(points: Iterable[tuple[float, float]], look: str = "line") -> str:
+    """A line through points."""
+    steps = " L".join(f"{number(x)} {number(y)}" for x, y in points)
+    return f'<path d="M{steps}" class="{look}"/>'
+
+
+def dot(x: float, y: float, radius: float = 4) -> str:
+    """A filled dot."""
+    return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" class="point"/>'
+
+
+def together(parts: Iterable[str], title: str) -> str:
+    """Elements as one group with a title: what a pointer or a screen reader says of it."""
+    return f"<g><title>{clean(title)}</title>{''.join(parts)}</g>"
+
+
+def page(parts: Iterable[str], size: tuple[float, float], title: str, desc: str, ident: str) -> str:
+    """A whole SVG document of (width, height) pixels; `ident` begins its element ids."""
+    w, h = (number(side) for side in size)
+    mark = clean(ident)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}"'
+        f' font-family="sans-serif" role="img" aria-labelledby="{mark}-title {mark}-desc">'
+    )
+    names = f'<title id="{mark}-title">{clean(title)}</title>'
+    names += f'<desc id="{mark}-desc">{clean(desc)}</desc>'
+    paper = f'<rect width="{w}" height="{h}" class="paper"/>'
+    return "\n".join([head, names, f"<style>{STYLE}</style>", paper, *parts, "</svg>"]) + "\n"
+
+
+def clean(content: str) -> str:
+    """A text as it may stand in an element or an attribute."""
+    return escape(xml_text(content))
+
+
+def number(value: float) -> str:
+    """A coordinate, to a tenth of a pixel, the same on every machine."""
+    return f"{round(value, 1):.1f}".removesuffix(".0").replace("-0", "0", value == 0)
