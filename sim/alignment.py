@@ -86,15 +86,23 @@ def neighbour_gap(rig: Rig, made: Ways, group: str, wall: str) -> Gap | None:
 
 
 def delay_findings(rig: Rig) -> Iterator[Finding]:
-    """How late each group is, what is out of step, and what moves when a selector changes."""
+    """How late each group is, what is out of step, and what moves when a selector changes.
+
+    A group with a cabinet on no chain is left out: the static limits tell of it.
+    """
     made = ways(rig)
-    for group in rig.groups:
+    fed = [name for name in rig.groups if _all_fed(rig, name)]
+    for group in fed:
         yield _lateness(rig, made, group)
         yield from _out_of_step(rig, made, group)
     yield from _jumps(rig, made)
     if made.capped:
         text = f"{len(made.capped)} places have more paths than are listed: least and most hold"
         yield Finding("note", "delay", "rig", text, "", (("places", len(made.capped)),))
+
+
+def _all_fed(rig: Rig, group: str) -> bool:
+    return all(rig.cabinets[cell.cabinet].cards for cell in rig.groups[group].cells)
 
 
 def _frames(rig: Rig, flicks: Fraction) -> str:

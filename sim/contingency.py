@@ -103,6 +103,11 @@ class Laboratory:
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.cones: dict[tuple[str, ...], tuple[Cone, dict[Key, Share]]] = {}
 
+    def add_corner(self, name: str, values: Mapping[str, int]) -> None:
+        """Make a further choice of timings (flicks by key) known under a name."""
+        if name not in self.bases:
+            self.bases[name] = Base(self.wiring, values)
+
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
         first = self.effect(strike.faults, "typical")

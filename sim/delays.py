@@ -123,6 +123,8 @@ def _delay(way: Way) -> Fraction:
 
 def _span(all_ways: Iterable[Fraction]) -> Span:
     delays = tuple(all_ways)
+    if not delays:
+        raise ValueError("no way leads there")
     return Span(delays[0], min(delays), max(delays))
 
 
@@ -161,7 +163,10 @@ def cabinet_span(rig: Rig, made: Ways, cabinet: str, layer: str = "") -> Span:
 
 
 def cell_spans(rig: Rig, made: Ways, group: str) -> tuple[Span, ...]:
-    """For each cell of a group the delays of what the intended arrangement shows there."""
+    """For each cell of a group the delays of what the intended arrangement shows there.
+
+    Raises ValueError where no way leads to a cabinet.
+    """
     plan = rig.groups[group]
     tops = [next(iter(stack[plan.arrangements[0]]), None) for stack in plan.stacks]
     known: dict[tuple[str, str], Span] = {}

@@ -8,7 +8,7 @@ protections race, so that the ends of the ranges bound nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -63,6 +63,11 @@ def judge(limit: Limit, canvas: Canvas, outcome: Outcome) -> str:
     return PERHAPS if any(possibly) or (outcome.races and seen) else MET
 
 
+def broken(limit: Limit, canvas: Canvas, effect: Effect) -> bool:
+    """Whether an effect breaks the limit at some phase."""
+    return _longest(limit, canvas, effect)[1] > limit.frames
+
+
 def targets(limit: Limit, canvas: Canvas) -> tuple[str, ...]:
     """The names of what the limit speaks of in this group: walls, a region, a view, or the group."""
     if limit.of == "wall":
@@ -113,6 +118,20 @@ def lines_of(target: str, canvas: Canvas, effect: Effect) -> tuple[list[tuple[Li
 
 def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
     """Lengths (flicks) of the stretches in which more area than `over` is in the state; None: to the end."""
+    spans = _spans(lines, state, lambda total: total > over)
+    return [None if end is None else end - begin for begin, end in spans]
+
+
+def dark_stretches(
+    lines: Sequence[tuple[Line, int]], at_least: Fraction
+) -> list[tuple[int, int | None]]:
+    """The stretches (flicks; end None: to the end) in which at least this area is dark."""
+    return _spans(lines, "dark", lambda total: total >= at_least)
+
+
+def _spans(
+    lines: Sequence[tuple[Line, int]], state: str, enough: Callable[[int], bool]
+) -> list[tuple[int, int | None]]:
     changes: dict[int, int] = {}
     for line, area in lines:
         inside = False
@@ -121,16 +140,16 @@ def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> 
             if now != inside:
                 changes[at] = changes.get(at, 0) + (area if now else -area)
                 inside = now
-    found: list[int | None] = []
+    found: list[tuple[int, int | None]] = []
     total, begin = 0, None
     for at in sorted(changes):
         total += changes[at]
-        if total > over and begin is None:
+        if enough(total) and begin is None:
             begin = at
-        elif total <= over and begin is not None:
-            found.append(at - begin)
+        elif not enough(total) and begin is not None:
+            found.append((begin, at))
             begin = None
-    return [*found, None] if begin is not None else found
+    return [*found, (begin, None)] if begin is not None else found
 
 
 def _in_state(quality: int, state: str) -> bool:

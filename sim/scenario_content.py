@@ -242,7 +242,24 @@ def own_timings(on: Checked) -> Found:
             )
 
 
-RULES = (layers, regions, variants, patterns, own_timings)
+def shares(on: Checked) -> Found:
+    """What a group shares is a unit or relay that another group has."""
+    file = on.file
+    for group, entry in file.groups.items():
+        others = [name for name in file.groups if name != group]
+        known = [f"{other}/{node}" for other in others for node in nodes_of(file, other)]
+        for key, target in entry.shared.items():
+            if target not in known and on.whole("groups"):
+                yield on.wrong(
+                    ("groups", group, "shared", key),
+                    f"{target!r} is no unit or relay of another group",
+                    ", ".join(known) or "nothing: there is no other group",
+                    nearest_name(target, known),
+                    "name it with its group, as main/unit-a",
+                )
+
+
+RULES = (layers, regions, variants, patterns, own_timings, shares)
 
 
 def by_line(problem: Problem) -> tuple[int, str]:

@@ -39,6 +39,7 @@ from sim.scenario_entries import (
     said,
 )
 from sim.scenario_fields import (
+    MANY,
     FieldError,
     Flicks,
     Name,
@@ -125,9 +126,9 @@ class CablesEntry(Entry):
 class FormEntry(Entry):
     """A topology written out: units, relays with what they take in, who feeds heads and tails."""
 
-    units: Words = said("the units", "[unit-a]")
+    units: Annotated[tuple[Name, ...], MANY] = said("the units", "[unit-a]")
     relays: dict[str, tuple[Words, ...]] = NONE
-    heads: dict[str, str] = NONE
+    heads: dict[str, str] = said("which unit or relay feeds which chains", '{"*": unit-a}')
     tails: dict[str, str] = NONE
     second: dict[str, str] = NONE
     backup_side: Words = ()
@@ -135,7 +136,7 @@ class FormEntry(Entry):
 
 
 def _topology(value: Any, info: ValidationInfo) -> Any:
-    if isinstance(value, str) and value and not info.data.get("form") and value not in TOPOLOGIES:
+    if isinstance(value, str) and value and info.data.get("form", value) is None and value not in TOPOLOGIES:
         raise FieldError(
             f"unknown topology {value!r}",
             ", ".join(TOPOLOGIES),

@@ -201,6 +201,8 @@ ROWS = [
     Row("from: player, on_loss", "from: [], on_loss", "from: []", "groups.sides.layers.full.from", "an empty list", "one or several", "", "name one"),
     Row("unit-a: A", "unit-a: []", "unit-a: []", "groups.sides.power.unit-a", "an empty list", "one or several", "", "name one"),
     Row("chains: by column", "chains: []", "chains: []", "walls.left.chains", "neither a way nor a list", "one of the two", "", "write a way"),
+    Row("[single-feed, mirrored-guarded]", "[{topology: odd, form: {units: [u]}}]", "topology: odd", "groups.sides.against[1].form", "heads is missing", "feeds which chains", "", "add heads:"),
+    Row("mirrored: yes", "mirrored: yes\n    shared: {unit-a: other/unit-a}", "shared", "groups.sides.shared.unit-a", "'other/unit-a' is no unit or relay of another group", "no other group", "", "as main/unit-a"),
     Row("any: single fault", "any: fault", "any: fault", "limits[1].any", "'fault' is none of the words that may stand here", "double fault", "single fault", "choose one"),
     Row("any: single fault, ", "", "state: dark", "limits[1]", "any is missing", "double fault", "", "add any: single fault"),
     Row("state: dark", "state: off", "state: off", "limits[1].state", "'off' is none of the words that may stand here", "not lit", "", "choose one"),

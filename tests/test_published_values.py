@@ -59,7 +59,6 @@ from tests.plans import FRAME, KITS, PIXELS, UNIT, group, main, show, wall
 
 SIXTY = rate("60")
 MS = FLICKS // 1000
-US = FLICKS // 10**6
 GOOD, DARK = int(Quality.GOOD), int(Quality.ABSENT)
 Line = list[tuple[int, int]]
 
@@ -126,7 +125,7 @@ def catalogued(name: str, which: str = "most") -> int:
 
 
 def entry(name: str) -> tuple[str, str, str]:
-    """A catalogue entry as (least, most, unit), and its source must be the one named."""
+    """A catalogue entry as (least, most, unit), the numbers as texts."""
     fact = STANDARDS[name]
     return f"{float(fact.least):g}", f"{float(fact.most):g}", fact.unit
 
@@ -151,7 +150,7 @@ def test_optical_module_times_against_published(name: str, most: str, unit: str)
 
 def test_an_optical_module_notices_a_loss_within_100_us() -> None:
     """Source: INF-8074i, SFF-8431/8472 (secondary source read)."""
-    assert line(rig(detect=catalogued("optical loss of signal, assert"))) == after(100 * US)
+    assert line(rig(detect=catalogued("optical loss of signal, assert"))) == after(100 * MS // 1000)
 
 
 def test_an_optical_link_starts_within_300_ms() -> None:
@@ -194,7 +193,7 @@ def test_a_seamless_pair_loses_nothing_against_published(leg: str, lasts: int | 
 
 # Source: SMPTE ST 2022-7 (value from memory).
 @pytest.mark.parametrize(
-    ("name", "flicks"), [("A", 10 * MS), ("B", 50 * MS), ("C", 450 * MS), ("D", 150 * US)]
+    ("name", "flicks"), [("A", 10 * MS), ("B", 50 * MS), ("C", 450 * MS), ("D", 150 * MS // 1000)]
 )
 def test_path_difference_classes_against_published(name: str, flicks: int) -> None:
     most = catalogued(f"seamless class {name}")
@@ -204,7 +203,8 @@ def test_path_difference_classes_against_published(name: str, flicks: int) -> No
     assert refused.values == {"difference, flicks": flicks + 1, "buffer, flicks": flicks}
 
 
-# Source: ITU-T G.8032, under 50 ms; IEC 62439-2 (MRP default), under 200 ms (secondary sources read).
+# Source: ITU-T G.8032, under 50 ms; IEC 62439-2 (MRP default), under 200 ms (both: secondary
+# source read).
 @pytest.mark.parametrize(("ring", "ms", "frames"), [("G.8032", 50, 3), ("MRP", 200, 12)])
 def test_ring_recovery_against_published(ring: str, ms: int, frames: int) -> None:
     most = catalogued(f"ring recovery, {ring}")
@@ -252,7 +252,10 @@ def test_a_fault_shorter_than_hold_off_causes_no_switch_against_published(steps:
 
 
 def test_wait_to_restore_range_against_published() -> None:
-    """Source: ITU-T G.8032: 1 to 12 min, default 5; GR-253: 5 to 12 min (secondary sources read)."""
+    """Source: ITU-T G.8032, 1 to 12 min, default 5; GR-253, 5 to 12 min.
+
+    Both: secondary source read.
+    """
     minute = 60 * FLICKS
     assert [catalogued("wait-to-restore", end) for end in ("least", "typical", "most")] == [
         minute, 5 * minute, 12 * minute,
@@ -383,7 +386,7 @@ def test_ethernet_frame_rates_against_published(size: int, frames: int) -> None:
 
 
 def test_gigabit_payload_against_published() -> None:
-    """Source: IEEE 802.3, exact: 1500/1538 = 97.529 %, at most 677 286 pixels of 24 bit at 60 Hz."""
+    """Source: IEEE 802.3, exact: 1500/1538 = 97.529 %; 24 bit at 60 Hz: at most 677 286 pixels."""
     assert round(PAYLOAD * 100, 3) == Fraction("97.529")
     most = gigabit_pixels(Fraction(60), 8)
     assert most == 677_286

@@ -9,10 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import count, product
 
 from sim.errors import nearest_name, refuse
-from sim.topology import Carrier, Display, Gate, Node, Rig, Thing
+from sim.report.ways import (
+    IN_WALL,
+    Edge,
+    behind_walls,
+    fed_by,
+    letters,
+    short,
+    show_length,
+    usual_edges,
+)
+from sim.topology import Display, Gate, Rig, Thing
 
 WORDS = {
     "source": ("source", "sources"),
@@ -31,10 +40,8 @@ LEAST = {
 }  # fmt: skip
 """The least column of a family; a link stands one before what it leads to."""
 LINKS = ("fibre", "copper")
-IN_WALL = ("receiver", "jumper")
 MANY = 3
 """From so many alike fibres on they are drawn as one."""
-Edge = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,62 +86,9 @@ def _check_names(rig: Rig, single: frozenset[str]) -> None:
         raise refuse("drawing", f"no thing or route {name!r}", nearest=nearest_name(name, known))
 
 
-def letters(rig: Rig) -> dict[str, str]:
-    """A letter for each circuit, in the order of the rig: A to Z, then AA, AB ..."""
-    alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    words = ("".join(word) for size in count(1) for word in product(alphabet, repeat=size))
-    circuits = [name for name, thing in rig.things.items() if thing.family == "circuit"]
-    return dict(zip(circuits, words, strict=False))
-
-
-def fed_by(rig: Rig, name: str) -> list[str]:
-    """The circuits that power a thing, directly or through supplies, jumpers and units."""
-    found: dict[str, None] = {}
-    todo, seen = [*rig.things[name].powered_by], {name}
-    while todo:
-        at = todo.pop(0)
-        if rig.things[at].family == "circuit":
-            found[at] = None
-        elif at not in seen:
-            seen.add(at)
-            todo += rig.things[at].powered_by
-    return [*found]
-
-
-def usual_edges(rig: Rig) -> set[Edge]:
-    """Pairs of nodes that the picture takes while nothing has failed: first cards, first inputs."""
-    found: set[Edge] = set()
-    todo = [cabinet.cards[0] for cabinet in rig.cabinets.values() if cabinet.cards]
-    seen = set(todo)
-    while todo:
-        node = rig.nodes[todo.pop()]
-        for other in _usual(node):
-            found.add((other, node.name))
-            todo += [] if other in seen else [other]
-            seen.add(other)
-    return found
-
-
-def _usual(node: Node) -> tuple[str, ...]:
-    if isinstance(node, Carrier):
-        return node.reads
-    selector = getattr(node, "selector", None)
-    first = selector.locked_on if selector is not None and selector.restore == "locked" else 0
-    return node.inputs[first : first + 1]
-
-
-def short(rig: Rig, name: str) -> str:
-    """A name without the group's, where there is only one group."""
-    if len(rig.groups) != 1:
-        return name
-    group = f"{next(iter(rig.groups))}/"
-    return name.removeprefix(group).replace(f"/to-{group}", "/to-")
-
-
-def show_length(thing: Thing) -> str:
-    """`1.2 km`, `80 m`, or nothing for a link without length."""
-    metres = float(thing.length)
-    return f"{metres / 1000:.4g} km" if metres >= 1000 else f"{metres:.4g} m" if metres else ""
+def wall_key(group: str, wall: str) -> str:
+    """The key of a wall's item; no thing is called so."""
+    return f"\t{group}/{wall}"
 
 
 class _Maker:
@@ -144,6 +98,11 @@ class _Maker:
         self.rig, self.single, self.letters = rig, single, letters(rig)
         self.usual = usual_edges(rig)
         self.in_use = {rig.nodes[name].thing for edge in self.usual for name in edge}
+        self.wall_of = {
+            wall_key(group.name, wall): (group, wall)
+            for group in rig.groups.values()
+            for wall in group.walls
+        }
         self.place = self.walls()
         self.pairs = [*self.forward()]
         self.before: dict[str, dict[str, None]] = {name: {} for name in rig.things}
@@ -161,7 +120,7 @@ class _Maker:
         """Receivers and the jumpers beside them, by the wall that they belong to."""
         rig = self.rig
         found = {
-            rig.nodes[card].thing: f"wall {cabinet.group}/{cabinet.wall}"
+            rig.nodes[card].thing: wall_key(cabinet.group, cabinet.wall)
             for cabinet in rig.cabinets.values()
             for card in cabinet.cards
         }
@@ -175,30 +134,17 @@ class _Maker:
 
     def forward(self) -> Iterator[Edge]:
         """Pairs of nodes on the way to a wall; a gate is passed over."""
-        nodes, behind = self.rig.nodes, self.behind_walls()
-        for node in nodes.values():
+        behind = behind_walls(self.rig)
+        for node in self.rig.nodes.values():
             if isinstance(node, Gate | Display):
                 continue
-            for above in node.inputs:
-                while isinstance(nodes[above], Gate):
-                    above = nodes[above].inputs[0]
+            for above in map(self.ungated, node.inputs):
                 if above not in behind:
                     yield above, node.name
 
-    def behind_walls(self) -> set[str]:
-        """Nodes of receivers and jumpers, and all that comes after them."""
-        nodes = self.rig.nodes
-        found = {name for name in nodes if self.family(name) in IN_WALL}
-        readers: dict[str, list[str]] = {name: [] for name in nodes}
-        for node in nodes.values():
-            for other in node.inputs:
-                readers[other].append(node.name)
-        todo = [*found]
-        while todo:
-            fresh = [name for name in readers[todo.pop()] if name not in found]
-            found.update(fresh)
-            todo += fresh
-        return found
+    def ungated(self, name: str) -> str:
+        node = self.rig.nodes[name]
+        return self.ungated(node.inputs[0]) if isinstance(node, Gate) else name
 
     def scheme(self) -> Scheme:
         members: dict[str, list[str]] = {}
@@ -235,20 +181,19 @@ class _Maker:
 
     def reach(self, name: str) -> list[str]:
         """The walls that a port leads to."""
-        found, todo, seen = set(), [name], {name}
+        todo, seen = [name], {name}
         while todo:
             at = todo.pop()
-            found |= {self.place[at]} if self.place.get(at, "").startswith("wall ") else set()
             fresh = [other for other in self.after[at] if other not in seen]
             seen.update(fresh)
             todo += fresh
-        return sorted(found)
+        return sorted({self.place[at] for at in seen if self.place.get(at) in self.wall_of})
 
     def item(self, key: str, names: list[str]) -> Item:
         thing = self.rig.things[names[0]]
         wall = thing.family in IN_WALL
-        title, lines = self.wall(names) if wall else self.words(thing, names)
-        marked = [n for n in names if n in self.single or {*self.rig.things[n].routes} & self.single]
+        title, lines = self.wall(key) if wall else self.words(thing, names)
+        marked = [name for name in names if {name, *self.rig.things[name].routes} & self.single]
         if marked:
             lines.append(marks(len(marked), len(names)))
         return Item(
@@ -285,20 +230,14 @@ class _Maker:
     def standby(self, thing: Thing) -> list[str]:
         return [] if thing.name in self.in_use else ["backup"]
 
-    def wall(self, names: list[str]) -> tuple[str, list[str]]:
-        nodes = [self.rig.nodes[c.cards[0]] for c in self.rig.cabinets.values() if c.cards]
-        owner = dict(zip((n.thing for n in nodes), self._cabinets(), strict=True))
-        cabinet = next(owner[name] for name in names if name in owner)
-        group = self.rig.groups[cabinet.group]
-        rows, columns, *_ = group.walls[cabinet.wall]
-        return f"wall {cabinet.wall}", [
+    def wall(self, key: str) -> tuple[str, list[str]]:
+        group, name = self.wall_of[key]
+        rows, columns, *_ = group.walls[name]
+        return f"wall {name}", [
             f"group {group.name}",
             group.topology,
             f"{columns} x {rows} cabinets",
         ]
-
-    def _cabinets(self) -> Iterator[object]:
-        return (c for c in self.rig.cabinets.values() if c.cards)
 
     def edges(self) -> dict[Edge, bool]:
         """Between items; backup where no pair of nodes below it is used while all is well."""

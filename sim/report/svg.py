@@ -1,6 +1,6 @@
 """Pieces of SVG: escaped texts with known widths, rectangles, paths, one style for all drawings.
 
-In: texts and coordinates in pixels. Out: SVG elements as texts, always well-formed, without scripts.
+In: texts and coordinates in pixels. Out: SVG elements as texts, well-formed, without scripts.
 Widths are those of a wide common typeface, so that others fit too.
 """
 
@@ -15,9 +15,10 @@ from sim.audit import xml_text
 TITLE, NAME, SMALL = 16, 12, 11
 """Sizes of text in pixels."""
 _PLAIN = (
-    "32 40 46 84 64 95 78 27 39 39 50 84 32 36 32 34 64 64 64 64 64 64 64 64 64 64 34 34 84 84 84 53 "
-    "100 68 69 70 77 63 58 77 75 29 29 66 56 86 75 79 60 79 69 63 61 73 68 99 69 61 69 39 34 39 84 50 "
-    "50 61 63 55 63 62 35 63 63 28 28 58 28 97 63 61 63 63 41 52 39 63 59 82 59 59 52 64 34 64 84"
+    "32 40 46 84 64 95 78 27 39 39 50 84 32 36 32 34 64 64 64 64 64 64 64 64 "
+    "64 64 34 34 84 84 84 53 100 68 69 70 77 63 58 77 75 29 29 66 56 86 75 79 "
+    "60 79 69 63 61 73 68 99 69 61 69 39 34 39 84 50 50 61 63 55 63 62 35 63 "
+    "63 28 28 58 28 97 63 61 63 63 41 52 39 63 59 82 59 59 52 64 34 64 84 "
 )
 _WIDTHS = {chr(32 + number): int(width) for number, width in enumerate(_PLAIN.split())}
 """Hundredths of the size that a character is wide (measured from a free wide sans-serif face)."""
@@ -25,8 +26,10 @@ _BOLD = 1.13
 
 STYLE = """
 .paper{fill:#ffffff}.ink{fill:#1c1f23}.dim{fill:#4a5058}.bold{font-weight:bold}
-.box{fill:#f3f4f6;stroke:#3d434a;stroke-width:1}.heavy{fill:#f3f4f6;stroke:#1c1f23;stroke-width:3.5}
-.line{fill:none;stroke:#3d434a;stroke-width:1.25}.dash{stroke-dasharray:6 4}.strong{stroke-width:3.5}
+.box{fill:#f3f4f6;stroke:#3d434a;stroke-width:1}
+.heavy{fill:#f3f4f6;stroke:#1c1f23;stroke-width:3.5}
+.line{fill:none;stroke:#3d434a;stroke-width:1.25}.dash{stroke-dasharray:6 4}
+.strong{stroke-width:3.5}
 .grid{fill:none;stroke:#cbd0d6;stroke-width:1}.point{fill:#3d434a}.rule{stroke:#cbd0d6}
 .mark{fill:none;stroke:#1c1f23;stroke-width:3}
 @media (prefers-color-scheme:dark){
@@ -75,7 +78,7 @@ def wrap(words: Iterable[str], most: float, size: float) -> list[str]:
     return lines
 
 
-def text(  # noqa: PLR0913 - each is one attribute of the element
+def text(
     x: float, y: float, content: str, size: int = SMALL, look: str = "ink", anchor: str = "start"
 ) -> str:
     """A text whose baseline starts, is centred or ends at (x, y)."""
@@ -97,6 +100,30 @@ def line(points: Iterable[tuple[float, float]], look: str = "line") -> str:
     return f'<path d="M{steps}" class="{look}"/>'
 
 
+def bent(points: Iterable[tuple[float, float]], radius: float, look: str = "line") -> str:
+    """A line of level and upright parts with rounded corners."""
+    way = [*points]
+    steps = [f"M{number(way[0][0])} {number(way[0][1])}"]
+    for before, corner, after in zip(way, way[1:], way[2:], strict=False):
+        cut = min(radius, _far(before, corner) / 2, _far(corner, after) / 2)
+        (ax, ay), (bx, by) = _toward(corner, before, cut), _toward(corner, after, cut)
+        turn = f"Q{number(corner[0])} {number(corner[1])} {number(bx)} {number(by)}"
+        steps.append(f"L{number(ax)} {number(ay)} {turn}")
+    steps.append(f"L{number(way[-1][0])} {number(way[-1][1])}")
+    return f'<path d="{" ".join(steps)}" class="{look}"/>'
+
+
+def _far(one: tuple[float, float], other: tuple[float, float]) -> float:
+    return abs(one[0] - other[0]) + abs(one[1] - other[1])
+
+
+def _toward(
+    start: tuple[float, float], end: tuple[float, float], far: float
+) -> tuple[float, float]:
+    share = far / (_far(start, end) or 1)
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+
+
 def dot(x: float, y: float, radius: float = 4) -> str:
     """A filled dot."""
     return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" class="point"/>'
@@ -105,6 +132,12 @@ def dot(x: float, y: float, radius: float = 4) -> str:
 def together(parts: Iterable[str], title: str) -> str:
     """Elements as one group with a title: what a pointer or a screen reader says of it."""
     return f"<g><title>{clean(title)}</title>{''.join(parts)}</g>"
+
+
+def moved(parts: Iterable[str], x: float, y: float) -> str:
+    """Elements with their (0, 0) at (x, y)."""
+    inner = "\n".join(parts)
+    return f'<g transform="translate({number(x)} {number(y)})">\n{inner}\n</g>'
 
 
 def page(parts: Iterable[str], size: tuple[float, float], title: str, desc: str, ident: str) -> str:

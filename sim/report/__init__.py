@@ -1,0 +1,1 @@
+"""Renderers: each turns finished results into one format; none computes results."""

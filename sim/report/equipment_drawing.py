@@ -1,0 +1,94 @@
+"""The chain of equipment as a picture: units as rectangles, links as lines with names.
+
+In: a `Scheme` and where its items stand. Out: SVG elements, from sources on the left to walls on
+the right. A backup is dashed; a single point has a heavy outline and says so. Sizes are pixels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sim.report import svg
+from sim.report.layering import STEP, Plan, Size
+from sim.report.scheme import WORDS, Item, Scheme
+
+MOST_NAME = 210.0
+"""Pixels that a name may take; the rest is cut out of its middle (its element keeps it whole)."""
+LINE = 15.0
+PAD = 10.0
+INSET = 6.0
+BEND = 5.0
+
+
+def _title(item: Item) -> str:
+    return svg.shorten(item.title, MOST_NAME, svg.NAME, bold=not item.is_link)
+
+
+def _lines(item: Item) -> list[str]:
+    return [svg.shorten(text, MOST_NAME, svg.SMALL) for text in item.lines]
+
+
+def _heading(family: str) -> str:
+    return WORDS[family][1]
+
+
+def top(made: Scheme) -> float:
+    """Pixels above each column, for the names of what stands in it."""
+    families: dict[int, set[str]] = {}
+    for item in made.items.values():
+        families.setdefault(item.least, set()).add(item.family)
+    return LINE * max((len(found) for found in families.values()), default=0) + PAD
+
+
+def size(made: Scheme, key: str) -> Size:
+    item = made.items[key]
+    texts = [svg.width(text, svg.SMALL) for text in (*_lines(item), _heading(item.family))]
+    wide = max(svg.width(_title(item), svg.NAME, bold=not item.is_link), *texts)
+    if item.is_link:
+        return Size(wide + 2 * INSET, LINE + 4, LINE * len(item.lines) + 3, item.least, False)
+    many = max(sum(edge[side] == key for edge in made.edges) for side in (0, 1))
+    tall = max(LINE * (1 + len(item.lines)) + PAD, STEP * many + PAD)
+    return Size(wide + 2 * PAD, tall / 2, tall / 2, item.least, True)
+
+
+def draw_equipment(made: Scheme, laid: Plan) -> Iterator[str]:
+    """The chain of equipment from left to right."""
+    yield from _headings(made, laid)
+    for edge, points in laid.points.items():
+        yield svg.bent(points, BEND, "line dash" if made.edges[edge] else "line")
+    for item in made.items.values():
+        yield svg.together(_item(item, laid), f"{item.title}: {', '.join(item.names)}")
+
+
+def _headings(made: Scheme, laid: Plan) -> Iterator[str]:
+    """Over each column what stands in it."""
+    found: dict[int, dict[str, None]] = {}
+    for key, column in laid.column.items():
+        found.setdefault(column, {})[_heading(made.items[key].family)] = None
+    for column, names in sorted(found.items()):
+        for number, name in enumerate(names):
+            yield svg.text(laid.left[column], LINE * number, name, look="dim")
+
+
+def _item(item: Item, laid: Plan) -> Iterator[str]:
+    column = laid.column[item.key]
+    left, wide, axis = laid.left[column], laid.wide[column], laid.axis[item.key]
+    return _link(item, left, wide, axis) if item.is_link else _box(item, left, wide, laid)
+
+
+def _link(item: Item, left: float, wide: float, axis: float) -> Iterator[str]:
+    """A link: its name on its line, the rest below."""
+    look = "line dash" if item.backup else "line"
+    yield svg.line([(left, axis), (left + wide, axis)], f"{look} strong" if item.single else look)
+    yield svg.text(left + INSET, axis - 5, _title(item), svg.NAME)
+    for number, text in enumerate(_lines(item)):
+        yield svg.text(left + INSET, axis + 14 + LINE * number, text, look="dim")
+
+
+def _box(item: Item, left: float, wide: float, laid: Plan) -> Iterator[str]:
+    tall, axis = laid.tall[item.key], laid.axis[item.key]
+    yield svg.rect(left, axis - tall / 2, wide, tall, "heavy" if item.single else "box")
+    base = axis - LINE * (1 + len(item.lines)) / 2 + 12
+    yield svg.text(left + PAD, base, _title(item), svg.NAME, "ink bold")
+    for number, text in enumerate(_lines(item), 1):
+        yield svg.text(left + PAD, base + LINE * number, text, look="dim")
