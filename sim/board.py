@@ -19,12 +19,15 @@ from sim.topology import Carrier, Display, Layer, Node, Selector, Sync
 from sim.wiring import Wiring
 
 Value = tuple[int, Any]
-"""A signal inside the engine: quality, and None, the number of a live carrier, or a Kept picture."""
+"""A signal inside the engine: quality, and None, the number of a live carrier, or a Kept picture.
+"""
 ABSENT: Value = (0, None)
 
 
 class Memory(dict[int, Any]):
-    """What nodes remember; a run starts from a settled memory and copies a node's part when it first asks for it."""
+    """What nodes remember; a run starts from a settled memory and copies a node's part when it
+    first asks for it.
+    """
 
     def __init__(self, settled: Mapping[int, Any] | None = None) -> None:
         super().__init__()
@@ -46,9 +49,14 @@ Tell = Callable[[str, str, str], None]
 
 
 class Board:
-    """All signals of a rig at one instant. Lists are indexed by node number; `now` is set by the engine."""
+    """All signals of a rig at one instant.
 
-    def __init__(self, wiring: Wiring, values: Mapping[str, int], conditions: Mapping[int, Condition]) -> None:
+    Lists are indexed by node number; `now` is set by the engine.
+    """
+
+    def __init__(
+        self, wiring: Wiring, values: Mapping[str, int], conditions: Mapping[int, Condition]
+    ) -> None:
         self.wiring: Wiring | Cone = wiring
         self.values = {**values, "": 0}
         self.conditions = conditions
@@ -65,6 +73,10 @@ class Board:
         self.stuck: dict[int, Value] = {}
         self.keeps: dict[int, tuple[Value, int]] = {}
         self.orders: dict[int, list[Order]] = {}
+        self.layer_names = {
+            carrier: tuple(n.layer for i in layers if isinstance(n := wiring.nodes[i], Layer))
+            for carrier, layers in wiring.layers_of.items()
+        }
         self.arrangement = {n: _arrangement(wiring.nodes[n]) for n in wiring.layers_of}
         self.arrangement_last: dict[int, tuple[int, str]] = {}
         self.failing: frozenset[str] = frozenset()
@@ -110,7 +122,9 @@ class Board:
     # ---- pictures
 
     def kept(self, value: Value) -> Value:
-        """A signal as it is kept: at most frozen, its picture standing as it was just before this instant."""
+        """A signal as it is kept: at most frozen, its picture standing as it was just before this
+        instant.
+        """
         quality, picture = value
         if isinstance(picture, int):
             picture = still(self.picture_before(picture))
@@ -118,17 +132,15 @@ class Board:
 
     def picture(self, carrier: int) -> Kept:
         """The arrangement and layers of a carrier now."""
-        layers = self.wiring.layers_of[carrier]
-        nodes = self.wiring.nodes
-        return Kept(self.arrangement[carrier], tuple((nodes[n].layer, self.value[n]) for n in layers))  # type: ignore[attr-defined]
+        layers = zip(self.layer_names[carrier], self.wiring.layers_of[carrier], strict=True)
+        return Kept(self.arrangement[carrier], tuple((name, self.value[n]) for name, n in layers))
 
     def picture_before(self, carrier: int) -> Kept:
         """The same, just before this instant."""
         at, earlier = self.arrangement_last.get(carrier, (-2, ""))
         taken = earlier if at == self.now else self.arrangement[carrier]
-        nodes = self.wiring.nodes
-        layers = self.wiring.layers_of[carrier]
-        return Kept(taken, tuple((nodes[n].layer, self.before(n)) for n in layers))  # type: ignore[attr-defined]
+        layers = zip(self.layer_names[carrier], self.wiring.layers_of[carrier], strict=True)
+        return Kept(taken, tuple((name, self.before(n)) for name, n in layers))
 
     def take(self, carrier: int, arrangement: str) -> None:
         """The arrangement that a carrier shows from now on."""
@@ -211,7 +223,11 @@ class Board:
         return tell
 
     def _count_used(self, state: State, of: Selector) -> None:
-        if state.automatic and state.mode == "revertive" and any(since is not None for since in state.since[: state.on]):
+        if (
+            state.automatic
+            and state.mode == "revertive"
+            and any(since is not None for since in state.since[: state.on])
+        ):
             self.used.add(of.wait_to_restore)
 
     def remembered(self, number: int, fresh: Callable[[], Any]) -> Any:

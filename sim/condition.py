@@ -23,7 +23,9 @@ Later = Callable[[int], None]
 
 @dataclass(slots=True)
 class Condition:
-    """`faults`: those that hold, by number in the script; `off`: those flapping ones that are in their off part."""
+    """`faults`: those that hold, by number in the script; `off`: those flapping ones that are in
+    their off part.
+    """
 
     thing: Thing
     up: bool = True
@@ -49,7 +51,11 @@ class Condition:
 
     def cap_for(self, feels: frozenset[str]) -> int:
         """The cap of a node that feels only some of what its thing has; a dim fibre is corrupt."""
-        caps = [int(SOFT_CAPS[f.mode]) for f in self.faults.values() if f.mode in feels & SOFT_CAPS.keys()]
+        caps = [
+            int(SOFT_CAPS[f.mode])
+            for f in self.faults.values()
+            if f.mode in feels & SOFT_CAPS.keys()
+        ]
         if "corrupt" in feels and self._loss > self.thing.margin:
             caps.append(CORRUPT)
         return min(caps, default=GOOD)
@@ -71,8 +77,13 @@ def settle(condition: Condition, powered: bool) -> None:
     condition.up = condition.alive and powered
 
 
-def work_out(condition: Condition, now: int, powered: bool, start: int, hold: int, later: Later) -> None:
-    """Move a thing on to `now`. `start` and `hold` in flicks; `later` is told when to look again."""
+def work_out(
+    condition: Condition, now: int, powered: bool, start: int, hold: int, later: Later
+) -> None:
+    """Move a thing on to `now`.
+
+    `start` and `hold` in flicks; `later` is told when to look again.
+    """
     restarted, condition.restarted = condition.restarted, False
     live = condition.alive and powered
     if not powered or (restarted and live):
@@ -132,6 +143,8 @@ def mark(condition: Condition, now: int) -> Hashable:
 
 
 def powered(feeds: Iterable[bool]) -> bool:
-    """Whether a thing is powered, from whether each of what powers it is up; nothing named: it needs no power."""
+    """Whether a thing is powered, from whether each of what powers it is up; nothing named: it
+    needs no power.
+    """
     states = list(feeds)
     return not states or any(states)

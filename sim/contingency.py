@@ -1,4 +1,5 @@
-"""What every fault does to a wall group: all-least, typical and all-most timings, singles and pairs.
+"""What every fault does to a wall group: all-least, typical and all-most timings, singles and
+pairs.
 
 In: a frozen `Rig`, the name of a group, strikes. Out: frozen `Outcome`s. Each strike is worked out
 by the engine on the part of the rig that can notice it, with what is alike merged; what behaves
@@ -12,10 +13,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.effects import LIT, Canvas, Effect, Key, Line, Reading, Share, View, effect, read, shares
-from sim.engine import Base, run
+from sim.engine import run
 from sim.faults import Fault, Script
 from sim.mirrors import Piece, pieces, view, views_of
 from sim.races import Race, races
+from sim.settling import Base
 from sim.signal import Signal, Trace, cabinet_line
 from sim.strikes import Strike
 from sim.symmetry import Cone, Kinds, cone
@@ -28,7 +30,8 @@ CORNERS = ("all-least", "typical", "all-most")
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a strike does, by corner. `effects` has all three corners, equal ones where no timing matters.
+    """What a strike does, by corner. `effects` has all three corners, equal ones where no timing
+    matters.
 
     `races`: pairs of protections whose order depends on where in their ranges they lie; then the
     span between the corners is no bound.
@@ -55,7 +58,9 @@ class Outcome:
         return not any(e.pending for e in self.effects.values())
 
     def frames(self, state: int = 0) -> tuple[int, int]:
-        """Least and most frames in a state of the cell that loses most, over phase and timing range."""
+        """Least and most frames in a state of the cell that loses most, over phase and timing
+        range.
+        """
         readings = [e.worst for e in self.effects.values()]
         least = min(0 if r is None else r.least[state] for r in readings)
         return least, max(0 if r is None else r.most[state] for r in readings)
@@ -69,7 +74,9 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What a run comes to, by kind: signals of cabinets, pictures of carriers, timers left, timings used."""
+    """What a run comes to, by kind: signals of cabinets, pictures of carriers, timers left, timings
+    used.
+    """
 
     trace: Trace
     shown: Mapping[int, Sequence[tuple[int, Signal]]]
@@ -77,7 +84,9 @@ class Settled:
 
 
 class Laboratory:
-    """One rig, ready for strike after strike: its wiring, its bases by corner, what was found before."""
+    """One rig, ready for strike after strike: its wiring, its bases by corner, what was found
+    before.
+    """
 
     def __init__(self, rig: Rig, group: str, values: Mapping[str, Mapping[str, int]] | None = None):
         self.rig = rig
@@ -140,7 +149,9 @@ class Laboratory:
         return max([0, *(note.at for note in trace.notes)])
 
     def concerns(self, strike: Strike) -> bool:
-        """Whether anything of the group hangs on what is struck: a cabinet, a unit or a layer of it."""
+        """Whether anything of the group hangs on what is struck: a cabinet, a unit or a layer of
+        it.
+        """
         return not self.own.isdisjoint(self.reach(strike))
 
     def part(self, strike: Strike) -> Cone:
@@ -163,9 +174,7 @@ class Laboratory:
             self.cones[struck] = part, shares(patches)
         return self.cones[struck]
 
-    def _settle(
-        self, part: Cone, faults: Sequence[Fault], which: str
-    ) -> tuple[Settled, Key]:
+    def _settle(self, part: Cone, faults: Sequence[Fault], which: str) -> tuple[Settled, Key]:
         key = (part.signature, tuple(replace(fault, thing="") for fault in faults), which)
         if key not in self.known:
             flaps = any(fault.mode == "flapping" for fault in faults)
@@ -271,7 +280,9 @@ def singles(laboratory: Laboratory, struck: Iterable[Strike]) -> tuple[Outcome, 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two different faults, the second when the first has settled; `alone`: pixels not lit after each alone."""
+    """Two different faults, the second when the first has settled; `alone`: pixels not lit after
+    each alone.
+    """
 
     first: Strike
     second: Strike
@@ -285,7 +296,9 @@ class Pair:
 
 
 def pair(laboratory: Laboratory, first: Strike, second: Strike, which: str = "typical") -> Effect:
-    """What a second strike adds when the first has settled (which is still there unless it ended of itself)."""
+    """What a second strike adds when the first has settled (which is still there unless it ended of
+    itself).
+    """
     when = laboratory.settled_at(first.faults, which) + 1
     return laboratory.effect((*first.faults, *second.at(when).faults), which)
 

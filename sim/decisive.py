@@ -18,7 +18,9 @@ from sim.topology import corner
 
 @dataclass(frozen=True, slots=True)
 class Decider:
-    """A timing (its key and range) whose ends decide these limits (their labels), and for how many faults."""
+    """A timing (its key and range) whose ends decide these limits (their labels), and for how many
+    faults.
+    """
 
     key: str
     timing: Timing

@@ -1,4 +1,5 @@
-"""What the lines of a run mean for a wall group: how much, in which state, where, for how many frames.
+"""What the lines of a run mean for a wall group: how much, in which state, where, for how many
+frames.
 
 In: a `Group` with its rig, and for cabinets and stacks the step functions of a run (flicks,
 quality). Out: a frozen `Effect`. Areas are pixels; all is exact but `dark_time`, a float.
@@ -87,7 +88,9 @@ def _overlap(a: int, a_size: int, b: int, b_size: int) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reading:
-    """What one line says: its worst and its last state, frames by state over the phase, mean dark flicks in a show."""
+    """What one line says: its worst and its last state, frames by state over the phase, mean dark
+    flicks in a show.
+    """
 
     line: Line
     worst: int
@@ -100,7 +103,10 @@ class Reading:
 
 @lru_cache(maxsize=1 << 16)
 def read(line: Line, frame: int, length: int, repeat: tuple[int, int] | None = None) -> Reading:
-    """Read a line that was good before its fault. `repeat`: it goes on for ever as between these flicks."""
+    """Read a line that was good before its fault.
+
+    `repeat`: it goes on for ever as between these flicks.
+    """
     settled = _within(line, *repeat) if repeat else [line[-1][1]]
     count = over_phase(line, frame)
     return Reading(
@@ -120,7 +126,9 @@ def _within(line: Line, start: int, end: int) -> list[int]:
 
 
 def _dark_time(line: Line, length: int, repeat: tuple[int, int] | None) -> float:
-    """Mean dark flicks of a fault that strikes at random in a show of this length and lasts to its end."""
+    """Mean dark flicks of a fault that strikes at random in a show of this length and lasts to its
+    end.
+    """
     ends = [*(at for at, _ in line[1:]), length]
     dark = [(a, b) for (a, q), b in zip(line, ends, strict=True) if q <= Quality.BLACK and a < b]
     if repeat is None:
@@ -161,14 +169,14 @@ def shares(patches: Iterable[tuple[Key, Patch]]) -> dict[Key, Share]:
         inside = regions.setdefault(key, {})
         for name, area in patch.regions:
             inside[name] = inside.get(name, 0) + area
-    return {
-        key: Share(tuple(of.items()), tuple(regions[key].items())) for key, of in walls.items()
-    }
+    return {key: Share(tuple(of.items()), tuple(regions[key].items())) for key, of in walls.items()}
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What is lost of a mirrored picture to those who see these walls: pixels that no wall shows lit, by worst state."""
+    """What is lost of a mirrored picture to those who see these walls: pixels that no wall shows
+    lit, by worst state.
+    """
 
     lines: tuple[tuple[Line, int], ...]
     lasting: tuple[int, ...]
@@ -181,9 +189,9 @@ class Effect:
 
     `lasting` and `ever`: for each wall the area (pixels) by worst state (as in `STATES`) once
     settled, and at any time; `regions`: the regions that ever lose something, with the area once
-    settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not always lit,
-    with what shows it; `views`: what is lost to those who see several mirrored walls; `dark_time`: area times flicks expected dark in a show;
-    `pending`: timers that had not run out; `repeat`: as in a trace.
+    settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not
+    always lit, with what shows it; `views`: what is lost to those who see several mirrored walls;
+    `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run out; `repeat`: as in a trace.
     """
 
     lasting: Mapping[str, tuple[int, ...]]

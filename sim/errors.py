@@ -42,7 +42,9 @@ class InputError(StaylitError):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
-def refuse(where: str, found: str, allowed: str = "", nearest: str = "", todo: str = "") -> InputError:
+def refuse(
+    where: str, found: str, allowed: str = "", nearest: str = "", todo: str = ""
+) -> InputError:
     """The error for a single problem, ready to be raised."""
     return InputError([Problem(where, found, allowed, nearest, todo)])
 

@@ -26,7 +26,8 @@ SPLIT = re.compile(r"\s+(before the show|hard|at|for|every|off|by|frames|to)(?=\
 
 
 def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...]:
-    """The faults that a text means: one for each thing that its pattern matches or its route carries.
+    """The faults that a text means: one for each thing that its pattern matches or its route
+    carries.
 
     Raises InputError. Times are flicks from the start of the show; `at` takes a time, a number of
     frames or a time code; without it a fault strikes when the show begins.
@@ -41,7 +42,9 @@ def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...
         raise refuse(where, "strikes after the end of the show", "a time within the show")
     until = at + parse_time(words["for"], rate, where) if "for" in words else None
     if until is not None and until <= at:
-        raise refuse(where, f"lasts {words['for']}", "a time above zero", todo="leave `for` out if it lasts")
+        raise refuse(
+            where, f"lasts {words['for']}", "a time above zero", todo="leave `for` out if it lasts"
+        )
     return tuple(_fault(rig, thing, mode, words, at, until, rate, where) for thing in things)
 
 
@@ -89,7 +92,12 @@ def _on_route(route: str, rig: Rig, where: str) -> tuple[str, ...]:
     found = tuple(thing.name for thing in rig.things.values() if route in thing.routes)
     if not found:
         routes = dict.fromkeys(r for thing in rig.things.values() for r in thing.routes)
-        raise refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), nearest_name(route, routes))
+        raise refuse(
+            where,
+            f"no cable lies on route {route!r}",
+            ", ".join(routes),
+            nearest_name(route, routes),
+        )
     return found
 
 
@@ -104,11 +112,18 @@ def _fault(
     where: str,
 ) -> Fault:
     if at < 0 and mode in ("flapping", "drops", "restart", "moved"):
-        raise refuse(where, f"{mode} before the show", "a mode that can last from before", todo="give it a time")
+        raise refuse(
+            where,
+            f"{mode} before the show",
+            "a mode that can last from before",
+            todo="give it a time",
+        )
     period = parse_time(words["every"], rate, where) if "every" in words else FLAP_PERIOD
     off = parse_time(words["off"], rate, where) if "off" in words else period // 2
     if mode == "flapping" and not 0 < off < period:
-        raise refuse(where, "is off all the time or never", "off: above zero and shorter than every")
+        raise refuse(
+            where, "is off all the time or never", "off: above zero and shorter than every"
+        )
     flaps = mode == "flapping"
     return Fault(
         thing,
@@ -130,7 +145,9 @@ def _loss(words: Mapping[str, str], margin: int, where: str) -> int:
         return margin + 500
     match = re.fullmatch(r"(\d+(?:\.\d+)?) ?dB", words["by"])
     if not match or Fraction(match[1]) == 0:
-        raise refuse(where, f"loses {words['by']!r}", "a loss above zero with its unit, such as `by 2.5 dB`")
+        raise refuse(
+            where, f"loses {words['by']!r}", "a loss above zero with its unit, such as `by 2.5 dB`"
+        )
     return round(Fraction(match[1]) * 1000)
 
 

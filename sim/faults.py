@@ -1,4 +1,5 @@
-"""What can go wrong: qualities of a signal, fault modes, and which mode strikes which kind of thing.
+"""What can go wrong: qualities of a signal, fault modes, and which mode strikes which kind of
+thing.
 
 In: nothing. Out: the vocabulary that every later stage shares, and the frozen values
 `Fault`, `Action` and `Script`. Times are integer flicks from the start of the show.
@@ -31,7 +32,10 @@ SOFT_CAPS = {
     "stale": Quality.WRONG,
     "unlocked": Quality.UNLOCKED,
 }
-"""Modes that leave a thing alive but limit what it sends. `stuck` is the fifth: it keeps a picture."""
+"""Modes that leave a thing alive but limit what it sends.
+
+`stuck` is the fifth: it keeps a picture.
+"""
 
 SOFT = frozenset({*SOFT_CAPS, "stuck"})
 ENDED_BY_RESTART = frozenset({"stuck", "blanked", "corrupt", "unlocked"})
@@ -88,7 +92,9 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """What an operator does on purpose at `at` (flicks): choose, lock, unlock (a selector), take (an arrangement on a processor)."""
+    """What an operator does on purpose at `at` (flicks): choose, lock, unlock (a selector), take
+    (an arrangement on a processor).
+    """
 
     at: int
     do: str
@@ -98,7 +104,9 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Script:
-    """Everything that happens to a rig in one run; `failing` names selectors whose changeovers fail on demand."""
+    """Everything that happens to a rig in one run; `failing` names selectors whose changeovers fail
+    on demand.
+    """
 
     faults: tuple[Fault, ...] = ()
     actions: tuple[Action, ...] = ()

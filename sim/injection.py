@@ -1,4 +1,5 @@
-"""One script on one rig, told in full: who noticed what, what every region lost, the wall at its worst.
+"""One script on one rig, told in full: who noticed what, what every region lost, the wall at its
+worst.
 
 In: a `Rig`, a `Script`, one choice of timings. Out: a frozen `Injection`. Frames are whole frames
 of the show, by number from 0; shares are parts of the pixels of a wall, region or group.
@@ -28,8 +29,8 @@ class Toll:
     """What one wall, region, view or group lost.
 
     `frames` counts each frame once, at the worst state that any of it has then; `worst` is the
-    greatest share in each state at one instant; `first` and `last` are the numbers of the first and last
-    frame that is not lit everywhere (None: none is); `at_end` whether some is not lit at the end.
+    greatest share in each state at one instant; `first` and `last` are the numbers of the first
+    and last frame that is not lit everywhere (None: none is); `at_end` whether some is not lit at the end.
     """
 
     kind: str
@@ -53,7 +54,9 @@ class WallMoment:
 
 @dataclass(frozen=True, slots=True)
 class Injection:
-    """`worst_at` (flicks) is the first instant at which most pixels are not lit, dark ones counted first."""
+    """`worst_at` (flicks) is the first instant at which most pixels are not lit, dark ones counted
+    first.
+    """
 
     corner: str
     notes: tuple[Note, ...]
@@ -78,7 +81,9 @@ def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
     return Injection(
         corner=which,
         notes=tuple(trace.notes),
-        tolls=tuple(t for name, group in rig.groups.items() for t in _tolls(rig, group, shown[name])),
+        tolls=tuple(
+            t for name, group in rig.groups.items() for t in _tolls(rig, group, shown[name])
+        ),
         worst_at=worst_at,
         moment=tuple(
             _moment(rig, group, wall, shown[name], worst_at)

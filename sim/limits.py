@@ -188,8 +188,8 @@ def circuit_findings(rig: Rig) -> Iterator[Finding]:
     for cabinet in rig.cabinets.values():
         things = {rig.nodes[card].thing for card in cabinet.cards}
         fed.update({c for name in things for c in circuits_of(rig, rig.things[name])})
-    for circuit, count in fed.items():
-        if count > usual.least:
+    for circuit in rig.things:
+        if (count := fed[circuit]) > usual.least:
             fewest, most = (-(-count // int(n)) for n in (usual.most, usual.least))
             text = (
                 f"feeds {count} cabinets; {usual.least} to {usual.most} on a breaker are usual "

@@ -27,10 +27,14 @@ class Piece:
 
 
 def views_of(group: Group) -> dict[str, tuple[str, ...]]:
-    """The sets of walls that are looked at together: the picture as a whole, and each audience area's."""
+    """The sets of walls that are looked at together: the picture as a whole, and each audience
+    area's.
+    """
     if not group.mirrored:
         return {}
-    seen = {name: tuple(w for w in walls if w in group.walls) for name, walls in group.audience.items()}
+    seen = {
+        name: tuple(w for w in walls if w in group.walls) for name, walls in group.audience.items()
+    }
     return {PICTURE: tuple(group.walls), **{name: walls for name, walls in seen.items() if walls}}
 
 

@@ -14,7 +14,6 @@ from typing import Any
 
 from sim import selector
 from sim.board import ABSENT, Board, Value
-from sim.condition import Condition
 from sim.faults import SOFT, Quality
 from sim.selector import State
 from sim.topology import (
@@ -53,7 +52,9 @@ class GateState:
 
 @dataclass(slots=True)
 class SyncState:
-    """Its selector, and the phase (locked, holdover, unlocked, relocking, glitch) it has been in since when."""
+    """Its selector, and the phase (locked, holdover, unlocked, relocking, glitch) it has been in
+    since when.
+    """
 
     chooser: State
     phase: str = ""
@@ -199,7 +200,9 @@ def _gate(board: Board, number: int, node: Gate) -> Value:
 
 
 def _turn(board: Board, number: int, node: Gate, state: GateState, present: bool) -> None:
-    """Move a gate on: it opens when the forward signal has been missing for `notice`, closes when it is back for long enough."""
+    """Move a gate on: it opens when the forward signal has been missing for `notice`, closes when
+    it is back for long enough.
+    """
     if not state.alive:
         state.alive, state.since = True, None
         state.open = board.settling and not present

@@ -31,7 +31,9 @@ class Verdict:
     suspects: tuple[Strike, ...] = ()
 
 
-def verdicts(limits: Iterable[Limit], canvas: Canvas, outcomes: Sequence[Outcome]) -> tuple[Verdict, ...]:
+def verdicts(
+    limits: Iterable[Limit], canvas: Canvas, outcomes: Sequence[Outcome]
+) -> tuple[Verdict, ...]:
     """The verdict on every limit that concerns this group (by single faults)."""
     name = canvas.group.name
     return tuple(
@@ -69,7 +71,7 @@ def broken(limit: Limit, canvas: Canvas, effect: Effect) -> bool:
 
 
 def targets(limit: Limit, canvas: Canvas) -> tuple[str, ...]:
-    """The names of what the limit speaks of in this group: walls, a region, a view, or the group."""
+    """What the limit speaks of in this group: names of walls, a region, a view, or the group."""
     if limit.of == "wall":
         return tuple(canvas.walls)
     if limit.of in ("group", canvas.group.name):
@@ -93,7 +95,7 @@ def _longest(limit: Limit, canvas: Canvas, effect: Effect) -> tuple[int, int]:
 
 
 def touched(length: int | None, frame: int) -> tuple[int, int]:
-    """Frames that one outage of this length touches, least and most over the phase; None: it lasts."""
+    """Frames that one outage touches, least and most over the phase; None: it lasts."""
     if length is None:
         return ENDLESS, ENDLESS
     whole = -(-length // frame)
@@ -112,12 +114,18 @@ def lines_of(target: str, canvas: Canvas, effect: Effect) -> tuple[list[tuple[Li
     if target == "group":
         return [(line, sum(a for _, a in s.walls)) for line, s in effect.lines], canvas.area
     if target in canvas.walls:
-        return [(line, dict(s.walls).get(target, 0)) for line, s in effect.lines], canvas.walls[target]
-    return [(line, dict(s.regions).get(target, 0)) for line, s in effect.lines], canvas.regions[target]
+        return [(line, dict(s.walls).get(target, 0)) for line, s in effect.lines], canvas.walls[
+            target
+        ]
+    return [(line, dict(s.regions).get(target, 0)) for line, s in effect.lines], canvas.regions[
+        target
+    ]
 
 
 def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
-    """Lengths (flicks) of the stretches in which more area than `over` is in the state; None: to the end."""
+    """Lengths (flicks) of the stretches in which more area than `over` is in the state; None: to
+    the end.
+    """
     spans = _spans(lines, state, lambda total: total > over)
     return [None if end is None else end - begin for begin, end in spans]
 

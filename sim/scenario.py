@@ -46,7 +46,7 @@ class Variant:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """No `any` (single fault, double fault) may make more of `of` `state` than `over`, for longer.
+    """No `any` (single fault, single dead or cut, double fault) may make more of `of` `state` than `over`, for longer.
 
     `of`: wall (each wall), group (all pixels of each group), or the name of a wall, a region or an
     audience area. `time` is flicks, `frames` the whole frames in it. `group` "" means every group.

@@ -136,7 +136,12 @@ class FormEntry(Entry):
 
 
 def _topology(value: Any, info: ValidationInfo) -> Any:
-    if isinstance(value, str) and value and info.data.get("form", value) is None and value not in TOPOLOGIES:
+    if (
+        isinstance(value, str)
+        and value
+        and info.data.get("form", value) is None
+        and value not in TOPOLOGIES
+    ):
         raise FieldError(
             f"unknown topology {value!r}",
             ", ".join(TOPOLOGIES),
@@ -202,8 +207,8 @@ class ControlEntry(Entry):
 class LimitEntry(Entry):
     """No <any> may make more than <over> of <of> <state> for more than <for>."""
 
-    any: Annotated[str, word("single fault", "double fault")] = said(
-        "single fault or double fault", "single fault"
+    any: Annotated[str, word("single fault", "single dead or cut", "double fault")] = said(
+        "single fault, single dead or cut, or double fault", "single fault"
     )
     state: Annotated[str, word(*STATES)] = said("a state: " + ", ".join(STATES), "dark")
     over: Share = said("a share that may not be exceeded", "10 %")

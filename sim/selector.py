@@ -17,7 +17,9 @@ NEVER = 1 << 62
 
 
 class Times(NamedTuple):
-    """The times of a selector in flicks: until it leaves a lost input, to switch, until it restores."""
+    """The times of a selector in flicks: until it leaves a lost input, to switch, until it
+    restores.
+    """
 
     wait: int
     switch: int
@@ -25,7 +27,9 @@ class Times(NamedTuple):
 
 
 class Order(NamedTuple):
-    """What somebody does to a selector at this instant: choose, lock, unlock, moved (choose), left (undo a moved)."""
+    """What somebody does to a selector at this instant: choose, lock, unlock, moved (choose), left
+    (undo a moved).
+    """
 
     do: str
     choice: int = -1
@@ -34,7 +38,9 @@ class Order(NamedTuple):
 
 @dataclass(slots=True)
 class State:
-    """`on` is fed; `to` is being switched to (-1: none) until `end`; `wait_end` of a running wait; `since` when each input became acceptable."""
+    """`on` is fed; `to` is being switched to (-1: none) until `end`; `wait_end` of a running wait;
+    `since` when each input became acceptable.
+    """
 
     mode: str
     alive: bool = False
@@ -78,7 +84,9 @@ Tell = Callable[[str, int], None]
 
 
 class Instant(NamedTuple):
-    """What one working-out of a selector sees: now, which inputs are acceptable, its times, its declared mode, whether a demand fails, whom to tell."""
+    """What one working-out of a selector sees: now, which inputs are acceptable, its times, its
+    declared mode, whether a demand fails, whom to tell.
+    """
 
     now: int
     acceptable: Sequence[bool]
@@ -89,14 +97,18 @@ class Instant(NamedTuple):
 
 
 def lose(state: State) -> None:
-    """Its node stopped living: automatic selectors have no state; the others remember where they are."""
+    """Its node stopped living: automatic selectors have no state; the others remember where they
+    are.
+    """
     if state.to >= 0:
         state.on = state.to
     state.alive, state.to, state.pending = False, -1, None
     state.wait_end, state.expired, state.failed = None, False, False
 
 
-def work_out(state: State, instant: Instant, orders: Sequence[Order] = (), locked_on: int = 0) -> None:
+def work_out(
+    state: State, instant: Instant, orders: Sequence[Order] = (), locked_on: int = 0
+) -> None:
     """Move the state on to this instant."""
     if not state.alive:
         _come_up(state, instant, locked_on)
@@ -117,7 +129,9 @@ def work_out(state: State, instant: Instant, orders: Sequence[Order] = (), locke
 
 
 def next_look(state: State, times: Times) -> int:
-    """The flick at which this selector must be worked out again if nothing else happens (NEVER if it need not)."""
+    """The flick at which this selector must be worked out again if nothing else happens (NEVER if
+    it need not).
+    """
     if state.to >= 0:
         return state.end
     due = NEVER if state.wait_end is None or state.expired else state.wait_end

@@ -21,7 +21,9 @@ GOOD = int(Quality.GOOD)
 
 
 class Kept(NamedTuple):
-    """A picture that stands: the arrangement and the quality of every layer (7: left out), as they were."""
+    """A picture that stands: the arrangement and the quality of every layer (7: left out), as they
+    were.
+    """
 
     arrangement: str
     layers: tuple[tuple[str, int], ...]
@@ -35,7 +37,9 @@ Line = list[tuple[int, int]]
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something that happened in a run: when (flicks), to what, which kind of event, and the other party if there is one."""
+    """Something that happened in a run: when (flicks), to what, which kind of event, and the other
+    party if there is one.
+    """
 
     at: int
     name: str
@@ -65,7 +69,9 @@ class Trace:
 
 
 def frozen(quality: int) -> int:
-    """The quality of something that stands still: at most frozen; a layer that is left out stays so."""
+    """The quality of something that stands still: at most frozen; a layer that is left out stays
+    so.
+    """
     return quality if quality == UNCOVERED else min(quality, FROZEN)
 
 
@@ -75,7 +81,9 @@ def still(picture: Kept) -> Kept:
 
 
 def seen(stack: Stack, picture: Kept) -> tuple[Placement | None, int]:
-    """The topmost layer over a stack that is not left out, and its quality; below all the background, good."""
+    """The topmost layer over a stack that is not left out, and its quality; below all the
+    background, good.
+    """
     qualities = dict(picture.layers)
     for placement in stack[picture.arrangement]:
         quality = qualities[placement.layer]
@@ -85,7 +93,9 @@ def seen(stack: Stack, picture: Kept) -> tuple[Placement | None, int]:
 
 
 def cell_quality(stack: Stack, quality: int, picture: Kept, wanted: str) -> int:
-    """The quality of a cell: the worse of the carrier and the layer seen, which is at best wrong if it is not the one wanted."""
+    """The quality of a cell: the worse of the carrier and the layer seen, which is at best wrong if
+    it is not the one wanted.
+    """
     placement, layer = seen(stack, picture)
     intended = next(iter(stack[wanted]), None)
     return min(quality, layer if placement == intended else min(layer, WRONG))
@@ -151,4 +161,3 @@ def cell_lines(rig: Rig, trace: Trace) -> dict[tuple[str, int], Line]:
         for group in rig.groups.values()
         for number, cell in enumerate(group.cells)
     }
-

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sim.equipment import SCALING_UNIT
+
 
 @dataclass(frozen=True, slots=True)
 class Start:
@@ -22,6 +24,10 @@ class Start:
     title: str = "My show"
 
 
+PORTS = int(SCALING_UNIT.limits["ports"].least)
+SHARED = f"{{way: serpentine by column, number: {PORTS}}}"
+"""How more columns than ports are taken: neighbouring ones share a chain."""
+
 TEMPLATE = """\
 # A scenario for staylit. Every figure needs its unit; what is not said is taken the
 # unfavourable way, and `staylit check` lists it. Correct whatever is not yours.
@@ -30,7 +36,7 @@ walls:
   main:                         # columns x rows, seen from the front
     grid: {columns} x {rows}
     pixels: {pixels}        # of one cabinet, width x height
-    chains: by column           # or: by row, serpentine by row, or lists of cabinets
+    chains: {chains}           # or: by row, serpentine by row, or lists of cabinets
     circuits: [A, B]            # dealt out to the power chains in turn
 circuits: [A, B]
 routes:                         # cables on one route are cut together
@@ -56,6 +62,7 @@ def new_file(rows: int, columns: int, **known: str) -> str:
     start = Start(rows, columns, **known)
     values = {name: getattr(start, name) for name in Start.__slots__}
     values["title"] = _quoted(start.title)
+    values["chains"] = "by column" if columns <= PORTS else SHARED
     return TEMPLATE.format(**values)
 
 

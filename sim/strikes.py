@@ -1,4 +1,5 @@
-"""Every single fault that the catalogue knows for a rig: each mode of each thing, route, circuit, selector.
+"""Every single fault that the catalogue knows for a rig: each mode of each thing, route, circuit,
+selector.
 
 In: a frozen `Rig`. Out: frozen `Strike`s, at time 0 of the show, with role, supplier and the
 catalogue's rate (per hour, placeholders).
@@ -19,8 +20,11 @@ FLAP_PERIOD = 2 * FLICKS
 """A loose contact of the catalogue: off for one second of every two (placeholder)."""
 DIM = 500
 """Thousandths of a dB beyond its margin that an attenuated fibre of the catalogue loses."""
-VALID = frozenset({"blanked", "stuck", "corrupt", "stale", "unlocked", "drops", "moved", "attenuated"})
-"""Modes after which something valid still arrives, so that no backup that waits for a loss helps."""
+VALID = frozenset(
+    {"blanked", "stuck", "corrupt", "stale", "unlocked", "drops", "moved", "attenuated"}
+)
+"""Modes after which something valid still arrives, so that no backup that waits for a loss helps.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +68,18 @@ def _moved_to(fault: Fault, when: int) -> Fault:
 
 
 def strikes(rig: Rig) -> tuple[Strike, ...]:
-    """All single faults of the catalogue, things in the rig's order, then routes, then wrong choices."""
-    return tuple([*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig)])
+    """All single faults of the catalogue, things in the rig's order, then routes, then wrong
+    choices.
+    """
+    return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
 
 
 def role(name: str, group: str = "") -> str:
     """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
     short = name.removeprefix(f"{group}/") if group else name
-    parts = [part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)]
+    parts = [
+        part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)
+    ]
     return re.sub(r"-\d+$", "", "/".join(parts)) or "cabinet"
 
 

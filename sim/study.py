@@ -1,4 +1,5 @@
-"""What `compare`, `faults` and `check` report: one frozen result for each topology, and the comparison.
+"""What `compare`, `faults` and `check` report: one frozen result for each topology, and the
+comparison.
 
 In: a `Scenario`, a wall group, its variants. Out: `VariantStudy` and `Comparison`, in which
 everything is worked out; reports only render it. Shares are parts of the group's pixels, dark
@@ -28,7 +29,9 @@ from sim.topology import Rig
 
 @dataclass(frozen=True, slots=True)
 class LatentRow:
-    """Like latent faults: how many, and a second fault (a role and mode) that brings them out, with the share then not lit."""
+    """Like latent faults: how many, and a second fault (a role and mode) that brings them out, with
+    the share then not lit.
+    """
 
     name: str
     count: int
@@ -39,7 +42,8 @@ class LatentRow:
 
 @dataclass(frozen=True, slots=True)
 class VariantStudy:
-    """One topology of a group, worked out. `reasons` why it cannot be built; then all else is empty.
+    """One topology of a group, worked out. `reasons` why it cannot be built; then all else is
+    empty.
 
     `worst_lasting` by supplier: the greatest share not lit once settled and the row that does it.
     `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all placeholder
@@ -88,7 +92,9 @@ class VariantStudy:
         return dict(sorted(found.items()))
 
     def spoilers(self, valid: bool) -> tuple[FaultRow, ...]:
-        """What leaves nothing lit: because nothing arrives, or by a valid signal that is not the picture."""
+        """What leaves nothing lit: because nothing arrives, or by a valid signal that is not the
+        picture.
+        """
         return tuple(row for row in self.rows if row.spoils_all and row.valid == valid)
 
     @property
@@ -100,7 +106,9 @@ class VariantStudy:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One kind of fault across the variants that can be built: for each its row, or None where it cannot happen."""
+    """One kind of fault across the variants that can be built: for each its row, or None where it
+    cannot happen.
+    """
 
     name: str
     rows: tuple[FaultRow | None, ...]
@@ -108,7 +116,10 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All variants of a group side by side. `common`: rows that are the same in all that can be built."""
+    """All variants of a group side by side.
+
+    `common`: rows that are the same in all that can be built.
+    """
 
     group: str
     studies: tuple[VariantStudy, ...]
@@ -127,7 +138,9 @@ class Comparison:
 
 
 def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, tuple[str, ...]]:
-    """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be built."""
+    """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
+    built.
+    """
     plan = plan_of(scenario, {variant.group: variant})
     reasons = cannot(plan, variant.group)
     return plan, None if reasons else build(plan), reasons
@@ -159,14 +172,18 @@ def _latent_rows(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[L
     for latent in latents(laboratory, outcomes):
         strike, second = latent.strike, latent.second
         name, other = f"{strike.role} {strike.mode}", f"{second.role} {second.mode}"
-        row = LatentRow(name, 1, other, Fraction(latent.alone, area), Fraction(latent.together, area))
+        row = LatentRow(
+            name, 1, other, Fraction(latent.alone, area), Fraction(latent.together, area)
+        )
         seen = found.get((name, other))
         found[name, other] = replace(seen, count=seen.count + 1) if seen else row
     return tuple(found.values())
 
 
 def compare(scenario: Scenario, group: str, studies: Iterable[VariantStudy]) -> Comparison:
-    """The studies of a group side by side; extra units are counted against the one with fewest things."""
+    """The studies of a group side by side; extra units are counted against the one with fewest
+    things.
+    """
     made = tuple(studies)
     bills = sorted(_bills(made), key=lambda bill: sum(bill.kits.values()))
     built = [study for study in made if study.can_be_built]
@@ -209,7 +226,9 @@ def _same(difference: Difference) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class PairRow:
-    """Like pairs of faults in one order: how many, and the share not lit after both, against each alone."""
+    """Like pairs of faults in one order: how many, and the share not lit after both, against each
+    alone.
+    """
 
     first: str
     second: str
@@ -237,7 +256,7 @@ def pair_rows(laboratory: Laboratory, found: Iterable[Pair]) -> tuple[PairRow, .
 
 def study_pairs(scenario: Scenario, variant: Variant) -> tuple[PairRow, ...]:
     """Every pair of single faults of a topology, both orders."""
-    _, rig, reasons = rig_of(scenario, variant)
+    _, rig, _ = rig_of(scenario, variant)
     if rig is None:
         return ()
     laboratory = Laboratory(rig, variant.group)

@@ -50,10 +50,11 @@ def _hashable(value: Any) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Cone:
-    """What can notice a strike, merged. The tables hold representatives only; see `Wiring` for their meaning.
+    """What can notice a strike, merged. The tables hold representatives only; see `Wiring` for
+    their meaning.
 
-    `members`: all nodes that can notice; `kind_of_cabinet`: for every cabinet that can notice, the number of its kind; `twin`: for
-    each kind of cabinet the one that is worked out; `signature`: equal for cones that behave alike.
+    `members`: all nodes that can notice; `kind_of_cabinet`: for every cabinet that can notice, the
+    number of its kind; `twin`: for each kind of cabinet the one that is worked out; `signature`: equal for cones that behave alike.
     """
 
     rig: Rig
@@ -80,7 +81,8 @@ class Cone:
 
 
 def cone(wiring: Wiring, kinds: Kinds, quiet: Sequence[Any], struck: Sequence[str]) -> Cone:
-    """The merged part of the rig that can notice anything happening to `struck` (things or selectors, in the script's order).
+    """The merged part of the rig that can notice anything happening to `struck` (things or
+    selectors, in the script's order).
 
     `quiet`: the signals when nothing is wrong, by node number.
     """
@@ -120,14 +122,18 @@ def _thing_kinds(wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]) -> dict[i
 
 
 def _only_hands_on(wiring: Wiring, number: int) -> bool:
-    """Whether a thing does nothing but power what hangs on it, the instant that it is powered itself."""
+    """Whether a thing does nothing but power what hangs on it, the instant that it is powered
+    itself.
+    """
     thing = wiring.things[number]
     at_once = not thing.start and not thing.hold_up
     return at_once and len(thing.powered_by) == 1 and not wiring.nodes_of[number]
 
 
 class _Front:
-    """Numbers in ascending order, those too that are added on the way (always greater ones), each once."""
+    """Numbers in ascending order, those too that are added on the way (always greater ones), each
+    once.
+    """
 
     def __init__(self, numbers: Iterable[int]) -> None:
         self.heap = sorted(set(numbers))

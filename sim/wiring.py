@@ -18,7 +18,10 @@ Ints = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """All tuples are indexed by the number of a thing, node or cabinet. `readers`: who must look again when a node's signal changes."""
+    """All tuples are indexed by the number of a thing, node or cabinet.
+
+    `readers`: who must look again when a node's signal changes.
+    """
 
     rig: Rig
     things: tuple[Thing, ...]
@@ -82,7 +85,9 @@ def wire(rig: Rig) -> Wiring:
 
 
 def _signals(node: Node) -> tuple[str, ...]:
-    """What a node looks at to work out its own signal: a carrier looks at its sync, never at its layers."""
+    """What a node looks at to work out its own signal: a carrier looks at its sync, never at its
+    layers.
+    """
     if isinstance(node, Carrier):
         return (node.sync,) if node.sync else ()
     return node.reads
@@ -112,4 +117,3 @@ def _carriers_of(layers_of: Mapping[int, Ints]) -> dict[int, Ints]:
         for layer in layers:
             found.setdefault(layer, []).append(carrier)
     return {layer: tuple(carriers) for layer, carriers in found.items()}
-

@@ -396,8 +396,10 @@ def test_a_wall_of_a_hundred_thousand_cabinets_is_taken() -> None:
 def test_a_starter_file_loads_whatever_the_grid(rows: int, columns: int, title: str) -> None:
     assume(title.isprintable() and title.strip())
     scenario = scenario_from(new_file(rows, columns, title=title))
-    wall = plan_of(scenario).groups[0].walls[0]
+    plan = plan_of(scenario)
+    wall = plan.groups[0].walls[0]
     assert (wall.rows, wall.columns) == (rows, columns)
+    assert cannot(plan, "main") == ()
     assert scenario.title == title.strip()
 
 

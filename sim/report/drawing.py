@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sim.report import svg
-from sim.report.equipment_drawing import LINE, MOST_NAME, draw_equipment, size, top
+from sim.report.equipment_drawing import LINE, MOST_NAME, draw_equipment, sizes, top
 from sim.report.layering import Plan, plan
 from sim.report.scheme import Scheme, scheme
 from sim.report.wall_drawing import WallView, draw_wall, wall_size
@@ -44,7 +44,7 @@ def draw(rig: Rig, single: frozenset[str] = frozenset(), ident: str = "rig") -> 
     Raises InputError if `single` names no thing and no route of the rig.
     """
     made = scheme(rig, single)
-    laid = plan({key: size(made, key) for key in made.items}, made.edges, top(made))
+    laid = plan(sizes(made), made.edges, top(made))
     walls = [_wall(view) for view in _views(rig, made, single)]
     blocks = [_equipment(made, laid), *walls]
     wide = max(LEAST_WIDE, *(block.wide for block in blocks))
@@ -87,22 +87,25 @@ def _views(rig: Rig, made: Scheme, single: frozenset[str]) -> Iterator[WallView]
     for group in rig.groups.values():
         for wall, (rows, columns, *pixels) in group.walls.items():
             cabinets = [c for c in rig.cabinets.values() if (c.group, c.wall) == (group.name, wall)]
+            letters = {(c.row, c.column): _power(rig, made, c) for c in cabinets}
+            alike = len(set(letters.values())) == 1
             yield WallView(
                 title=svg.shorten(f"wall {wall}", MOST_NAME, svg.NAME, bold=True),
-                about=_about(group, wall),
+                about=_about(group, wall, " ".join(next(iter(letters.values()))) if alike else ""),
                 rows=rows,
                 columns=columns,
                 cabinet=(pixels[0], pixels[1]),
                 chains=tuple(c for c in chains if (c.group, c.wall) == (group.name, wall)),
-                letters={(c.row, c.column): _power(rig, made, c) for c in cabinets},
+                letters={} if alike else letters,
                 marked=frozenset((c.row, c.column) for c in cabinets if _parts(rig, c) & single),
             )
 
 
-def _about(group: Group, wall: str) -> str:
+def _about(group: Group, wall: str, power: str) -> str:
     rows, columns, wide, tall = group.walls[wall]
     text = f"{columns} x {rows} cabinets of {wide} x {tall} pixels, group {group.name}"
-    return svg.shorten(text, 2 * MOST_NAME, svg.SMALL)
+    fed = f"; power {power} to all" if power else ""
+    return svg.shorten(text + fed, 2 * MOST_NAME, svg.SMALL)
 
 
 def _parts(rig: Rig, cabinet: Cabinet) -> set[str]:

@@ -6,10 +6,11 @@ the right. A backup is dashed; a single point has a heavy outline and says so. S
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from sim.report import svg
-from sim.report.layering import STEP, Plan, Size
+from sim.report.layering import APART, STEP, Plan, Size
 from sim.report.scheme import WORDS, Item, Scheme
 
 MOST_NAME = 210.0
@@ -18,6 +19,7 @@ LINE = 15.0
 PAD = 10.0
 INSET = 6.0
 BEND = 5.0
+GROWING = ("processor", "relay", "wall")
 
 
 def _title(item: Item) -> str:
@@ -40,7 +42,13 @@ def top(made: Scheme) -> float:
     return LINE * max((len(found) for found in families.values()), default=0) + PAD
 
 
-def size(made: Scheme, key: str) -> Size:
+def sizes(made: Scheme) -> dict[str, Size]:
+    """What each item takes; units are as tall as what they feed, so that lines run level."""
+    plain = {key: _size(made, key) for key in made.items}
+    return {key: _grown(made, key, plain) for key in plain}
+
+
+def _size(made: Scheme, key: str) -> Size:
     item = made.items[key]
     texts = [svg.width(text, svg.SMALL) for text in (*_lines(item), _heading(item.family))]
     wide = max(svg.width(_title(item), svg.NAME, bold=not item.is_link), *texts)
@@ -49,6 +57,23 @@ def size(made: Scheme, key: str) -> Size:
     many = max(sum(edge[side] == key for edge in made.edges) for side in (0, 1))
     tall = max(LINE * (1 + len(item.lines)) + PAD, STEP * many + PAD)
     return Size(wide + 2 * PAD, tall / 2, tall / 2, item.least, True)
+
+
+def _grown(made: Scheme, key: str, plain: Mapping[str, Size]) -> Size:
+    if made.items[key].family not in GROWING:
+        return plain[key]
+    after = [plain[other] for one, other in made.edges if one == key]
+    before = [plain[one] for one, other in made.edges if other == key]
+    half = max(plain[key].up, *(_reach(near) / 2 for near in (before, after)))
+    return replace(plain[key], up=half, down=half)
+
+
+def _reach(near: list[Size]) -> float:
+    """Pixels from the axis of the first to that of the last, stacked, and a little more."""
+    if len(near) < 2:
+        return 0
+    whole = sum(size.up + size.down + APART for size in near) - APART
+    return whole - near[0].up - near[-1].down + STEP
 
 
 def draw_equipment(made: Scheme, laid: Plan) -> Iterator[str]:

@@ -7,7 +7,7 @@ plan. Lines run level or upright; each upright part has a track of its own in th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -15,6 +15,10 @@ Edge = tuple[str, str]
 Point = tuple[float, float]
 Key = str | tuple[str, str, int]
 """An item, or the place where an edge crosses a column: its two ends and the column."""
+
+Hop = tuple[Key, Key]
+End = tuple[Key, Key, bool]
+"""A hop and whether its arriving end is meant."""
 
 APART = 16.0
 """Least pixels between two items of a column."""
@@ -24,6 +28,8 @@ TRACK = 9.0
 """Pixels between two upright lines in a gap."""
 MARGIN = 16.0
 """Pixels between an item and the nearest track."""
+CLOSE = 7.0
+"""Pixels between two level lines that the eye can tell apart."""
 SWEEPS = 12
 
 
@@ -186,7 +192,7 @@ class _Layout:
         self.axis = {key: float(round(axis - top)) for key, axis in self.axis.items()}
 
     def wanted(
-        self, key: Key, near: Mapping[Key, list[Key]], ends: Mapping[tuple[Key, Key, bool], float],
+        self, key: Key, near: Mapping[Key, list[Key]], ends: Mapping[End, float],
         forth: bool,
     ) -> float:  # fmt: skip
         """Where an item's axis makes its lines level, on average."""
@@ -201,33 +207,48 @@ class _Layout:
         apart = [a.down + APART + b.up for a, b in pairwise(sizes)]
         self.axis.update(zip(row, settle(wanted, apart) if row else [], strict=True))
 
-    def ends(self) -> dict[tuple[Key, Key, bool], float]:
+    def ends(self) -> dict[End, float]:
         """The height at which each hop leaves (False) and arrives (True)."""
-        found: dict[tuple[Key, Key, bool], float] = {}
+        found: dict[End, float] = {}
         for key in self.size:
-            for arrives, near in ((False, self.below), (True, self.above)):
-                others = sorted(near[key], key=lambda other: self.axis[other])
-                for other, height in zip(others, self.fan(key, others), strict=True):
-                    hop = (other, key) if arrives else (key, other)
-                    found[(*hop, arrives)] = height
+            for other, height in self.fan(key, {o: self.axis[o] for o in self.below[key]}):
+                found[key, other, False] = height
+        for key in self.size:
+            for other, height in self.fan(key, {o: found[o, key, False] for o in self.above[key]}):
+                found[other, key, True] = height
         return found
 
-    def fan(self, key: Key, others: Sequence[Key]) -> list[float]:
+    def fan(self, key: Key, aims: Mapping[Key, float]) -> Iterator[tuple[Key, float]]:
         """Heights of lines at one side of an item, near to where they come from or go to."""
-        axis, size, many = self.axis[key], self.size[key], len(others)
-        if not size.spread:
-            return [axis] * many
+        axis, size, others = self.axis[key], self.size[key], sorted(aims, key=lambda o: aims[o])
+        if not size.spread or not aims:
+            yield from ((other, axis) for other in others)
+            return
         low, high = axis - size.up + STEP / 2, axis + size.down - STEP / 2
-        step = min(STEP, (high - low) / max(many - 1, 1))
-        aims = settle([self.axis[other] for other in others], [step] * (many - 1)) if many else []
-        return [
-            min(max(aim, low + number * step), high - (many - 1 - number) * step)
-            for number, aim in enumerate(aims)
-        ]
+        last = len(others) - 1
+        step = min(STEP, (high - low) / max(last, 1))
+        heights = settle([aims[other] for other in others], [step] * last)
+        for number, (other, height) in enumerate(zip(others, heights, strict=True)):
+            yield other, min(max(height, low + number * step), high - (last - number) * step)
+
+    def level(self, ends: dict[End, float]) -> None:
+        """Take out steps too small to mean anything, where a unit's side has room for it."""
+        for one, other in self.hops:
+            leaves, arrives = ends[one, other, False], ends[one, other, True]
+            if abs(leaves - arrives) < CLOSE:
+                if self.holds(one, arrives):
+                    ends[one, other, False] = arrives
+                elif self.holds(other, leaves):
+                    ends[one, other, True] = leaves
+
+    def holds(self, key: Key, height: float) -> bool:
+        axis, size = self.axis[key], self.size[key]
+        return size.spread and axis - size.up + 3 <= height <= axis + size.down - 3
 
     def plan(self, tall: float) -> Plan:
         self.axis = {key: axis + tall for key, axis in self.axis.items()}
         ends = {end: float(round(height)) for end, height in self.ends().items()}
+        self.level(ends)
         tracks = self.tracks(ends)
         wide = [max((self.size[key].wide for key in row), default=0) for row in self.rows]
         left, at = [], 0.0
@@ -249,26 +270,19 @@ class _Layout:
             height=max((self.axis[key] + self.size[key].down for key in self.size), default=tall),
         )
 
-    def tracks(self, ends: Mapping[tuple[Key, Key, bool], float]) -> dict[tuple[Key, Key], int]:
-        """The number of each upright line within its gap; a level hop has none.
-
-        Falling lines: the lowest start is the leftmost; rising ones the other way: so no two of
-        one kind cross without need.
-        """
-        found: dict[tuple[Key, Key], int] = {}
+    def tracks(self, ends: Mapping[End, float]) -> dict[Hop, int]:
+        """The number of each upright line within its gap; a level hop has none."""
+        found: dict[Hop, int] = {}
         for rank in range(len(self.rows)):
             hops = [hop for hop in self.hops if self.place(hop[0]) == rank]
             heights = {hop: (ends[(*hop, False)], ends[(*hop, True)]) for hop in hops}
-            falling = [hop for hop in hops if heights[hop][1] > heights[hop][0]]
-            rising = [hop for hop in hops if heights[hop][1] < heights[hop][0]]
-            falling.sort(key=lambda hop: heights[hop], reverse=True)
-            rising.sort(key=lambda hop: heights[hop])
-            found |= {hop: number for number, hop in enumerate([*rising, *falling])}
+            bent = {hop: pair for hop, pair in heights.items() if pair[0] != pair[1]}
+            found |= {hop: number for number, hop in enumerate(_in_tracks(bent))}
         return found
 
     def points(
-        self, way: Sequence[Key], ends: Mapping[tuple[Key, Key, bool], float],
-        tracks: Mapping[tuple[Key, Key], int], left: Sequence[float], right: Sequence[float],
+        self, way: Sequence[Key], ends: Mapping[End, float],
+        tracks: Mapping[Hop, int], left: Sequence[float], right: Sequence[float],
     ) -> list[Point]:  # fmt: skip
         found: list[Point] = []
         for one, other in pairwise(way):
@@ -280,6 +294,27 @@ class _Layout:
                 found += [(x, leaves), (x, arrives)]
             found.append((left[rank + 1], arrives))
         return found
+
+
+def _in_tracks(heights: Mapping[Hop, tuple[float, float]]) -> list[Hop]:
+    """Hops, the leftmost track first.
+
+    Falling lines: the lowest start is the leftmost; rising ones the other way: so no two of one
+    kind cross without need. Where one leaves at about the height at which another arrives, it
+    comes first, so that their level parts do not lie on each other.
+    """
+    rising = sorted((hop for hop, (a, b) in heights.items() if b < a), key=lambda h: heights[h])
+    falling = sorted((hop for hop, (a, b) in heights.items() if b > a), key=lambda h: heights[h])
+    left, found = [*rising, *falling[::-1]], []
+    while left:
+        free = [hop for hop in left if not any(_first(heights, o, hop) for o in left if o != hop)]
+        found.append((free or left)[0])
+        left.remove(found[-1])
+    return found
+
+
+def _first(heights: Mapping[Hop, tuple[float, float]], one: Hop, other: Hop) -> bool:
+    return abs(heights[one][0] - heights[other][1]) < CLOSE
 
 
 def _mean(values: Sequence[float], otherwise: float) -> float:

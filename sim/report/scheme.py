@@ -251,9 +251,14 @@ class _Maker:
 
 
 def span(names: Iterable[str]) -> str:
-    """`port-1 to port-16`: the first and the last, where there are more than two."""
+    """`left/port-1 to port-16`: the first and the last, where there are more than two."""
     called = [*names]
-    return f"{called[0]} to {called[-1]}" if len(called) > 2 else ", ".join(called)
+    if len(called) < 3:
+        return ", ".join(called)
+    first, last = called[0].split("/"), called[-1].split("/")
+    while len(last) > 1 and first[0] == last[0]:
+        first, last = first[1:], last[1:]
+    return f"{called[0]} to {'/'.join(last)}"
 
 
 def marks(marked: int, many: int) -> str:

@@ -1,0 +1,61 @@
+"""What a run leaves behind: step functions, what was still to come, a mark of its whole state.
+
+In: the board and the conditions at the end of a run. Out: notes of what is pending (flicks),
+and marks: equal marks have equal futures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from functools import partial
+from typing import TypeVar
+
+from sim import condition
+from sim.board import Board
+from sim.condition import Condition
+from sim.nodes import renew
+from sim.signal import Note
+from sim.timebase import FOREVER
+from sim.topology import Display
+
+T = TypeVar("T")
+
+
+def add(line: list[tuple[int, T]], at: int, value: T) -> None:
+    """Let a step function have this value from `at` on."""
+    if line[-1][0] == at:
+        line.pop()
+    if not line or line[-1][1] != value:
+        line.append((at, value))
+
+
+def pending(board: Board, conditions: Mapping[int, Condition]) -> list[Note]:
+    """What was still to come: every place is looked at once more, and what it asks for is noted."""
+    due: set[tuple[int, str]] = set()
+    wiring = board.wiring
+    board.ask = board.ask_shown = lambda n, when: due.add((when, wiring.nodes[n].name))
+    board.tell = lambda name, what, detail: None
+    for number in list(board.memory):
+        renew(board, number)
+    for number in list(board.keeps):
+        node = wiring.nodes[number]
+        assert isinstance(node, Display)
+        board.show(number, node)
+    for number, state in conditions.items():
+        name = wiring.things[number].name
+        condition.ask_again(state, board.values, partial(_add_due, due, name))
+    return [Note(when, name, "pending") for when, name in sorted(due) if when < FOREVER]
+
+
+def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
+    due.add((when, name))
+
+
+def fingerprint(board: Board, now: int) -> Hashable:
+    """All that a run has changed, with times counted from `now`: equal marks have equal futures."""
+    changed = tuple((n, v) for n, v in enumerate(board.value) if board.changed[n] >= 0)
+    memory = tuple((n, board.memory[n].mark(now)) for n in sorted(board.memory))
+    keeps = tuple((n, kept, since - now) for n, (kept, since) in sorted(board.keeps.items()))
+    stuck = tuple(sorted(board.stuck.items(), key=lambda item: item[0]))
+    things = tuple(condition.mark(state, now) for _, state in sorted(board.conditions.items()))
+    return (changed, memory, keeps, stuck, things, tuple(board.arrangement.values()))
