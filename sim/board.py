@@ -81,6 +81,7 @@ class Board:
         self.arrangement_last: dict[int, tuple[int, str]] = {}
         self.failing: frozenset[str] = frozenset()
         self.used: set[str] = set()
+        self.touched: set[int] = set()
         self.ask: Ask = lambda number, when: None
         self.ask_shown: Ask = lambda number, when: None
         self.tell: Tell = lambda name, what, detail: None
@@ -95,7 +96,7 @@ class Board:
         twin.memory = Memory({**self.memory.settled, **self.memory})
         twin.stuck, twin.keeps, twin.orders = dict(self.stuck), {}, {}
         twin.arrangement, twin.arrangement_last = dict(self.arrangement), {}
-        twin.used = set()
+        twin.used, twin.touched = set(), set()
         twin.settling = False
         return twin
 
@@ -108,6 +109,7 @@ class Board:
         if self.changed[number] != self.now:
             self.last[number], self.changed[number] = self.value[number], self.now
         self.value[number] = sent
+        self.touched.add(number)
         return True
 
     def before(self, number: int) -> Any:

@@ -9,18 +9,18 @@ alike elsewhere is worked out once (`symmetry`). Nothing here knows what a signa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from sim.effects import LIT, Canvas, Effect, Key, Line, Reading, Share, View, effect, read, shares
 from sim.engine import run
 from sim.faults import Fault, Script
 from sim.mirrors import Piece, pieces, view, views_of
-from sim.races import Race, races
+from sim.races import Ladder, Race
 from sim.settling import Base
 from sim.signal import Signal, Trace, cabinet_line
 from sim.strikes import Strike
-from sim.symmetry import Cone, Kinds, cone
+from sim.symmetry import Kinds, Reach, assemble, reach
 from sim.timebase import FOREVER
 from sim.topology import Group, Rig, corner
 from sim.wiring import Wiring, wire
@@ -93,10 +93,10 @@ class Laboratory:
         self.group = rig.groups[group]
         self.canvas = Canvas(rig, self.group)
         self.wiring: Wiring = wire(rig)
-        self.kinds = Kinds(self.wiring)
         given = values or {which: corner(rig, which) for which in CORNERS}
         self.bases = {which: Base(self.wiring, values) for which, values in given.items()}
         self.quiet = next(iter(self.bases.values())).board.value
+        self.kinds = Kinds(self.wiring, self.quiet)
         board = next(iter(self.bases.values())).board
         self.still = {
             self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
@@ -106,11 +106,12 @@ class Laboratory:
         self.pieces = {
             name: pieces(self.group, wall_of, walls) for name, walls in views_of(self.group).items()
         }
-        self.own = _own(self.wiring, self.group)
+        self.above = _above(self.wiring, _own(self.wiring, self.group))
+        self.ladder = Ladder(rig)
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
-        self.cones: dict[tuple[str, ...], tuple[Cone, dict[Key, Share]]] = {}
+        self.cones: dict[tuple[str, ...], tuple[Reach, dict[Key, Share]]] = {}
 
     def add_corner(self, name: str, values: Mapping[str, int]) -> None:
         """Make a further choice of timings (flicks by key) known under a name."""
@@ -152,36 +153,33 @@ class Laboratory:
         """Whether anything of the group hangs on what is struck: a cabinet, a unit or a layer of
         it.
         """
-        return not self.own.isdisjoint(self.reach(strike))
+        return not self.above.isdisjoint(strike.struck)
 
-    def part(self, strike: Strike) -> Cone:
+    def part(self, strike: Strike) -> Reach:
         """The part of the rig that can notice a strike."""
         return self._cone(strike.struck)[0]
 
-    def reach(self, strike: Strike) -> frozenset[int]:
-        """The nodes that can notice a strike."""
-        return self.part(strike).members
-
-    def _cone(self, struck: tuple[str, ...]) -> tuple[Cone, dict[Key, Share]]:
+    def _cone(self, struck: tuple[str, ...]) -> tuple[Reach, dict[Key, Share]]:
         """What can notice, and how much of the walls shows what kind of cabinet and stack."""
         if struck not in self.cones:
-            part = cone(self.wiring, self.kinds, self.quiet, struck)
+            part = reach(self.wiring, self.kinds, struck)
             patches = (
                 ((kind, patch.stack), patch)
-                for cabinet, kind in part.kind_of_cabinet.items()
+                for cabinet, kind in part.cabinets.items()
                 for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
             )
             self.cones[struck] = part, shares(patches)
         return self.cones[struck]
 
-    def _settle(self, part: Cone, faults: Sequence[Fault], which: str) -> tuple[Settled, Key]:
-        key = (part.signature, tuple(replace(fault, thing="") for fault in faults), which)
+    def _settle(self, part: Reach, faults: Sequence[Fault], which: str) -> tuple[Settled, Key]:
+        key = (part.signature, tuple(_what(fault) for fault in faults), which)
         if key not in self.known:
             flaps = any(fault.mode == "flapping" for fault in faults)
             base = self.bases[which]
             until = max(self.rig.length, 1)
-            trace = run(base, Script(tuple(faults)), base.values, until, flaps, within=part)
-            shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in part.twin.items()}
+            cone = assemble(self.wiring, part)
+            trace = run(base, Script(tuple(faults)), base.values, until, flaps, within=cone)
+            shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()}
             self.known[key] = Settled(trace, shown, _pending(trace))
         return self.known[key], key
 
@@ -194,9 +192,9 @@ class Laboratory:
             self.readings[where] = read(line, self.rig.frame, self.rig.length, found.trace.repeat)
         return self.readings[where]
 
-    def _elsewhere(self, found: Settled, key: Key, part: Cone) -> list[tuple[Reading, Share]]:
+    def _elsewhere(self, found: Settled, key: Key, part: Reach) -> list[tuple[Reading, Share]]:
         """The cabinets that cannot notice the strike themselves, when layers change under them."""
-        touched = {self.wiring.cabinets[cabinet] for cabinet in part.kind_of_cabinet}
+        touched = {self.wiring.cabinets[cabinet] for cabinet in part.cabinets}
         patches = (
             ((self.carriers[cabinet], patch.stack), patch)
             for cabinet, of in self.canvas.patches.items()
@@ -208,9 +206,9 @@ class Laboratory:
             for (carrier, stack), share in shares(patches).items()
         ]
 
-    def _views(self, part: Cone, found: Settled, key: Key) -> dict[str, View]:
+    def _views(self, part: Reach, found: Settled, key: Key) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""
-        numbers = part.kind_of_cabinet
+        numbers = part.cabinets
         return {
             name: view(self._grouped(cut, numbers, found, key), self._reader(found))
             for name, cut in self.pieces.items()
@@ -248,7 +246,7 @@ class Laboratory:
 
     def _races(self, strike: Strike) -> tuple[Race, ...]:
         trace = self.trace(strike.faults, "typical")
-        return races(self.rig, trace.notes)
+        return self.ladder.races(trace.notes)
 
 
 def _own(wiring: Wiring, group: Group) -> frozenset[int]:
@@ -261,6 +259,26 @@ def _own(wiring: Wiring, group: Group) -> frozenset[int]:
     ]
     carriers = [wiring.node_number[name] for name in group.carriers]
     return frozenset([*cards, *carriers, *(n for c in carriers for n in wiring.layers_of[c])])
+
+
+def _above(wiring: Wiring, own: frozenset[int]) -> frozenset[str]:
+    """The names of all things and selectors on which these nodes hang."""
+    nodes, things = set(own), set[int]()
+    for number in range(len(wiring.nodes) - 1, -1, -1):
+        if number in nodes:
+            nodes.update(wiring.inputs[number])
+            things.add(wiring.thing_of[number])
+    for number in range(len(wiring.things) - 1, -1, -1):
+        if number in things:
+            things.update(wiring.powered_by[number])
+    selectors = {name for name, node in wiring.selector_node.items() if node in nodes}
+    return frozenset({*(wiring.things[number].name for number in things), *selectors})
+
+
+def _what(fault: Fault) -> tuple[object, ...]:
+    """All of a fault but the thing that it strikes."""
+    what = (fault.mode, fault.at, fault.until, fault.hard, fault.choice)
+    return (*what, fault.period, fault.off, fault.loss, fault.frames)
 
 
 def _ranges(rig: Rig, key: str) -> bool:

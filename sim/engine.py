@@ -165,20 +165,19 @@ class Run:
         """Note what happened to what."""
         self.notes.append(Note(self.now, name, what, detail))
 
+    def _named(self, value: Value) -> Signal:
+        quality, picture = value
+        live = isinstance(picture, int)
+        return quality, self.wiring.nodes[picture].name if live else picture
+
     def _trace(self) -> Trace:
-        names = [node.name for node in self.wiring.nodes]
-
-        def named(value: Value) -> Signal:
-            quality, picture = value
-            return quality, names[picture] if isinstance(picture, int) else picture
-
         cabinets = self.wiring.cabinets
         return Trace(
             until=self.until,
             shown={
-                cabinets[n]: [(at, named(v)) for at, v in line] for n, line in self.shown.items()
+                cabinets[n]: [(at, self._named(v)) for at, v in line] for n, line in self.shown.items()
             },
-            pictures={names[number]: line for number, line in self.pictures.items()},
+            pictures={self.wiring.nodes[n].name: line for n, line in self.pictures.items()},
             wanted=self.player.wanted,
             notes=self.notes,
             pending=pending(self.board, self.conditions),

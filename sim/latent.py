@@ -66,10 +66,12 @@ def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outco
 
 
 def _first(laboratory: Laboratory, strike: Strike, partners: Iterable[Outcome]) -> Latent | None:
-    reach = laboratory.reach(strike)
+    near = laboratory.part(strike).nodes.keys()
     for outcome in partners:
         second = outcome.strike
-        if set(second.struck) & set(strike.struck) or not reach & laboratory.reach(second):
+        if set(second.struck) & set(strike.struck) or near.isdisjoint(
+            laboratory.part(second).nodes
+        ):
             continue
         alone = outcome.typical.lost()
         together = pair(laboratory, strike, second).lost()

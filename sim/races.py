@@ -7,7 +7,7 @@ input may be shorter or longer than the time the one before needs to bring the p
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sim.signal import Note
@@ -24,40 +24,48 @@ class Race:
     waits: tuple[int, int]
 
 
-def races(rig: Rig, notes: Sequence[Note]) -> tuple[Race, ...]:
-    """The races of a run, one for each pair of timings that race."""
-    lost: dict[int, list[str]] = {}
-    for note in notes:
-        if note.what == "lost":
-            lost.setdefault(note.at, []).append(note.name)
-    found: dict[tuple[object, ...], Race] = {}
-    by_name = {selector.name: (selector, node.name) for selector, node in selectors(rig)}
-    for together in lost.values():
-        for race in _among(rig, together, by_name):
-            found.setdefault((race.restores, race.waits), race)
-    return tuple(found.values())
+class Ladder:
+    """Which selectors of a rig stand before which, asked again and again."""
 
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+        self.by_name = {selector.name: (selector, node.name) for selector, node in selectors(rig)}
+        self.above: dict[str, set[str]] = {}
 
-def _among(
-    rig: Rig, names: Sequence[str], by_name: Mapping[str, tuple[Selector, str]]
-) -> Iterable[Race]:
-    if len(names) < 2:
-        return
-    behind_of = {name: _above(rig, by_name[name][1]) for name in names}
-    for behind in names:
-        for before in names:
-            if before == behind or by_name[before][1] not in behind_of[behind]:
-                continue
-            restores = _span(rig, by_name[before][0], switching=True)
-            waits = _span(rig, by_name[behind][0], switching=False)
-            if restores[0] < waits[1] and waits[0] < restores[1]:
-                yield Race(before, behind, restores, waits)
+    def behind(self, name: str, before: str) -> bool:
+        """Whether what the selector `before` sends can come to the selector `name`."""
+        node = self.by_name[name][1]
+        if node not in self.above:
+            self.above[node] = _above(self.rig, node)
+        return self.by_name[before][1] in self.above[node]
 
+    def races(self, notes: Sequence[Note]) -> tuple[Race, ...]:
+        """The races of a run, one for each pair of timings that race."""
+        lost: dict[int, list[str]] = {}
+        for note in notes:
+            if note.what == "lost":
+                lost.setdefault(note.at, []).append(note.name)
+        found: dict[tuple[object, ...], Race] = {}
+        for together in lost.values():
+            for race in self._among(together):
+                found.setdefault((race.restores, race.waits), race)
+        return tuple(found.values())
 
-def _span(rig: Rig, selector: Selector, switching: bool) -> tuple[int, int]:
-    keys = [selector.detect, selector.hold_off, *([selector.switch] if switching else [])]
-    timings = [rig.timings[key] for key in keys if key]
-    return sum(t.least for t in timings), sum(t.most for t in timings)
+    def _among(self, names: Sequence[str]) -> Iterator[Race]:
+        for behind in names:
+            for before in names:
+                if before == behind or not self.behind(behind, before):
+                    continue
+                restores = self._span(before, switching=True)
+                waits = self._span(behind, switching=False)
+                if restores[0] < waits[1] and waits[0] < restores[1]:
+                    yield Race(before, behind, restores, waits)
+
+    def _span(self, name: str, switching: bool) -> tuple[int, int]:
+        selector: Selector = self.by_name[name][0]
+        keys = [selector.detect, selector.hold_off, *([selector.switch] if switching else [])]
+        timings = [self.rig.timings[key] for key in keys if key]
+        return sum(t.least for t in timings), sum(t.most for t in timings)
 
 
 def _above(rig: Rig, node: str) -> set[str]:

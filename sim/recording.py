@@ -53,7 +53,7 @@ def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
 
 def fingerprint(board: Board, now: int) -> Hashable:
     """All that a run has changed, with times counted from `now`: equal marks have equal futures."""
-    changed = tuple((n, v) for n, v in enumerate(board.value) if board.changed[n] >= 0)
+    changed = tuple((n, board.value[n]) for n in sorted(board.touched))
     memory = tuple((n, board.memory[n].mark(now)) for n in sorted(board.memory))
     keeps = tuple((n, kept, since - now) for n, (kept, since) in sorted(board.keeps.items()))
     stuck = tuple(sorted(board.stuck.items(), key=lambda item: item[0]))

@@ -1,8 +1,8 @@
 """Which parts of a rig must behave alike under a fault: one of each kind is worked out for all.
 
 In: a `Wiring`, its signals when nothing is wrong, the things and selectors that are struck.
-Out: a `Cone`: the part of the rig that can notice, with what is alike merged, in the same shape
-as a `Wiring`, so that the engine runs on it unawares. Two nodes are of one kind if their own
+Out: a `Reach`, who can notice and of which kind; and from it a `Cone`: that part of the rig with
+what is alike merged, in the shape of a `Wiring`, so that the engine runs on it unawares. Two nodes are of one kind if their own
 properties, the kinds of their things and the kinds of their inputs are the same: what a node
 does depends on nothing else. Kinds are numbered across cones (`Kinds`), so that equal numbers
 mean equal behaviour under equal faults wherever in the rig they stand.
@@ -10,9 +10,8 @@ mean equal behaviour under equal faults wherever in the rig they stand.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
-from heapq import heappop, heappush
 from typing import Any
 
 from sim.topology import Carrier, Layer, Node, Pass, Rig, Selector, Thing
@@ -23,12 +22,17 @@ OWN = {"name", "thing", "inputs", "watch", "layers", "sync", "delay"}
 
 
 class Kinds:
-    """Numbers for kinds, given out as they are first met; one for each rig."""
+    """Numbers for kinds, given out as they are first met; one for each rig.
 
-    def __init__(self, wiring: Wiring) -> None:
+    `quiet`: the signals when nothing is wrong, by node number.
+    """
+
+    def __init__(self, wiring: Wiring, quiet: Sequence[Any]) -> None:
         self.numbers: dict[Hashable, int] = {}
         self.node_traits = [self.of(_node_traits(node)) for node in wiring.nodes]
         self.thing_traits = [self.of((t.start, t.hold_up, t.margin)) for t in wiring.things]
+        self.quiet = [self.of(("quiet", signal)) for signal in quiet]
+        self.hands_on = [isinstance(node, Pass) for node in wiring.nodes]
 
     def of(self, recipe: Hashable) -> int:
         """The number of this recipe."""
@@ -49,12 +53,25 @@ def _hashable(value: Any) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Cone:
-    """What can notice a strike, merged. The tables hold representatives only; see `Wiring` for
-    their meaning.
+class Reach:
+    """What can notice a strike, by kind: things, nodes and cabinets (numbers to kinds).
 
-    `members`: all nodes that can notice; `kind_of_cabinet`: for every cabinet that can notice, the
-    number of its kind; `twin`: for each kind of cabinet the one that is worked out; `signature`: equal for cones that behave alike.
+    `stands_for`: for each node the first one of its kind; `signature`: equal for strikes that do
+    the same to like parts of the rig.
+    """
+
+    things: Mapping[int, int]
+    nodes: Mapping[int, int]
+    stands_for: Mapping[int, int]
+    cabinets: Mapping[int, int]
+    signature: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Cone:
+    """What can notice a strike, merged, in the shape of a `Wiring` (see there for its tables).
+
+    The tables hold representatives only. `twin`: for each kind of cabinet the one worked out.
     """
 
     rig: Rig
@@ -74,51 +91,50 @@ class Cone:
     cards_of: Mapping[int, Ints]
     cabinets_of: Mapping[int, Ints]
     selector_node: Mapping[str, int]
-    kind_of_cabinet: Mapping[int, int]
     twin: Mapping[int, int]
-    signature: frozenset[int]
-    members: frozenset[int]
 
 
-def cone(wiring: Wiring, kinds: Kinds, quiet: Sequence[Any], struck: Sequence[str]) -> Cone:
-    """The merged part of the rig that can notice anything happening to `struck` (things or
-    selectors, in the script's order).
+def reach(wiring: Wiring, kinds: Kinds, struck: Sequence[str]) -> Reach:
+    """What can notice anything that happens to `struck` (things, selectors; in script order)."""
+    hit_things = _places(struck, wiring.thing_number)
+    hit_nodes = _places(struck, wiring.selector_node)
+    things = _thing_kinds(wiring, kinds, hit_things)
+    nodes, stands_for = _node_kinds(wiring, kinds, things, hit_nodes)
+    cabinets = _cabinet_kinds(wiring, kinds, nodes)
+    signature = frozenset({*things.values(), *nodes.values(), *cabinets.values()})
+    return Reach(things, nodes, stands_for, cabinets, signature)
 
-    `quiet`: the signals when nothing is wrong, by node number.
-    """
-    hit_things = {
-        wiring.thing_number[name]: place
-        for place, name in enumerate(struck)
-        if name in wiring.thing_number
-    }
-    hit_nodes = {
-        wiring.selector_node[name]: place
-        for place, name in enumerate(struck)
-        if name in wiring.selector_node
-    }
-    thing_kind = _thing_kinds(wiring, kinds, hit_things)
-    node_kind, stands_for = _node_kinds(wiring, kinds, quiet, thing_kind, hit_nodes)
-    cabinet_kind = _cabinet_kinds(wiring, kinds, node_kind, quiet)
-    return _assemble(wiring, thing_kind, node_kind, stands_for, cabinet_kind)
+
+def _places(struck: Sequence[str], numbers: Mapping[str, int]) -> dict[int, int]:
+    return {numbers[name]: place for place, name in enumerate(struck) if name in numbers}
 
 
 def _thing_kinds(wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]) -> dict[int, int]:
     """Things that can notice: those struck, and those of which every feed can notice."""
     found: dict[int, int] = {}
-    front = _Front(hit)
-    for number in front:
+    for number in _below(hit, wiring.powers):
         feeds = wiring.powered_by[number]
         if number not in hit and not all(feed in found for feed in feeds):
             continue
         if number not in hit and _only_hands_on(wiring, number):
             found[number] = found[feeds[0]]
-            front.add(wiring.powers[number])
             continue
         fed_by = frozenset(found.get(feed, -1) for feed in feeds)
         recipe = ("thing", kinds.thing_traits[number], hit.get(number, -1), fed_by)
         found[number] = kinds.of(recipe)
-        front.add(wiring.powers[number])
     return found
+
+
+def _below(first: Iterable[int], pointers: Sequence[Ints]) -> list[int]:
+    """These numbers and all that they lead to, ascending (a pointer always leads to a greater one)."""
+    found = set(first)
+    waiting = list(found)
+    while waiting:
+        for number in pointers[waiting.pop()]:
+            if number not in found:
+                found.add(number)
+                waiting.append(number)
+    return sorted(found)
 
 
 def _only_hands_on(wiring: Wiring, number: int) -> bool:
@@ -130,94 +146,51 @@ def _only_hands_on(wiring: Wiring, number: int) -> bool:
     return at_once and len(thing.powered_by) == 1 and not wiring.nodes_of[number]
 
 
-class _Front:
-    """Numbers in ascending order, those too that are added on the way (always greater ones), each
-    once.
-    """
-
-    def __init__(self, numbers: Iterable[int]) -> None:
-        self.heap = sorted(set(numbers))
-        self.known = set(self.heap)
-
-    def add(self, numbers: Iterable[int]) -> None:
-        for number in numbers:
-            if number not in self.known:
-                self.known.add(number)
-                heappush(self.heap, number)
-
-    def __iter__(self) -> Iterator[int]:
-        while self.heap:
-            yield heappop(self.heap)
-
-
 def _node_kinds(
-    wiring: Wiring,
-    kinds: Kinds,
-    quiet: Sequence[Any],
-    thing_kind: Mapping[int, int],
-    hit: Mapping[int, int],
+    wiring: Wiring, kinds: Kinds, things: Mapping[int, int], hit: Mapping[int, int]
 ) -> tuple[dict[int, int], dict[int, int]]:
     """For each node that can notice, its kind and the node that stands for it."""
     kind: dict[int, int] = {}
     stands_for: dict[int, int] = {}
     first: dict[int, int] = {}
-    front = _Front({n for thing in thing_kind for n in wiring.nodes_of[thing]} | set(hit))
-    for number in front:
-        inputs = wiring.inputs[number]
-        thing = thing_kind.get(wiring.thing_of[number], -1)
-        front.add(wiring.readers[number])
-        if thing < 0 and number not in hit and isinstance(wiring.nodes[number], Pass):
+    all_inputs, thing_of, quiet = wiring.inputs, wiring.thing_of, kinds.quiet
+    begin = {*hit, *(node for thing in things for node in wiring.nodes_of[thing])}
+    for number in _below(begin, wiring.readers):
+        inputs = all_inputs[number]
+        thing = things.get(thing_of[number], -1)
+        place = hit.get(number, -1)
+        if thing < 0 and place < 0 and kinds.hands_on[number]:
             kind[number], stands_for[number] = kind[inputs[0]], stands_for[inputs[0]]
             continue
-        seen = tuple(kind[i] if i in kind else kinds.of(("quiet", quiet[i])) for i in inputs)
-        recipe = ("node", kinds.node_traits[number], thing, hit.get(number, -1), seen)
-        kind[number] = kinds.of(recipe)
-        stands_for[number] = first.setdefault(kind[number], number)
+        seen = tuple([kind.get(i, quiet[i]) for i in inputs])
+        own = kind[number] = kinds.of((kinds.node_traits[number], thing, place, seen))
+        stands_for[number] = first.setdefault(own, number)
     return kind, stands_for
 
 
-def _cabinet_kinds(
-    wiring: Wiring,
-    kinds: Kinds,
-    node_kind: Mapping[int, int],
-    quiet: Sequence[Any],
-) -> dict[int, int]:
-    numbers = {c for node in node_kind for c in wiring.cabinets_of.get(node, ())}
+def _cabinet_kinds(wiring: Wiring, kinds: Kinds, nodes: Mapping[int, int]) -> dict[int, int]:
+    numbers = {c for node in nodes for c in wiring.cabinets_of.get(node, ())}
     return {
         number: kinds.of(
-            (
-                "cabinet",
-                tuple(
-                    node_kind.get(card, ~kinds.of(("quiet", quiet[card])))
-                    for card in wiring.cards_of[number]
-                ),
-            )
+            ("cabinet", *(nodes.get(c, ~kinds.quiet[c]) for c in wiring.cards_of[number]))
         )
         for number in sorted(numbers)
     }
 
 
-def _assemble(
-    wiring: Wiring,
-    thing_kind: Mapping[int, int],
-    node_kind: Mapping[int, int],
-    stands_for: Mapping[int, int],
-    cabinet_kind: Mapping[int, int],
-) -> Cone:
-    thing_for = _firsts(thing_kind)
+def assemble(wiring: Wiring, part: Reach) -> Cone:
+    """The merged part of the rig, ready to be run."""
+    thing_for = _firsts(part.things)
     things = sorted(set(thing_for.values()))
-    nodes = sorted(set(stands_for.values()))
-    inputs = {n: tuple(stands_for.get(i, i) for i in wiring.inputs[n]) for n in nodes}
+    nodes = sorted(set(part.stands_for.values()))
+    inputs = {n: _for(wiring.inputs[n], part.stands_for) for n in nodes}
     thing_of = {n: thing_for.get(wiring.thing_of[n], wiring.thing_of[n]) for n in nodes}
-    powered_by = {t: tuple(thing_for.get(f, f) for f in wiring.powered_by[t]) for t in things}
-    layers_of = {
-        carrier: tuple(stands_for.get(n, n) for n in layers)
-        for carrier, layers in wiring.layers_of.items()
-    }
+    powered_by = {t: _for(wiring.powered_by[t], thing_for) for t in things}
+    layers_of = {c: _for(layers, part.stands_for) for c, layers in wiring.layers_of.items()}
     twin: dict[int, int] = {}
-    for cabinet, kind in cabinet_kind.items():
+    for cabinet, kind in part.cabinets.items():
         twin.setdefault(kind, cabinet)
-    cards_of = {c: tuple(stands_for.get(n, n) for n in wiring.cards_of[c]) for c in twin.values()}
+    cards_of = {c: _for(wiring.cards_of[c], part.stands_for) for c in twin.values()}
     return Cone(
         rig=wiring.rig,
         things=wiring.things,
@@ -236,11 +209,12 @@ def _assemble(
         cards_of=cards_of,
         cabinets_of=_turned(cards_of, {card for cards in cards_of.values() for card in cards}),
         selector_node=wiring.selector_node,
-        kind_of_cabinet=cabinet_kind,
         twin=twin,
-        signature=frozenset({*thing_kind.values(), *node_kind.values(), *cabinet_kind.values()}),
-        members=frozenset(node_kind),
     )
+
+
+def _for(numbers: Ints, stands_for: Mapping[int, int]) -> Ints:
+    return tuple([stands_for.get(n, n) for n in numbers])
 
 
 def _firsts(kind: Mapping[int, int]) -> dict[int, int]:

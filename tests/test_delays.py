@@ -354,6 +354,20 @@ def test_a_selector_above_both_legs_makes_no_difference() -> None:
     assert seamless_problems(nested(False, Fraction(FRAME) - (BACKUP - MAIN))) == ()
 
 
+def test_a_choice_above_a_second_input_is_followed_too() -> None:
+    """The late way itself may come by one that is later still."""
+    rig = nested(False, Fraction(FRAME))
+    slow, quick = rig.nodes["slow"], rig.nodes["quick"]
+    later = replace(quick, name="later", delay=Fraction(5 * FRAME))
+    again = replace(quick, name="again")
+    top = Select(
+        name="top", thing="main/relay-main", inputs=("again", "later"), selector=Selector("top")
+    )
+    more = {"top": top, "later": later, "again": again, "slow": replace(slow, inputs=("top",))}
+    (found,) = seamless_problems(validate(replace(rig, nodes={**rig.nodes, **more})))
+    assert found.values["difference, flicks"] == 6 * FRAME + BACKUP - MAIN
+
+
 def test_a_pair_of_two_senders_is_refused() -> None:
     rig = build(main("crossed-relays", options={"seamless": True}))
     pair = next(n for n in rig.nodes.values() if isinstance(n, Merge))

@@ -111,8 +111,10 @@ def test_rate_and_depth_scale_what_a_port_carries(called: str, bits: int, stated
 
 
 def test_the_smaller_of_unit_and_relay_counts() -> None:
-    plan = with_group(loaded(300), kits={**KITS, "relay": limited(RELAY, pixels=200)})
-    assert {load.capacity for load in port_loads(plan)} == {200}
+    for unit, relay in ((300, 200), (200, 300)):
+        kits = {**KITS, "unit": limited(UNIT, pixels=unit), "relay": limited(RELAY, pixels=relay)}
+        plan = with_group(loaded(300), kits=kits)
+        assert {load.capacity for load in port_loads(plan)} == {200}
 
 
 def test_without_a_stated_figure_gigabit_ethernet_is_the_bound() -> None:
@@ -167,6 +169,9 @@ def test_columns_are_narrow_in_line_latency_mode_wherever_the_chain_turns() -> N
     assert (told.subject, told.severity) == ("main/chain-1", "serious")
     assert told.values == {"width, pixels": 20, "allowed, pixels": 19}
     assert "at most 1 abreast" in told.text
+    apart = replace(screen, columns=3, chains=(((0, 0), (0, 2)), ((0, 1),)), rows=1)
+    (told,) = found(with_group(plan, walls=(apart,)), "width")
+    assert told.values["width, pixels"] == 30, "from the first column to the last, gap and all"
     assert not found(with_group(plan, kits=KITS), "width")
 
 

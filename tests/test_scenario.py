@@ -266,7 +266,7 @@ def test_the_offered_topology_comes_first_and_is_what_is_planned() -> None:
     scenario = shipped("river")
     assert [variant.offered for variant in scenario.variants("banks")] == [True, False, False]
     plan = plan_of(scenario, {"banks": scenario.variants("banks")[2]})
-    assert [group.topology for group in plan.groups] == ["relay-pair", "mirrored-guarded"]
+    assert [group.topology for group in plan.groups] == ["crossed-relays", "mirrored-guarded"]
 
 
 def test_an_unknown_group_has_no_variants_and_no_plan() -> None:

@@ -146,6 +146,7 @@ def _notes(rig: Rig, made: Scheme, laid: Plan, single: frozenset[str], wide: flo
 def _circuit(rig: Rig, made: Scheme, name: str, single: frozenset[str]) -> str:
     above = rig.things[name].powered_by
     fed = f"fed by {', '.join(made.letters[each] for each in above)}" if above else ""
-    held = "held up for a time" if rig.things[name].hold_up else ""
+    held_up = rig.timings.get(rig.things[name].hold_up)
+    held = "held up for a time" if held_up and held_up.most else ""
     told = ", ".join(filter(None, [fed, held, "single point" if name in single else ""]))
     return f"{made.letters[name]} = {name}{f' ({told})' if told else ''}"

@@ -182,7 +182,7 @@ class _Layout:
     def heights(self) -> None:
         for row in self.rows:
             self.stack(row, [0.0] * len(row))
-        for sweep in range(2 * SWEEPS):
+        for sweep in range(SWEEPS):
             forth = sweep % 2 == 0
             near = self.above if forth else self.below
             for row in self.rows if forth else self.rows[::-1]:

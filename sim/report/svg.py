@@ -53,7 +53,7 @@ def _hundredths(char: str) -> int:
 
 
 def shorten(text: str, most: float, size: float, bold: bool = False) -> str:
-    """The text, or its two ends with an ellipsis between, at most `most` pixels wide."""
+    """The text, at most `most` pixels wide: else its ends (more of the last) round an ellipsis."""
     text = xml_text(text)
     if width(text, size, bold) <= most:
         return text
@@ -64,7 +64,8 @@ def shorten(text: str, most: float, size: float, bold: bool = False) -> str:
 
 
 def _ends(text: str, keep: int) -> str:
-    return f"{text[: (keep + 1) // 2]}\u2026{text[len(text) - keep // 2 :]}"
+    first = (keep + 2) // 3
+    return f"{text[:first]}\u2026{text[len(text) - keep + first :]}"
 
 
 def wrap(words: Iterable[str], most: float, size: float) -> list[str]:
@@ -161,4 +162,4 @@ def clean(content: str) -> str:
 
 def number(value: float) -> str:
     """A coordinate, to a tenth of a pixel, the same on every machine."""
-    return f"{round(value, 1):.1f}".removesuffix(".0").replace("-0", "0", value == 0)
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")

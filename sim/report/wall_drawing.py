@@ -125,10 +125,12 @@ def _letters(view: WallView, scale: Face) -> Iterator[str]:
 
 
 def _at_foot(chain: ChainLine) -> bool:
-    """Whether a chain's name stands at the foot of its first cabinet: where the chain leaves up."""
-    if len(chain.places) == 1:
-        return chain.card > 0
-    return chain.places[1][0] < chain.places[0][0]
+    """Whether a chain's name stands at the foot of its first cabinet: away from its own line.
+
+    Chains of second cards run lower in a cabinet, so their names stand there if they can.
+    """
+    fall = chain.places[1][0] - chain.places[0][0] if len(chain.places) > 1 else 0
+    return fall < 0 or (fall == 0 and chain.card > 0)
 
 
 def _feet(view: WallView) -> set[Place]:
