@@ -74,6 +74,8 @@ def _first(laboratory: Laboratory, strike: Strike, partners: Iterable[Outcome]) 
         ):
             continue
         alone = outcome.typical.lost()
+        if alone == laboratory.canvas.area:
+            continue
         together = pair(laboratory, strike, second).lost()
         if together > alone:
             return Latent(strike, second, alone, together)

@@ -23,8 +23,10 @@ from sim.refusals import cannot
 from sim.rows import FaultRow, rows
 from sim.scenario import Scenario, Variant
 from sim.scenario_plan import plan_of
+from sim.seamless import seamless_problems
 from sim.strikes import role, strikes
 from sim.topology import Rig
+from sim.validator import validate
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,12 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
     """
     plan = plan_of(scenario, {variant.group: variant})
     reasons = cannot(plan, variant.group)
-    return plan, None if reasons else build(plan), reasons
+    if reasons:
+        return plan, None, reasons
+    rig = build(plan)
+    validate(rig)
+    unfit = tuple(finding.text for finding in seamless_problems(rig))
+    return plan, None if unfit else rig, unfit
 
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:

@@ -249,21 +249,6 @@ def _orders(rig: Rig) -> Iterator[Problem]:
     except CycleError as cycle:
         yield Problem("power", f"feeds itself: {' <- '.join(cycle.args[1])}")
     try:
-        order = rank(rig)
+        rank(rig)
     except CycleError as cycle:
         yield Problem("signal", f"feeds itself: {' <- '.join(cycle.args[1])}")
-    else:
-        yield from _senders(rig, sorted(order, key=order.__getitem__))
-
-
-def _senders(rig: Rig, order: list[str]) -> Iterator[Problem]:
-    """Both legs of a seamless pair must carry one sender's packets."""
-    sent: dict[str, frozenset[str]] = {}
-    for name in order:
-        node = rig.nodes[name]
-        above = frozenset[str]().union(*(sent[other] for other in node.inputs))
-        sent[name] = frozenset({name}) if isinstance(node, Carrier) else above
-        if isinstance(node, Merge) and len(above) != 1:
-            yield Problem(
-                name, f"a seamless pair of {len(above)} senders", "both legs from one sender"
-            )

@@ -35,7 +35,7 @@ ORDER = tuple(
     selector condition board nodes engine
     contingency montecarlo analytic economics drill diagnose proof study
     report.__init__ report.tables report.text report.markdown report.jsondoc report.page
-    report.svg report.ways report.scheme report.layering report.equipment_drawing
+    report.svg report.ways report.scheme report.ranks report.layering report.equipment_drawing
     report.wall_drawing report.drawing
     cli __main__
     """.split()

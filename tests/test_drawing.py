@@ -22,13 +22,16 @@ from hypothesis import strategies as st
 
 from sim.chains import chains
 from sim.errors import InputError
+from sim.loader import load
 from sim.patterns import build
 from sim.plan import ControlPlan, Options, ShowPlan, WallPlan
 from sim.report import svg
 from sim.report.drawing import draw
-from sim.report.layering import Size, columns, plan, settle
+from sim.report.layering import plan, settle
+from sim.report.ranks import Size, columns
 from sim.report.scheme import Scheme, scheme, span
 from sim.report.ways import chain_lines, fed_by, letters, short, usual_edges
+from sim.scenario_plan import plan_of as plan_from
 from sim.topology import Display, Rig
 from tests.plans import group, main, show, source, wall
 from tests.rigs import seeded
@@ -39,6 +42,7 @@ MIRRORED = ("mirrored", "mirrored-guarded")
 SIZES = ((2, 2), (3, 4), (9, 16))
 OPTIONS = ({}, {"seamless": True}, {"cards": 2}, {"returns": "gated"})
 DRAWN = range(40)
+SCENARIOS = sorted((Path(__file__).parents[1] / "scenarios").glob("*.yaml"))
 
 
 def running(how: str, rows: int, columns: int, longest: int, start: str) -> WallPlan:
@@ -197,6 +201,14 @@ def test_texts_lie_apart_from_each_other_and_from_lines(name: str) -> None:
 @pytest.mark.parametrize("seed", DRAWN)
 def test_texts_of_drawn_rigs_lie_apart(seed: int) -> None:
     assert not _clashes(Picture(draw(seeded(seed)[0])))
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_texts_of_the_shipped_scenarios_lie_apart(path: Path) -> None:
+    made = build(plan_from(load(path)))
+    picture = Picture(draw(made))
+    assert not _clashes(picture)
+    assert len(picture.dots) == len(chain_lines(made))
 
 
 def test_the_check_of_clashes_finds_them() -> None:
@@ -431,6 +443,15 @@ def test_columns_follow_the_edges_and_name_those_that_cannot(edges: list[tuple[i
     assert sorted(set(found.values())) == list(range(max(found.values()) + 1))
     if all(a < b for a, b in edges):
         assert not left_out
+
+
+def test_alike_items_share_a_column_unless_one_leads_to_another() -> None:
+    sizes = {name: Size(1, 1, 1, least, True) for name, least in
+             {"u": 0, "loop": 1, "v": 0, "t": 2, "w": 2, "end": 3}.items()}  # fmt: skip
+    found, left_out = columns(
+        sizes, [("u", "loop"), ("loop", "v"), ("u", "t"), ("v", "w"), ("t", "end")]
+    )
+    assert found == {"u": 0, "loop": 1, "v": 2, "t": 3, "w": 3, "end": 4} and not left_out
 
 
 def test_what_would_run_backwards_is_named_below() -> None:

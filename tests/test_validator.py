@@ -142,9 +142,6 @@ SPOILT: dict[str, Callable[[], Rig]] = {
     "main/r2c2: its cells cover 100 of 0 pixels": lambda: without("cabinets", "main/r2c2"),
     "power: feeds itself": lambda: thing("house-1", powered_by=("house-1",)),
     "signal: feeds itself": lambda: node("main/chain-1/head>", inputs=("main/r1c1/receiver>",)),
-    f"{PAIR}: a seamless pair of 2 senders": lambda: node(
-        PAIR, inputs=("main/trunk-main-a-1>", "main/trunk-main-b-1>")
-    ),
 }  # fmt: skip
 
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from sim.report import svg
-from sim.report.layering import APART, STEP, Plan, Size
+from sim.report.layering import APART, STEP, Plan
+from sim.report.ranks import Size
 from sim.report.scheme import WORDS, Item, Scheme
 
 MOST_NAME = 210.0
@@ -73,7 +74,7 @@ def _reach(near: list[Size]) -> float:
     if len(near) < 2:
         return 0
     whole = sum(size.up + size.down + APART for size in near) - APART
-    return whole - near[0].up - near[-1].down + STEP
+    return whole - near[0].up - near[-1].down + 2 * STEP
 
 
 def draw_equipment(made: Scheme, laid: Plan) -> Iterator[str]:

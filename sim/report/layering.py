@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-Edge = tuple[str, str]
+from sim.report.ranks import Edge, Size, columns
+
 Point = tuple[float, float]
 Key = str | tuple[str, str, int]
 """An item, or the place where an edge crosses a column: its two ends and the column."""
@@ -34,20 +35,6 @@ SWEEPS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
-    """What an item takes: pixels wide, above its axis and below it.
-
-    `least`: its first column. `spread`: lines may end anywhere at its sides, not only on the axis.
-    """
-
-    wide: float
-    up: float
-    down: float
-    least: int
-    spread: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Plan:
     """`axis`, `tall`, `column` of items, `left` and `wide` of columns, `points` of edges.
 
@@ -67,36 +54,6 @@ class Plan:
 def plan(sizes: Mapping[str, Size], edges: Iterable[Edge], tall: float = 0) -> Plan:
     """Lay everything out; `tall` pixels are kept free at the top of each column."""
     return _Layout(sizes, edges).plan(tall)
-
-
-def columns(sizes: Mapping[str, Size], edges: Iterable[Edge]) -> tuple[dict[str, int], list[Edge]]:
-    """The column of each item, without empty columns, and the edges that would run backwards."""
-    after: dict[str, list[str]] = {key: [] for key in sizes}
-    left_out = []
-    for one, other in edges:
-        if _reaches(after, other, one):
-            left_out.append((one, other))
-        else:
-            after[one].append(other)
-    rank = {key: size.least for key, size in sizes.items()}
-    todo = [*sizes]
-    while todo:
-        at = todo.pop(0)
-        for other in after[at]:
-            if rank[other] <= rank[at]:
-                rank[other] = rank[at] + 1
-                todo.append(other)
-    used = sorted(set(rank.values()))
-    return {key: used.index(value) for key, value in rank.items()}, left_out
-
-
-def _reaches(after: Mapping[str, Sequence[str]], start: str, end: str) -> bool:
-    todo, seen = [start], {start}
-    while todo:
-        fresh = [other for other in after[todo.pop()] if other not in seen]
-        seen.update(fresh)
-        todo += fresh
-    return end in seen
 
 
 def settle(wanted: Sequence[float], apart: Sequence[float]) -> list[float]:
