@@ -82,6 +82,7 @@ class Board:
         self.failing: frozenset[str] = frozenset()
         self.used: set[str] = set()
         self.touched: set[int] = set()
+        self.examined: dict[int, int] = {}
         self.ask: Ask = lambda number, when: None
         self.ask_shown: Ask = lambda number, when: None
         self.tell: Tell = lambda name, what, detail: None
@@ -96,7 +97,7 @@ class Board:
         twin.memory = Memory({**self.memory.settled, **self.memory})
         twin.stuck, twin.keeps, twin.orders = dict(self.stuck), {}, {}
         twin.arrangement, twin.arrangement_last = dict(self.arrangement), {}
-        twin.used, twin.touched = set(), set()
+        twin.used, twin.touched, twin.examined = set(), set(), {}
         twin.settling = False
         return twin
 
@@ -206,6 +207,7 @@ class Board:
         orders = self.orders.pop(number, ())
         selector.work_out(state, instant, orders, of.locked_on)
         self._count_used(state, of)
+        self._count_examined(number, state, acceptable)
         due = selector.next_look(state, times)
         if due < NEVER:
             self.ask(number, due)
@@ -231,6 +233,11 @@ class Board:
             and any(since is not None for since in state.since[: state.on])
         ):
             self.used.add(of.wait_to_restore)
+
+    def _count_examined(self, number: int, state: State, acceptable: Sequence[bool]) -> None:
+        content = state.to < 0 and acceptable[state.on]
+        looked_at = state.on + 1 if content else len(acceptable)
+        self.examined[number] = max(self.examined.get(number, 0), looked_at)
 
     def remembered(self, number: int, fresh: Callable[[], Any]) -> Any:
         """What a node remembers, made afresh if it never did."""

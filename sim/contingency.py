@@ -74,13 +74,15 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What a run comes to, by kind: signals of cabinets, pictures of carriers, timers left, timings
-    used.
+    """What a run comes to: by kind the signals of cabinets, the nodes that stand otherwise, the
+    number of inputs that selectors looked at; and the timers left.
     """
 
     trace: Trace
     shown: Mapping[int, Sequence[tuple[int, Signal]]]
     pending: tuple[str, ...]
+    otherwise: frozenset[int]
+    examined: Mapping[int, int]
 
 
 class Laboratory:
@@ -110,6 +112,8 @@ class Laboratory:
         self.ladder = Ladder(rig)
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
+        self.changes: dict[str, frozenset[int]] = {}
+        self.looks: dict[str, frozenset[int]] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.cones: dict[tuple[str, ...], tuple[Reach, dict[Key, Share]]] = {}
 
@@ -159,6 +163,38 @@ class Laboratory:
         """The part of the rig that can notice a strike."""
         return self._cone(strike.struck)[0]
 
+    def changed_by(self, strike: Strike) -> frozenset[int]:
+        """The nodes that send something else, or choose otherwise, once a strike has settled."""
+        if strike.name not in self.changes:
+            part = self.part(strike)
+            alike = self._settle(part, strike.faults, "typical")[0].otherwise
+            own = {n for thing in part.things for n in self.wiring.nodes_of[thing]}
+            self.changes[strike.name] = frozenset(
+                n for n, kind in part.nodes.items() if kind in alike or n in own
+            )
+        return self.changes[strike.name]
+
+    def looked_at_by(self, strike: Strike) -> frozenset[int]:
+        """The nodes that can notice a strike, and all that these looked at while it ran."""
+        if strike.name not in self.looks:
+            part = self.part(strike)
+            examined = self._settle(part, strike.faults, "typical")[0].examined
+            seen = {
+                i
+                for n, kind in part.nodes.items()
+                for i in self.wiring.inputs[n][: examined.get(kind, 1 << 30)]
+            }
+            seen |= part.nodes.keys()
+            seen.update(card for cabinet in part.cabinets for card in self.wiring.cards_of[cabinet])
+            self.looks[strike.name] = frozenset(seen | self._pictures(seen))
+        return self.looks[strike.name]
+
+    def _pictures(self, nodes: set[int]) -> set[int]:
+        """The carriers whose pictures these nodes hand on while nothing is wrong, and their layers."""
+        signals = [self.quiet[n] for n in nodes]
+        carriers = {s[1] for s in signals if isinstance(s, tuple) and isinstance(s[1], int)}
+        return carriers | {n for carrier in carriers for n in self.wiring.layers_of[carrier]}
+
     def _cone(self, struck: tuple[str, ...]) -> tuple[Reach, dict[Key, Share]]:
         """What can notice, and how much of the walls shows what kind of cabinet and stack."""
         if struck not in self.cones:
@@ -180,7 +216,9 @@ class Laboratory:
             cone = assemble(self.wiring, part)
             trace = run(base, Script(tuple(faults)), base.values, until, flaps, within=cone)
             shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()}
-            self.known[key] = Settled(trace, shown, _pending(trace))
+            otherwise = frozenset(part.nodes[n] for n in trace.otherwise)
+            examined = {part.nodes[n]: count for n, count in trace.examined.items()}
+            self.known[key] = Settled(trace, shown, _pending(trace), otherwise, examined)
         return self.known[key], key
 
     def _reading(self, found: Settled, key: Key, kind: Any, stack: int) -> Reading:

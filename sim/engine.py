@@ -20,7 +20,7 @@ from sim.condition import Condition
 from sim.faults import Script
 from sim.nodes import renew
 from sim.playing import FIRST_THING, Player
-from sim.recording import add, pending
+from sim.recording import add, otherwise, pending
 from sim.settling import Base, ailing, settled
 from sim.signal import Note, Signal, Trace
 from sim.symmetry import Cone
@@ -45,6 +45,7 @@ class Run:
         self.conditions = ailing(base.wiring, script)
         early = bool(self.conditions)
         board = settled(base.wiring, base.values, self.conditions) if early else base.board
+        self.before = board
         self.board = board.branch(self.conditions, self.wiring)
         self.board.failing = script.failing
         self.board.ask = self.ask_node
@@ -183,6 +184,8 @@ class Run:
             pending=pending(self.board, self.conditions),
             used=frozenset(self.board.used - {""}),
             repeat=self.player.repeat,
+            otherwise=otherwise(self.board, self.before, self.player.repeat is not None),
+            examined=self.board.examined,
         )
 
 

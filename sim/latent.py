@@ -66,17 +66,27 @@ def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outco
 
 
 def _first(laboratory: Laboratory, strike: Strike, partners: Iterable[Outcome]) -> Latent | None:
-    near = laboratory.part(strike).nodes.keys()
     for outcome in partners:
         second = outcome.strike
-        if set(second.struck) & set(strike.struck) or near.isdisjoint(
-            laboratory.part(second).nodes
-        ):
-            continue
         alone = outcome.typical.lost()
-        if alone == laboratory.canvas.area:
+        if alone == laboratory.canvas.area or set(second.struck) & set(strike.struck):
+            continue
+        if not can_meet(laboratory, strike, second):
             continue
         together = pair(laboratory, strike, second).lost()
         if together > alone:
             return Latent(strike, second, alone, together)
     return None
+
+
+def can_meet(laboratory: Laboratory, first: Strike, second: Strike) -> bool:
+    """Whether what the first leaves changed can matter to what the second does.
+
+    It cannot if the second's run never looks at anything that stands otherwise after the first
+    (a selector looks at its inputs in order up to the one that contents it), and no thing hangs
+    on feeds of which one is the first's and another the second's: then the second's run is the
+    same with the first as without it.
+    """
+    if laboratory.part(first).halved & laboratory.part(second).halved:
+        return True
+    return not laboratory.changed_by(first).isdisjoint(laboratory.looked_at_by(second))

@@ -46,6 +46,10 @@ class GateState:
     def copied(self) -> GateState:
         return copy(self)
 
+    @property
+    def on(self) -> int:
+        return int(self.open)
+
     def mark(self, now: int) -> Hashable:
         return (self.alive, self.open, None if self.since is None else self.since - now)
 
@@ -59,6 +63,10 @@ class SyncState:
     chooser: State
     phase: str = ""
     since: int = 0
+
+    @property
+    def on(self) -> int:
+        return self.chooser.on
 
     def copied(self) -> SyncState:
         return SyncState(self.chooser.copied(), self.phase, self.since)
@@ -74,6 +82,10 @@ class LayerState:
 
     chooser: State
     kept: int | None = None
+
+    @property
+    def on(self) -> int:
+        return self.chooser.on
 
     def copied(self) -> LayerState:
         return LayerState(self.chooser.copied(), self.kept)

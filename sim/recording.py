@@ -29,6 +29,18 @@ def add(line: list[tuple[int, T]], at: int, value: T) -> None:
         line.append((at, value))
 
 
+def otherwise(board: Board, before: Board, repeats: bool) -> frozenset[int]:
+    """The nodes that send, choose or show something else now than on the board before.
+
+    Where the rig repeats itself: all that ever did.
+    """
+    settled = board.memory.settled
+    sent = {n for n in board.touched if repeats or board.value[n] != before.value[n]}
+    chose = {n for n, now in board.memory.items() if repeats or now.on != settled[n].on}
+    took = {n for n, taken in board.arrangement.items() if taken != before.arrangement[n]}
+    return frozenset(sent | chose | took)
+
+
 def pending(board: Board, conditions: Mapping[int, Condition]) -> list[Note]:
     """What was still to come: every place is looked at once more, and what it asks for is noted."""
     due: set[tuple[int, str]] = set()

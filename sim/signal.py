@@ -54,7 +54,9 @@ class Trace:
     `shown`: cabinet -> [(flick, signal)]; `pictures`: carrier -> [(flick, Kept)] (its arrangement
     and layers, live); `wanted`: group -> [(flick, arrangement)]; `notes`: events in order;
     `pending`: timers that had not run out at the end, as notes at the flick when they would;
-    `used`: timing keys that a timer was set by; `repeat`: (first, second) flicks between which a
+    `used`: timing keys that a timer was set by; `otherwise`: numbers of nodes that send something
+    else, or choose otherwise, at the end than before time 0; `examined`: how many of its inputs a
+    selector ever looked at, in order, before it was content; `repeat`: (first, second) flicks between which a
     flapping rig repeats itself, if it was asked for and found.
     """
 
@@ -65,6 +67,8 @@ class Trace:
     notes: Sequence[Note] = ()
     pending: Sequence[Note] = ()
     used: frozenset[str] = field(default_factory=frozenset)
+    otherwise: frozenset[int] = field(default_factory=frozenset)
+    examined: Mapping[int, int] = field(default_factory=dict)
     repeat: tuple[int, int] | None = None
 
 

@@ -74,9 +74,19 @@ def strikes(rig: Rig) -> tuple[Strike, ...]:
     return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
 
 
+NUMBERED = (
+    (r"(^|/)power-\d+/", r"\1power/"),
+    (r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
+    (r"(#bank) \d+$", r"\1"),
+)
+"""Numbers within a name that tell like things apart: power chains, links of a source, port banks."""
+
+
 def role(name: str, group: str = "") -> str:
     """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
-    short = name.removeprefix(f"{group}/") if group else name
+    short = name.rstrip("<>").removeprefix(f"{group}/" if group else "")
+    for numbered, plain in NUMBERED:
+        short = re.sub(numbered, plain, short)
     parts = [
         part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)
     ]

@@ -57,7 +57,7 @@ class Reach:
     """What can notice a strike, by kind: things, nodes and cabinets (numbers to kinds).
 
     `stands_for`: for each node the first one of its kind; `signature`: equal for strikes that do
-    the same to like parts of the rig.
+    the same to like parts of the rig; `halved`: things of which some feeds can notice and some not.
     """
 
     things: Mapping[int, int]
@@ -65,6 +65,7 @@ class Reach:
     stands_for: Mapping[int, int]
     cabinets: Mapping[int, int]
     signature: frozenset[int]
+    halved: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +99,28 @@ def reach(wiring: Wiring, kinds: Kinds, struck: Sequence[str]) -> Reach:
     """What can notice anything that happens to `struck` (things, selectors; in script order)."""
     hit_things = _places(struck, wiring.thing_number)
     hit_nodes = _places(struck, wiring.selector_node)
-    things = _thing_kinds(wiring, kinds, hit_things)
+    things, halved = _thing_kinds(wiring, kinds, hit_things)
     nodes, stands_for = _node_kinds(wiring, kinds, things, hit_nodes)
     cabinets = _cabinet_kinds(wiring, kinds, nodes)
     signature = frozenset({*things.values(), *nodes.values(), *cabinets.values()})
-    return Reach(things, nodes, stands_for, cabinets, signature)
+    return Reach(things, nodes, stands_for, cabinets, signature, halved)
 
 
 def _places(struck: Sequence[str], numbers: Mapping[str, int]) -> dict[int, int]:
     return {numbers[name]: place for place, name in enumerate(struck) if name in numbers}
 
 
-def _thing_kinds(wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]) -> dict[int, int]:
+def _thing_kinds(
+    wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]
+) -> tuple[dict[int, int], frozenset[int]]:
     """Things that can notice: those struck, and those of which every feed can notice."""
     found: dict[int, int] = {}
+    halved = set()
     for number in _below(hit, wiring.powers):
         feeds = wiring.powered_by[number]
-        if number not in hit and not all(feed in found for feed in feeds):
+        noticing = [feed for feed in feeds if feed in found]
+        if number not in hit and len(noticing) < len(feeds):
+            halved.update([number] if noticing else [])
             continue
         if number not in hit and _only_hands_on(wiring, number):
             found[number] = found[feeds[0]]
@@ -122,7 +128,7 @@ def _thing_kinds(wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]) -> dict[i
         fed_by = frozenset(found.get(feed, -1) for feed in feeds)
         recipe = ("thing", kinds.thing_traits[number], hit.get(number, -1), fed_by)
         found[number] = kinds.of(recipe)
-    return found
+    return found, frozenset(halved)
 
 
 def _below(first: Iterable[int], pointers: Sequence[Ints]) -> list[int]:

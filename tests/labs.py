@@ -18,6 +18,7 @@ from sim.kit import Kit
 from sim.patterns import build
 from sim.plan import ShowPlan
 from sim.signal import Trace, cell_lines
+from sim.strikes import Strike, strikes
 from sim.timebase import fixed
 from sim.topology import Rig, corner
 from sim.validator import validate
@@ -110,3 +111,9 @@ def pixels_of(rig: Rig, trace: Trace, group: str, wall: str) -> Iterator[tuple[i
             for x in range(cell.x, cell.x + cell.w):
                 for y in range(cell.y, cell.y + cell.h):
                     yield x, y, lines[number]
+
+
+def strike_on(rig: Rig, where: str, mode: str) -> Strike:
+    """The one strike of the catalogue at a place."""
+    (found,) = [s for s in strikes(rig) if s.where == where and s.mode == mode]
+    return found

@@ -27,6 +27,7 @@ from sim.patterns import build
 from sim.plan import ControlPlan, Options, ShowPlan, WallPlan
 from sim.report import svg
 from sim.report.drawing import draw
+from sim.report.equipment_drawing import sizes
 from sim.report.layering import plan, settle
 from sim.report.ranks import Size, columns
 from sim.report.scheme import Scheme, scheme, span
@@ -308,6 +309,42 @@ def test_backups_are_dashed_and_the_rest_is_not() -> None:
     dashed = sum("dash" in look for look, _ in drawn("relay-pair 4x3").lines)
     links = sum(item.backup and item.is_link for item in made.items.values())
     assert dashed == links + sum(made.edges.values())
+
+
+def test_only_feeds_that_wait_are_backup_edges() -> None:
+    made = scheme(rig("relay-pair 4x3"))
+    first = {key: item.names[0].removeprefix("main/") for key, item in made.items.items()}
+    found = {(first[a], first[b]) for (a, b), backup in made.edges.items() if backup}
+    assert found == {
+        ("spare-cam", "spare-cam/to-main/unit-a"), ("spare-cam/to-main/unit-a", "unit-a"),
+        ("sync-2", "sync-2/to-main/unit-a"), ("sync-2/to-main/unit-a", "unit-a"),
+        ("unit-a", "trunk-backup-1"), ("trunk-backup-1", "relay-backup"),
+        ("relay-backup", "port-backup-1"), ("port-backup-1", "chain-1/tail"),
+        ("chain-1/tail", "r1c1/receiver"),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_lines_of_different_links_never_lie_on_each_other(name: str) -> None:
+    made = scheme(rig(name))
+    laid = plan(sizes(made), made.edges)
+    parts = [(e, a, b) for e, way in laid.points.items() for a, b in pairwise(way)]
+    for number, (one, a, b) in enumerate(parts):
+        for other, c, d in parts[:number]:
+            if not {*one} & {*other}:
+                assert not Box(*_span(a, b)).meets(Box(*_span(c, d))) or _crossing(a, b, c, d)
+
+
+def _span(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float, float, float]:
+    """A line part made 3 pixels thick."""
+    (ax, bx), (ay, by) = sorted((a[0], b[0])), sorted((a[1], b[1]))
+    return ax - 1.5, ay - 1.5, bx + 1.5, by + 1.5
+
+
+def _crossing(*ends: tuple[float, float]) -> bool:
+    """Whether one of two line parts is level and the other upright."""
+    a, b, c, d = ends
+    return (a[1] == b[1]) != (c[1] == d[1])
 
 
 def test_routes_lengths_and_circuits_are_written() -> None:

@@ -206,6 +206,7 @@ class _Layout:
         self.axis = {key: axis + tall for key, axis in self.axis.items()}
         ends = {end: float(round(height)) for end, height in self.ends().items()}
         self.level(ends)
+        self.part(ends)
         tracks = self.tracks(ends)
         wide = [max((self.size[key].wide for key in row), default=0) for row in self.rows]
         left, at = [], 0.0
@@ -236,6 +237,25 @@ class _Layout:
             bent = {hop: pair for hop, pair in heights.items() if pair[0] != pair[1]}
             found |= {hop: number for number, hop in enumerate(_in_tracks(bent))}
         return found
+
+    def part(self, ends: dict[End, float]) -> None:
+        """Move apart level lines that no order of tracks keeps from lying on each other."""
+        tracks = self.tracks(ends)
+        for one, other in [(a, b) for a in tracks for b in tracks if a[0] != b[0]]:
+            near = abs(ends[(*one, False)] - ends[(*other, True)]) < CLOSE
+            if near and self.place(one[0]) == self.place(other[0]) and tracks[one] > tracks[other]:
+                free = self.free(ends, other[1], ends[(*one, False)])
+                ends[(*other, True)] = ends[(*other, True)] if free is None else free
+
+    def free(self, ends: Mapping[End, float], key: Key, height: float) -> float | None:
+        """The height nearest to the given one at which another line may arrive at a unit."""
+        beside = [ends[(*hop, arrives)] for hop in self.hops for arrives in (False, True)
+                  if self.place(hop[1]) == self.place(key)]  # fmt: skip
+        for shift in range(int(CLOSE), int(4 * CLOSE)):
+            for at in (height - shift, height + shift):
+                if self.holds(key, at) and all(abs(at - other) >= CLOSE - 1 for other in beside):
+                    return at
+        return None
 
     def points(
         self, way: Sequence[Key], ends: Mapping[End, float],

@@ -1,0 +1,337 @@
+"""The comparison of a group's topologies for people: what it comes to, side by side, fault by fault.
+
+In: frozen `Comparison`s and the scenario's title, currency and rate. Out: blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from fractions import Fraction
+
+from sim.promises import NOT, OPEN, PERHAPS, Verdict
+from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
+from sim.report.lead import called, in_all, lead, limit_counts
+from sim.report.rowtext import by_role, mode_of, short, title
+from sim.report.words import (
+    counted,
+    first_few,
+    frames,
+    harmless,
+    listed,
+    plain,
+    seconds,
+    share,
+    supplier_words,
+)
+from sim.rows import FaultRow
+from sim.scenario import Scenario
+from sim.strikes import Strike, role
+from sim.study import Comparison, Difference, VariantStudy
+from sim.timebase import Rate, show_time
+
+FEW = 6
+"""So many names are written out in a cell; JSON and CSV have all."""
+LEGEND = (
+    "D dark, C corrupt (torn or sparkling), W wrong picture, F frozen, U unlocked (seen by cameras "
+    "only). Lasting: greatest share of the group. fr: frames not lit, least to most. "
+    "-: cannot happen."
+)
+
+
+def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks:
+    """The whole report."""
+    found: list[Block] = [Heading(f"{scenario.title}: backup topologies compared", 1)]
+    for one in compared:
+        found += _group(one, scenario)
+    if any(r.flashes > 3 for c in compared for s in c.studies for r in s.rows):
+        found.append(Para(FLASHING, warning=True))
+    return (*found, Heading("Cautions"), CAUTIONS)
+
+
+def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
+    yield Heading(f"Wall group {one.group}")
+    yield Para(" ".join(lead(one)))
+    yield _overview(one, scenario)
+    yield Points(tuple(_notes(one, scenario)))
+    if one.buildable:
+        yield Heading("Side by side", 3)
+        yield _details(one, scenario)
+        yield from _common(one)
+        yield from _different(one)
+    yield Heading("What to measure first", 3)
+    yield Points(tuple(_measure(one, scenario.rate)))
+
+
+# ---- one line for each topology
+
+
+def _overview(one: Comparison, scenario: Scenario) -> Table:
+    head = (
+        "", "topology", _cost_word(scenario), "lasting", "blink", "unseen", "latent",
+        "dark, wall-s a show", "limits",
+    )  # fmt: skip
+    rows = tuple(
+        (str(number), _label(study), *_figures(one, number - 1, scenario))
+        for number, study in enumerate(one.studies, 1)
+    )
+    return Table(head, rows, frozenset({3, 4, 5, 6, 7}))
+
+
+def _cost_word(scenario: Scenario) -> str:
+    return f"extra {scenario.currency}" if scenario.currency else "extra units"
+
+
+def _label(study: VariantStudy) -> str:
+    return called(study) + (" (offered)" if study.variant.offered else "")
+
+
+def _figures(one: Comparison, number: int, scenario: Scenario) -> tuple[str, ...]:
+    study = one.studies[number]
+    if not study.can_be_built:
+        return ("cannot be built", "-", "-", "-", "-", "-", "-")
+    return (
+        _extra_price(one, number) if scenario.currency else str(_units(one, number)),
+        *(str(study.count(verdict)) for verdict in ("lasting", "blink", "unseen")),
+        str(study.latent_count),
+        seconds(study.dark),
+        limit_counts(study),
+    )
+
+
+def _units(one: Comparison, number: int) -> int:
+    return sum(count for count in one.extras[number].values() if count > 0)
+
+
+def _base(one: Comparison) -> VariantStudy:
+    """The topology that extra units and prices are counted against: the one with none."""
+    pairs = zip(one.studies, one.extras, strict=True)
+    return next(study for study, extra in pairs if study.bill and not extra)
+
+
+def _extra_price(one: Comparison, number: int) -> str:
+    bill, base = one.studies[number].bill, _base(one).bill
+    if bill is None or base is None:
+        return "-"
+    return money(bill.price - base.price)
+
+
+def money(amount: Fraction) -> str:
+    """A price difference rounded to whole units: `+1 280`, `0`."""
+    whole = round(amount)
+    return f"{whole:+,}".replace(",", " ") if whole else "0"
+
+
+def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
+    for study in one.studies:
+        if not study.can_be_built:
+            yield f"{called(study)} cannot be built: {'; '.join(map(harmless, study.reasons))}."
+    if one.buildable:
+        yield (
+            "lasting, blink, unseen: single faults by what they do once the rig has settled. latent: "
+            "unseen faults that leave a backup dead until a second fault shows it."
+        )
+        yield (
+            "dark: wall-seconds to be expected in a show (the whole group dark for one second is "
+            "one), all faults at their failure rates, none repaired. It rests on placeholder rates: "
+            "compare the figures with each other only."
+        )
+        yield from _left_out(one, scenario)
+
+
+def _left_out(one: Comparison, scenario: Scenario) -> Iterator[str]:
+    base = _base(one)
+    unpriced = sorted({name for s in one.buildable if s.bill for name in s.bill.unpriced})
+    if not scenario.currency:
+        yield f"Extra units are counted against {called(base)}; no price is stated."
+    elif unpriced:
+        yield (
+            f"Prices are against {called(base)} and leave out what has none: "
+            f"{', '.join(map(harmless, unpriced))}."
+        )
+    else:
+        yield f"Prices are against {called(base)}."
+
+
+# ---- properties as rows, topologies as columns
+
+
+def _details(one: Comparison, scenario: Scenario) -> Table:
+    numbers = [i for i, study in enumerate(one.studies) if study.can_be_built]
+    shared = {row.name for valid in (False, True) for row in in_all(one.buildable, valid)}
+    makers: tuple[tuple[str, Callable[[int], str]], ...] = (
+        ("extra units", lambda i: _extra_units(one, i)),
+        ("worst blink", lambda i: _blink(one.studies[i].worst_blink)),
+        ("worst lasting area, by whose item fails", lambda i: _lasting(one.studies[i])),
+        ("all lost, nothing arrives", lambda i: _spoilers(one.studies[i], False, shared)),
+        ("all lost, a valid signal arrives", lambda i: _spoilers(one.studies[i], True, shared)),
+        ("latent", lambda i: _latent(one.studies[i])),
+        ("limits", lambda i: _limits(one.studies[i])),
+    )
+    head = ("", *(f"{i + 1} {_label(one.studies[i])}" for i in numbers))
+    rows = tuple((name, *(make(i) for i in numbers)) for name, make in makers)
+    return Table(head, rows, least=24, ruled=True)
+
+
+def _extra_units(one: Comparison, number: int) -> str:
+    extra = one.extras[number]
+    if not extra:
+        return "none"
+    return "\n".join(f"{count:+} {harmless(kit)}" for kit, count in extra.items())
+
+
+def _blink(row: FaultRow | None) -> str:
+    if row is None:
+        return "none"
+    grade = f" ({row.grade})" if row.grade else ""
+    return f"{frames(row.frames)} frames{grade}\n{share(row.ever[1])} of the group\n{title(row)}"
+
+
+def _lasting(study: VariantStudy) -> str:
+    worst = study.worst_lasting
+    parts = [f"{supplier_words(s)}: {share(r.lasting[1])}, {title(r)}" for s, r in worst.items()]
+    return "\n".join(parts) or "none"
+
+
+def _spoilers(study: VariantStudy, valid: bool, shared: set[str]) -> str:
+    """What is in all of them is said once, below the table."""
+    own = [row for row in study.spoilers(valid) if row.name not in shared]
+    some = "only what is listed below" if len(own) < len(study.spoilers(valid)) else "nothing"
+    return first_few(by_role(own), FEW, "\n") if own else some
+
+
+def _latent(study: VariantStudy) -> str:
+    if not study.latents:
+        return "none"
+    worst = max(study.latents, key=lambda row: (row.together - row.alone, row.count))
+    second = _named(worst.second) if worst.second != worst.name else "a second one"
+    return (
+        f"{study.latent_count}; for one, {_named(worst.name)} goes unseen, and {second} then "
+        f"costs {share(worst.together)} instead of {share(worst.alone)}"
+    )
+
+
+def _named(name: str) -> str:
+    """A row's name (role, mode) in plain words."""
+    before, _, mode = name.rpartition(" ")
+    if " moved to " in name:
+        before, _, mode = name.partition(" moved to ")
+        return f"{plain(before)} moved to {plain(mode)}"
+    return f"{plain(before)} {mode}"
+
+
+def _limits(study: VariantStudy) -> str:
+    return "\n".join(_verdict(i, v) for i, v in enumerate(study.verdicts, 1)) or "none stated"
+
+
+def _verdict(number: int, verdict: Verdict) -> str:
+    words = f"limit {number} {verdict.verdict}"
+    if verdict.verdict == NOT:
+        return f"{words}: {counted(len(verdict.breakers), 'fault')}, {_kinds(verdict.breakers)}"
+    if verdict.verdict == PERHAPS:
+        return f"{words}: {counted(len(verdict.suspects), 'fault')}, {_kinds(verdict.suspects)}"
+    return f"{words}: double faults, see `faults --pairs`" if verdict.verdict == OPEN else words
+
+
+def _kinds(strikes: Iterable[Strike]) -> str:
+    return first_few(list(dict.fromkeys(plain(strike.role) for strike in strikes)), 3)
+
+
+# ---- the same in all, and what differs
+
+
+def _common(one: Comparison) -> Iterator[Block]:
+    everything = {True: in_all(one.buildable, True), False: in_all(one.buildable, False)}
+    lasting = [row for row in one.common if row.verdict == "lasting" and not row.spoils_all]
+    texts = []
+    if everything[False]:
+        texts.append(
+            f"All is lost because nothing arrives: {'; '.join(by_role(everything[False]))}."
+        )
+    if everything[True]:
+        texts.append(
+            "All is lost although a valid signal arrives, so that no backup notices: "
+            f"{'; '.join(by_role(everything[True]))}."
+        )
+    if lasting:
+        texts.append(f"A part is lost, lasting: {'; '.join(_with_area(lasting))}.")
+    texts += [_tally(one.common, verdict) for verdict in ("blink", "unseen")]
+    if len(one.buildable) > 1:
+        yield Heading("What they have in common", 3)
+        yield Points(tuple(text for text in texts if text))
+
+
+def _with_area(rows: Iterable[FaultRow]) -> list[str]:
+    by_area: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        by_area.setdefault((plain(row.role), share(row.lasting[1])), []).append(mode_of(row))
+    return [f"{name} ({', '.join(modes)}) {part}" for (name, part), modes in by_area.items()]
+
+
+def _tally(rows: Iterable[FaultRow], verdict: str) -> str:
+    found = [row for row in rows if row.verdict == verdict]
+    kinds = counted(len(found), "further kind of fault", "further kinds of fault")
+    does = {"blink": "blinks alike in all", "unseen": "is seen by nobody in any of them"}
+    many = {"blink": "blink alike in all", "unseen": "are seen by nobody in any of them"}
+    return f"{kinds} {(does if len(found) == 1 else many)[verdict]}." if found else ""
+
+
+def _different(one: Comparison) -> Iterator[Block]:
+    if len(one.buildable) < 2:
+        return
+    rows = _difference_rows(one.differences)
+    yield Heading("What differs, fault by fault", 3)
+    if not rows:
+        yield Para("Nothing.")
+        return
+    numbers = [i for i, study in enumerate(one.studies, 1) if study.can_be_built]
+    labels = [f"{i} {called(one.studies[i - 1])}" for i in numbers]
+    yield Para(f"{'; '.join(labels)}. {LEGEND}")
+    yield Table(("fault", *map(str, numbers)), rows, least=9)
+
+
+def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...], ...]:
+    """Kinds of one role that differ alike on one line, the worst first; those seen nowhere left out."""
+    alike: dict[tuple[str, tuple[str, ...]], list[FaultRow]] = {}
+    for difference in differences:
+        cells = tuple(short(row) for row in difference.rows)
+        known = [row for row in difference.rows if row is not None]
+        if len(set(cells)) > 1 and any(row.verdict != "unseen" for row in known):
+            alike.setdefault((known[0].role, cells), []).append(max(known, key=_weight))
+    worst = sorted(alike.items(), key=lambda item: _weight(max(item[1], key=_weight)), reverse=True)
+    return tuple(
+        (f"{plain(name)} {', '.join(mode_of(row) for row in of)}", *cells)
+        for (name, cells), of in worst
+    )
+
+
+def _weight(row: FaultRow) -> tuple[object, ...]:
+    return row.verdict == "lasting", row.lasting[1], row.verdict == "blink", row.frames[1]
+
+
+# ---- what to measure
+
+
+def _measure(one: Comparison, rate: Rate) -> Iterator[str]:
+    found = [(study, study.deciders[0]) for study in one.buildable if study.deciders]
+    for study, decider in found:
+        timing = decider.timing
+        span = f"{show_time(timing.least, rate)} to {show_time(timing.most, rate)}"
+        yield (
+            f"{called(study)}: measure {timing_name(decider.key)} first (now {span}, {timing.grade}): "
+            f"it decides {listed([f'“{harmless(label)}”' for label in decider.limits])}."
+        )
+    if not found:
+        yield "No single unknown timing decides whether a stated limit is met."
+    yield (
+        f"{counted(one.assumptions, 'assumption')} fill in what the scenario does not say, each "
+        "taken the unfavourable way: `staylit check` lists them."
+    )
+
+
+def timing_name(key: str) -> str:
+    """The key of a timing in words."""
+    name = harmless(key)
+    return " ".join(part for part in name.replace("_", " ").split("/") if part)
+
+
+__all__ = ["compare_blocks", "role"]

@@ -1,0 +1,164 @@
+"""The first paragraph of a comparison: what it comes to, in words that a client understands.
+
+In: a frozen `Comparison`. Out: sentences, each made from what the rows hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from sim.promises import MET, NOT, OPEN, PERHAPS
+from sim.report.words import counted, first_few, harmless, listed, seconds, unit_words
+from sim.rows import FaultRow
+from sim.study import Comparison, VariantStudy
+
+SENDS = {
+    "blanked": "black", "stuck": "a standing", "corrupt": "a torn", "stale": "a wrong",
+}  # fmt: skip
+SILENT = frozenset({"dead", "cut", "tripped"})
+
+
+def lead(compared: Comparison) -> tuple[str, ...]:
+    """The sentences."""
+    if not compared.buildable:
+        return ("None of these topologies can be built with this equipment.",)
+    return (
+        *_built(compared), *_promises(compared), *_fooled(compared), *_silent(compared),
+        *_darkness(compared),
+    )  # fmt: skip
+
+
+def called(study: VariantStudy) -> str:
+    return harmless(study.variant.label)
+
+
+def _built(compared: Comparison) -> Iterator[str]:
+    out = [called(study) for study in compared.studies if not study.can_be_built]
+    if out:
+        yield f"{listed(out)} cannot be built with this equipment."
+
+
+def _promises(compared: Comparison) -> Iterator[str]:
+    offered = compared.offered
+    if not offered.verdicts or not offered.can_be_built:
+        return
+    total = len([v for v in offered.verdicts if v.verdict != OPEN])
+    others = [s for s in compared.buildable if s is not offered]
+    better = [called(s) for s in others if kept(s) > kept(offered)]
+    yield (
+        f"The topology offered, {called(offered)}, keeps {_of(kept(offered), total)}"
+        f"{_doubt(offered)}; "
+        + (f"{listed(better)} would keep more." if better else "none of the others keeps more.")
+    )
+
+
+def _of(number: int, total: int) -> str:
+    if total == 1:
+        return "the one stated limit" if number else "no stated limit (there is one)"
+    if number == total:
+        return f"all {total} stated limits"
+    return f"{number or 'none'} of the {total} stated limits"
+
+
+def kept(study: VariantStudy) -> int:
+    """How many limits are met for certain."""
+    return sum(verdict.verdict == MET for verdict in study.verdicts)
+
+
+def _doubt(study: VariantStudy) -> str:
+    found = {mark: sum(v.verdict == mark for v in study.verdicts) for mark in (PERHAPS, NOT)}
+    return f" ({found[PERHAPS]} more perhaps)" if found[PERHAPS] else ""
+
+
+def in_all(studies: Iterable[VariantStudy], valid: bool) -> list[FaultRow]:
+    """Rows of the first study whose like spoils everything in every one of them."""
+    found = [study.spoilers(valid) for study in studies]
+    names = [{row.name for row in rows} for rows in found]
+    return [row for row in found[0] if all(row.name in of for of in names)] if found else []
+
+
+def _fooled(compared: Comparison) -> Iterator[str]:
+    """What spoils everything with a valid signal, so that no backup notices."""
+    common = in_all(compared.buildable, valid=True)
+    which = "Every topology here" if len(compared.buildable) > 1 else called(compared.buildable[0])
+    for number, (roles, sent) in enumerate(_senders(common)):
+        names = listed([unit_words(role) for role in roles])
+        if number:
+            yield f"The same goes for {names}: {_pictures(sent)}."
+            continue
+        them = "it sends" if len(roles) == 1 else "one of them sends"
+        yield (
+            f"{which} still hangs on {names}: if {them} {_pictures(sent)}, no backup notices, "
+            "because a valid signal arrives."
+        )
+
+
+def _pictures(sent: list[str]) -> str:
+    """`black, a standing or a wrong picture`."""
+    return listed(sent, "or") + ("" if sent[-1] == "black" else " picture")
+
+
+def _senders(rows: Iterable[FaultRow]) -> list[tuple[list[str], list[str]]]:
+    """Roles that can send the same things, with what they send."""
+    by_role: dict[str, list[str]] = {}
+    for row in rows:
+        if row.mode in SENDS:
+            by_role.setdefault(row.role, []).append(SENDS[row.mode])
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for role, sent in by_role.items():
+        alike.setdefault(tuple(dict.fromkeys(sorted(sent, key=_order))), []).append(role)
+    made = [(roles, list(sent)) for sent, roles in alike.items()]
+    return sorted(made, key=lambda pair: -len(pair[1]))
+
+
+def _order(sent: str) -> int:
+    return list(SENDS.values()).index(sent)
+
+
+def _silent(compared: Comparison) -> Iterator[str]:
+    """What leaves nothing lit by going silent: in every topology, and in which ones besides."""
+    built = compared.buildable
+    common = [row for row in in_all(built, valid=False) if row.mode in SILENT]
+    if common:
+        roles = list(dict.fromkeys(unit_words(row.role) for row in common))
+        yield f"None of them helps if {first_few(roles, 6)} fails: then nothing is left as meant."
+    names = {row.name for row in common}
+    own = {called(study): _roles(study, names) for study in built}
+    free = [label for label, roles in own.items() if not roles]
+    if free and len(free) < len(built):
+        yield f"Beyond that, {listed(free)} survives every single loss in part or in full."
+    hanging = [f"{label} on {first_few(roles, 3)}" for label, roles in own.items() if roles]
+    if hanging:
+        yield f"{'Beyond that all' if common else 'All'} is lost too where {_on(hanging)}."
+
+
+def _on(hanging: list[str]) -> str:
+    return "; ".join(each.replace(" on ", " loses ", 1) for each in hanging)
+
+
+def _roles(study: VariantStudy, without: set[str]) -> list[str]:
+    rows = [r for r in study.spoilers(False) if r.mode in SILENT and r.name not in without]
+    return list(dict.fromkeys(unit_words(row.role) for row in rows))
+
+
+def _darkness(compared: Comparison) -> Iterator[str]:
+    if len(compared.buildable) < 2:
+        return
+    least = min(compared.buildable, key=lambda study: study.dark)
+    most = max(compared.buildable, key=lambda study: study.dark)
+    if least.dark < most.dark:
+        yield (
+            f"By placeholder failure rates, least dark time is to be expected with {called(least)} "
+            f"({seconds(least.dark)} wall-seconds a show), most with {called(most)} "
+            f"({seconds(most.dark)})."
+        )
+
+
+def limit_counts(study: VariantStudy) -> str:
+    """`2 met, 1 not met`."""
+    order = (MET, PERHAPS, NOT, OPEN)
+    found = {mark: sum(v.verdict == mark for v in study.verdicts) for mark in order}
+    return ", ".join(f"{n} {mark}" for mark, n in found.items() if n) or "no limit stated"
+
+
+__all__ = ["called", "counted", "in_all", "kept", "lead", "limit_counts"]

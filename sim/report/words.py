@@ -1,0 +1,115 @@
+"""Numbers, names and lists as people read them, the same in every format for people.
+
+In: exact shares, spans of frames, names of things as a rig has them. Out: short texts. A share is
+never shown as 0 % or 100 % unless it is exactly that; control characters are written out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+def harmless(text: str) -> str:
+    """The text with everything that cannot be printed written out, such as `\\x1b`."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
+
+
+def share(part: Fraction) -> str:
+    """A part of the whole in %: `33.3 %`; 0 % and 100 % only where exact."""
+    if part in (0, 1):
+        return f"{100 * int(part)} %"
+    if part < Fraction(1, 1000):
+        return "<0.1 %"
+    if part > Fraction(999, 1000):
+        return ">99.9 %"
+    whole, tenth = divmod(round(part * 1000), 10)
+    return f"{whole}.{tenth} %" if tenth or part * 100 != whole else f"{whole} %"
+
+
+def shares(span: tuple[Fraction, Fraction]) -> str:
+    """A span of shares: `8.3..33.3 %`, or one share."""
+    least, most = share(span[0]), share(span[1])
+    return least if least == most else f"{least.removesuffix(' %')}..{most}"
+
+
+def frames(span: tuple[int, int]) -> str:
+    """A span of frames: `3..4`, or one number."""
+    return str(span[0]) if span[0] == span[1] else f"{span[0]}..{span[1]}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """`1 fault`, `3 faults`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(names: Iterable[str], word: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    of = list(names)
+    return f" {word} ".join([", ".join(of[:-1]), of[-1]] if len(of) > 1 else of)
+
+
+def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
+    """The first few, and how many more there are."""
+    more = len(names) - most
+    return between.join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def seconds(value: float) -> str:
+    """Wall-seconds with three figures: `0.0123`, `4.56`, `789`; never 0 unless exactly 0."""
+    if value == 0:
+        return "0"
+    if value < 0.0001:
+        return "<0.0001"
+    shown = f"{value:.3g}"
+    return f"{float(shown):.0f}" if "e" in shown else shown
+
+
+CABLE = re.compile(r"(?P<what>[^/]+)/(?P<loop>loop-)?to-(?P<end>.+?)(?:/(?P<link>\d+))?")
+ENDS = {
+    "power/head": "power feed cable",
+    "power/jumper": "power jumper",
+    "head": "head cable",
+    "tail": "tail cable",
+}
+PLACES = {"reference": "choice of reference", "screen": "card input", "sync": "sync"}
+
+
+def plain(name: str) -> str:
+    """The name of a thing, node, selector or role as a sentence has it."""
+    name = harmless(name.rstrip("<>"))
+    cable = CABLE.fullmatch(name)
+    if cable:
+        link = f", link {cable['link']}" if cable["link"] else ""
+        loop = "loop-through " if cable["loop"] else ""
+        return f"{loop}cable {cable['what']} to {cable['end']}{link}"
+    before, mark, place = name.partition("#")
+    if mark:
+        return f"{plain(before)}, {_place(place)}"
+    for end, called in ENDS.items():
+        if name == end or name.endswith(f"/{end}"):
+            return (name.removesuffix(end).rstrip("/") + f" {called}").strip()
+    return name
+
+
+def _place(place: str) -> str:
+    if place.startswith("layer "):
+        return f"input of {place}"
+    if place.startswith("bank "):
+        return f"trunk for ports {place}"
+    return PLACES.get(place, place)
+
+
+def unit_words(role: str) -> str:
+    """A role in a sentence for a client: `unit-a` is scaling unit A."""
+    found = re.fullmatch(r"(?:(.+)/)?unit-([a-z])", role)
+    if not found or CABLE.fullmatch(role):
+        return plain(role)
+    return f"scaling unit {found[2].upper()}" + (f" of {found[1]}" if found[1] else "")
+
+
+def supplier_words(supplier: str) -> str:
+    """Whose item: `ours` for us, else the name."""
+    return "us" if supplier == "us" else harmless(supplier)
