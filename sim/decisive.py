@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sim.contingency import Laboratory, Outcome
+from sim.laboratory import Laboratory
+from sim.outcome import Outcome
 from sim.promises import PERHAPS, Verdict, broken
 from sim.timebase import Timing
 from sim.topology import corner

@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sim.contingency import Laboratory, Outcome, pair
+from sim.contingency import pair
+from sim.laboratory import Laboratory
+from sim.outcome import Outcome
 from sim.strikes import Strike
 
 SECOND = frozenset({"dead", "cut"})

@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sim.contingency import Outcome
 from sim.effects import STATES, Canvas, Effect, Line, state_of
+from sim.outcome import Outcome
 from sim.scenario import Limit
 from sim.strikes import Strike
 

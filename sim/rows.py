@@ -10,9 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sim.contingency import Outcome
 from sim.effects import STATES, Effect
 from sim.flashing import flashes
+from sim.outcome import Outcome
 from sim.strikes import role
 from sim.timebase import FLICKS, GRADES, Timing
 

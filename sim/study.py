@@ -85,12 +85,13 @@ class VariantStudy:
 
     @property
     def worst_lasting(self) -> dict[str, FaultRow]:
-        """For each supplier whose item it is, the lasting row with the greatest share."""
+        """For each supplier whose item it is, the lasting row with the greatest share; of equal
+        ones the likeliest.
+        """
         found: dict[str, FaultRow] = {}
-        for row in self.rows:
+        for row in sorted(self.rows, key=lambda row: (row.lasting[1], row.rate)):
             for supplier in row.suppliers if row.verdict == "lasting" else ():
-                if supplier not in found or row.lasting[1] > found[supplier].lasting[1]:
-                    found[supplier] = row
+                found[supplier] = row
         return dict(sorted(found.items()))
 
     def spoilers(self, valid: bool) -> tuple[FaultRow, ...]:

@@ -59,7 +59,8 @@ def test_a_dead_backup_relay_is_latent_and_the_main_relay_brings_it_out() -> Non
     assert latent.second.name == "main/relay-main dead"
     assert (latent.alone, latent.together) == (0, laboratory.canvas.area)
     assert "main/relay-backup restart" not in found
-    assert "main/chain-1/jumper-2 dead" in found
+    assert "main/chain-1/tail cut" in found
+    assert "main/chain-1/jumper-2 dead" not in found
 
 
 def test_without_a_backup_nothing_is_latent() -> None:

@@ -29,7 +29,7 @@ from sim.strikes import strikes
 from sim.timebase import fibre_delay
 from sim.topology import Merge, Rig
 from tests.labs import full_run, laboratory, lit_everywhere, pixels_of, rig_of, strike_on
-from tests.plans import FRAME, KITS, PIXELS, RELAY, group, main, show, source, wall
+from tests.plans import KITS, PIXELS, RELAY, group, main, show, source, wall
 
 LEGS = ("main/trunk-main-1", "main/trunk-main-spare-1")
 TOPOLOGIES = ("single-feed", "relay-pair", "two-unit", "crossed-relays")
@@ -59,7 +59,7 @@ def test_without_the_second_leg_the_same_cut_costs_frames() -> None:
     assert lab.outcome(strike_on(lab.rig, LEGS[0], "cut")).verdict == "blink"
 
 
-def test_a_route_with_one_leg_loses_nothing_and_both_legs_lose_the_pair() -> None:
+def test_a_pair_loses_nothing_to_one_leg_and_everything_to_both() -> None:
     lab = laboratory(main("single-feed", options={"seamless": True}))
     assert not lab.effect([Fault(LEGS[0], "cut", 0)], "typical").seen
     both = [Fault(leg, "cut", 0) for leg in LEGS]
@@ -173,4 +173,3 @@ def test_the_whole_source_takes_all_four() -> None:
 def test_a_rig_of_four_links_is_lit_when_nothing_is_wrong() -> None:
     rig = rig_of(quartered())
     assert lit_everywhere(rig, full_run(rig, []))
-    assert FRAME == rig.frame

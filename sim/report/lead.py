@@ -119,21 +119,17 @@ def _silent(compared: Comparison) -> Iterator[str]:
     """What leaves nothing lit by going silent: in every topology, and in which ones besides."""
     built = compared.buildable
     common = [row for row in in_all(built, valid=False) if row.mode in SILENT]
+    names = {row.name for row in common}
     if common:
         roles = list(dict.fromkeys(unit_words(row.role) for row in common))
-        yield f"None of them helps if {first_few(roles, 6)} fails: then nothing is left as meant."
-    names = {row.name for row in common}
-    own = {called(study): _roles(study, names) for study in built}
-    free = [label for label, roles in own.items() if not roles]
-    if free and len(free) < len(built):
-        yield f"Beyond that, {listed(free)} survives every single loss in part or in full."
-    hanging = [f"{label} on {first_few(roles, 3)}" for label, roles in own.items() if roles]
-    if hanging:
-        yield f"{'Beyond that all' if common else 'All'} is lost too where {_on(hanging)}."
-
-
-def _on(hanging: list[str]) -> str:
-    return "; ".join(each.replace(" on ", " loses ", 1) for each in hanging)
+        yield f"In every one of them all is lost if one of these fails: {first_few(roles, 8)}."
+    own = [(called(study), _roles(study, names)) for study in built]
+    besides = [f"in {label} {first_few(roles, 3)}" for label, roles in own if roles]
+    free = [label for label, roles in own if not roles]
+    if besides:
+        yield f"{'So it is' if common else 'All is lost'} with {'; '.join(besides)}."
+    if free and besides:
+        yield f"No such further thing is left in {listed(free)}."
 
 
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:

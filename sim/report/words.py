@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+
 def harmless(text: str) -> str:
     """The text with everything that cannot be printed written out, such as `\\x1b`."""
     if text.isprintable():
