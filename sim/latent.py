@@ -46,11 +46,9 @@ def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent
 
 
 def _partners(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
-    """Second faults that can get worse: those that a backup saves first."""
-    able = [
-        o for o in outcomes if o.strike.mode in SECOND and not o.strike.where.startswith("route ")
-    ]
-    return sorted(able, key=lambda o: (o.typical.lasts, -o.typical.lost(lasting=False)))
+    """Second faults, those that most of the rig can notice first."""
+    able = [o for o in outcomes if o.strike.mode in SECOND]
+    return sorted(able, key=lambda o: -len(laboratory.part(o.strike).nodes))
 
 
 def _like(laboratory: Laboratory, outcome: Outcome) -> object:

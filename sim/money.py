@@ -17,11 +17,11 @@ from sim.errors import nearest_name, refuse
 from sim.quantity import shorten
 
 MINOR = {
-    **dict.fromkeys("CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF".split(), 0),
+    **dict.fromkeys("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF".split(), 0),
     **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
     **dict.fromkeys(
         """
-        AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BIF BMD BND BOB BRL BSD BTN BWP BYN
+        AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BMD BND BOB BRL BSD BTN BWP BYN
         BZD CAD CDF CHF CNY COP CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP
         GMD GTQ GYD HKD HNL HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW KYD KZT LAK LBP LKR LRD LSL
         MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK
@@ -30,7 +30,6 @@ MINOR = {
         """.split(),
         2,
     ),
-    "BIF": 0,
 }
 """ISO 4217 codes and how many decimals each is paid in (values from memory)."""
 _WRITTEN = re.compile(r"(\d{1,3}(?: \d{3})+|\d+)(\.\d+)?\s*([^\W\d_]*)")
@@ -151,19 +150,32 @@ def due(clause: Clause, measured: Fraction, fee: Money) -> Money:
     return fee * highest.share + (highest.amount or nothing(fee.currency))
 
 
-def steps_problem(clause: Clause, where: str) -> None:
-    """Refuse steps that are empty, repeated, negative, over the whole fee, or that cost less for
-    more. Raises InputError.
+def check_steps(clause: Clause, currency: str, where: str) -> None:
+    """Refuse steps that are missing, repeated, negative, above the whole fee, in another currency,
+    or that cost less for more. Raises InputError.
     """
     steps = sorted(clause.steps, key=lambda step: step.over)
-    allowed = "steps over rising figures from 0, each a share from 0 to 100 % that does not fall"
-    overs, shares = [step.over for step in steps], [step.share for step in steps]
-    in_range = all(over >= 0 for over in overs) and all(0 <= share <= 1 for share in shares)
-    if steps and in_range and len(set(overs)) == len(overs) and shares == sorted(shares):
+    if steps and _rises(steps) and all(_fits(step, currency) for step in steps):
         return
+    allowed = f"steps over rising figures from 0, each 0 to 100 % or {currency}, never less again"
     shown = ", ".join(f"over {s.over}: {float(100 * s.share):g} %" for s in clause.steps) or "none"
     todo = f"mend the steps of {clause.name!r}"
     raise refuse(where, f"the steps of {clause.name!r} ({shown})", allowed, todo=todo)
+
+
+def _fits(step: Step, currency: str) -> bool:
+    amount = step.amount or nothing(currency)
+    return (
+        step.over >= 0
+        and 0 <= step.share <= 1
+        and (amount.currency == currency and amount.amount >= 0)
+    )
+
+
+def _rises(steps: Sequence[Step]) -> bool:
+    amounts = [step.amount.amount if step.amount else Decimal(0) for step in steps]
+    shares, overs = [step.share for step in steps], {step.over for step in steps}
+    return len(overs) == len(steps) and shares == sorted(shares) and amounts == sorted(amounts)
 
 
 @dataclass(frozen=True, slots=True)

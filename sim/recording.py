@@ -63,11 +63,18 @@ def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
     due.add((when, name))
 
 
+def _left(board: Board, number: int, now: int) -> int:
+    """How long a card has still to keep its picture, counted from `now`; for ever stays for ever."""
+    node = board.wiring.nodes[number]
+    lasts = board.values[node.keeps_last] if isinstance(node, Display) and node.keeps_last else 0
+    return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts - now
+
+
 def fingerprint(board: Board, now: int) -> Hashable:
     """All that a run has changed, with times counted from `now`: equal marks have equal futures."""
     changed = tuple((n, board.value[n]) for n in sorted(board.touched))
     memory = tuple((n, board.memory[n].mark(now)) for n in sorted(board.memory))
-    keeps = tuple((n, kept, since - now) for n, (kept, since) in sorted(board.keeps.items()))
+    keeps = tuple((n, kept, _left(board, n, now)) for n, (kept, _) in sorted(board.keeps.items()))
     stuck = tuple(sorted(board.stuck.items(), key=lambda item: item[0]))
     things = tuple(condition.mark(state, now) for _, state in sorted(board.conditions.items()))
     return (changed, memory, keeps, stuck, things, tuple(board.arrangement.values()))

@@ -50,7 +50,7 @@ def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks
 
 def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
     yield Heading(f"Wall group {one.group}")
-    yield Para(" ".join(lead(one)))
+    yield from (Para(text) for text in lead(one) if text)
     yield _overview(one, scenario)
     yield Points(tuple(_notes(one, scenario)))
     if one.buildable:
@@ -125,6 +125,9 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
     for study in one.studies:
         if not study.can_be_built:
             yield f"{called(study)} cannot be built: {'; '.join(map(harmless, study.reasons))}."
+    limits = next((study.verdicts for study in one.buildable), ())
+    for number, verdict in enumerate(limits, 1):
+        yield f"limit {number}: {harmless(verdict.limit.label)}."
     if one.buildable:
         yield (
             "lasting, blink, unseen: single faults by what they do once the rig has settled. latent: "
@@ -162,8 +165,8 @@ def _details(one: Comparison, scenario: Scenario) -> Table:
         ("extra units", lambda i: _extra_units(one, i)),
         ("worst blink", lambda i: _blink(one.studies[i].worst_blink)),
         ("worst lasting area, by whose item fails", lambda i: _lasting(one.studies[i])),
-        ("all lost, nothing arrives", lambda i: _spoilers(one.studies[i], False, shared)),
-        ("all lost, a valid signal arrives", lambda i: _spoilers(one.studies[i], True, shared)),
+        ("spoils everything: nothing arrives", lambda i: _spoilers(one.studies[i], False, shared)),
+        ("spoils everything: a valid signal arrives", lambda i: _spoilers(one.studies[i], True, shared)),
         ("latent", lambda i: _latent(one.studies[i])),
         ("limits", lambda i: _limits(one.studies[i])),
     )
@@ -233,7 +236,7 @@ def _verdict(number: int, verdict: Verdict) -> str:
 
 
 def _kinds(strikes: Iterable[Strike]) -> str:
-    return first_few(list(dict.fromkeys(plain(strike.role) for strike in strikes)), 3)
+    return first_few(list(dict.fromkeys(plain(strike.role) for strike in strikes)), 2)
 
 
 # ---- the same in all, and what differs
@@ -245,11 +248,11 @@ def _common(one: Comparison) -> Iterator[Block]:
     texts = []
     if everything[False]:
         texts.append(
-            f"All is lost because nothing arrives: {'; '.join(by_role(everything[False]))}."
+            f"Everything is spoilt because nothing arrives: {'; '.join(by_role(everything[False]))}."
         )
     if everything[True]:
         texts.append(
-            "All is lost although a valid signal arrives, so that no backup notices: "
+            "Everything is spoilt although a valid signal arrives, so that no backup notices: "
             f"{'; '.join(by_role(everything[True]))}."
         )
     if lasting:

@@ -18,14 +18,12 @@ SENDS = {
 SILENT = frozenset({"dead", "cut", "tripped"})
 
 
-def lead(compared: Comparison) -> tuple[str, ...]:
-    """The sentences."""
+def lead(compared: Comparison) -> tuple[str, str]:
+    """Two paragraphs: what is promised and what no backup helps against; what goes silent."""
     if not compared.buildable:
-        return ("None of these topologies can be built with this equipment.",)
-    return (
-        *_built(compared), *_promises(compared), *_fooled(compared), *_silent(compared),
-        *_darkness(compared),
-    )  # fmt: skip
+        return "None of these topologies can be built with this equipment.", ""
+    first = (*_built(compared), *_promises(compared), *_fooled(compared))
+    return " ".join(first), " ".join((*_silent(compared), *_darkness(compared)))
 
 
 def called(study: VariantStudy) -> str:
@@ -123,13 +121,12 @@ def _silent(compared: Comparison) -> Iterator[str]:
     if common:
         roles = list(dict.fromkeys(unit_words(row.role) for row in common))
         yield f"In every one of them all is lost if one of these fails: {first_few(roles, 8)}."
-    own = [(called(study), _roles(study, names)) for study in built]
-    besides = [f"in {label} {first_few(roles, 3)}" for label, roles in own if roles]
-    free = [label for label, roles in own if not roles]
+    own = {called(study): _roles(study, names) for study in built}
+    besides = [f"{label} ({len(roles)})" for label, roles in own.items() if roles]
+    free = [label for label, roles in own.items() if not roles]
     if besides:
-        yield f"{'So it is' if common else 'All is lost'} with {'; '.join(besides)}."
-    if free and besides:
-        yield f"No such further thing is left in {listed(free)}."
+        more = f"; none in {listed(free)}" if free else ""
+        yield f"Further kinds of thing that take all with them: {listed(besides)}{more}."
 
 
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:

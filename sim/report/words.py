@@ -64,8 +64,8 @@ def seconds(value: float) -> str:
         return "0"
     if value < 0.0001:
         return "<0.0001"
-    shown = f"{value:.3g}"
-    return f"{float(shown):.0f}" if "e" in shown else shown
+    shown = f"{value:#.3g}"
+    return f"{float(shown):.0f}" if "e" in shown else shown.rstrip(".")
 
 
 CABLE = re.compile(r"(?P<what>[^/]+)/(?P<loop>loop-)?to-(?P<end>.+?)(?:/(?P<link>\d+))?")
@@ -88,7 +88,7 @@ def plain(name: str) -> str:
         return f"{loop}cable {cable['what']} to {cable['end']}{link}"
     before, mark, place = name.partition("#")
     if mark:
-        return f"{plain(before)}, {_place(place)}"
+        return f"{_place(place)} of {plain(before)}"
     for end, called in ENDS.items():
         if name == end or name.endswith(f"/{end}"):
             return (name.removesuffix(end).rstrip("/") + f" {called}").strip()
@@ -99,7 +99,7 @@ def _place(place: str) -> str:
     if place.startswith("layer "):
         return f"input of {place}"
     if place.startswith("bank "):
-        return f"trunk for ports {place}"
+        return f"trunk input for port {place}"
     return PLACES.get(place, place)
 
 

@@ -1,0 +1,314 @@
+"""The command line `staylit`: what can be asked, where results go, how errors end.
+
+In: arguments. Out: results on standard output or in a file, talk on standard error, an exit status:
+0 done, 1 a stated limit is not met, 2 wrong usage or input, 130 interrupted. What the commands do
+lies in `commands`, which is loaded only when one runs.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from sim import __version__
+from sim.errors import Problem, StaylitError, nearest_name, refuse
+
+if TYPE_CHECKING:
+    from sim.commands import Asked, Made
+
+WIDEST, NARROWEST = 100, 60
+INTERRUPTED = 130
+SCENARIO = "SCENARIO is a file, or the name of one that comes with the program (first, river ...)."
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Commands(click.Group):
+    """The group of commands; a wrong name is answered with the nearest one."""
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        if args and self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
+            names = self.list_commands(ctx)
+            near = nearest_name(args[0], names)
+            raise refuse("staylit", f"no command {args[0]!r}", ", ".join(names), near)
+        return super().resolve_command(ctx, args)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="staylit", message="%(prog)s %(version)s")
+def commands() -> None:
+    """Which parts of an LED wall go dark, for how many frames, under which fault and backup.
+
+    Start with `staylit new`, or try `staylit compare first`. Results are for planning: test the
+    real backup before the show.
+    """
+
+
+def run(args: list[str]) -> int:
+    """Run one command; the exit status. The only place that prints errors."""
+    try:
+        status = commands.main(args, prog_name="staylit", standalone_mode=False)
+        sys.stdout.flush()
+        return int(status or 0)
+    except StaylitError as error:
+        return _complain(str(error), error.exit_status)
+    except click.UsageError as error:
+        return _complain(str(_usage(error)), 2)
+    except click.ClickException as error:
+        return _complain(f"staylit: {error.format_message()}", 2)
+    except (click.Abort, KeyboardInterrupt):
+        return _complain("staylit: interrupted", INTERRUPTED)
+    except BrokenPipeError:
+        _leave_quietly()
+        return 0
+
+
+def main() -> None:
+    """The entry point: run, and leave with the status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    sys.exit(run(sys.argv[1:]))
+
+
+def _complain(text: str, status: int) -> int:
+    shown = "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
+    with suppress(BrokenPipeError):
+        click.echo(shown, err=True)
+    return status
+
+
+def _leave_quietly() -> None:
+    """The reader has gone: nothing more is written, not even at exit."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _usage(error: click.UsageError) -> Problem:
+    """A usage error in our form, with the nearest option."""
+    where = error.ctx.command_path if error.ctx else "staylit"
+    todo = f"see `{where} --help`"
+    if isinstance(error, click.NoSuchOption):
+        options = _options(error.ctx)
+        near = nearest_name(error.option_name, options)
+        return Problem(where, f"no option {error.option_name}", ", ".join(options), near, todo)
+    return Problem(where, error.format_message().rstrip(".").replace("\n", " "), todo=todo)
+
+
+def _options(ctx: click.Context | None) -> list[str]:
+    parameters = ctx.command.get_params(ctx) if ctx else []
+    return [name for each in parameters for name in each.opts if name.startswith("--")]
+
+
+# ---- what several commands are asked
+
+
+def _several(*options: Callable[[F], F]) -> Callable[[F], F]:
+    def put(function: F) -> F:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return put
+
+
+scenario_argument = click.argument("scenario")
+group_option = click.option("--group", default="", help="Only this wall group.")
+topology_option = click.option(
+    "--topology", default="", metavar="LABEL", help="This topology instead of the one offered."
+)
+output_options = _several(
+    click.option("--output", default="", metavar="FILE", help="Write into a file."),
+    click.option(
+        "--width", type=click.IntRange(NARROWEST, 400), help="Characters in a line of text."
+    ),
+)
+
+
+def format_option(*formats: str) -> Callable[[F], F]:
+    return click.option(
+        "--format", "form", type=click.Choice(formats), default=formats[0], show_default=True,
+        help="How the result is written.",
+    )  # fmt: skip
+
+
+report_format = format_option("text", "markdown", "json", "csv")
+
+
+def _width(width: int | None, output: str) -> int:
+    """As asked; else as wide as the terminal, at most 100."""
+    if width:
+        return width
+    if output:
+        return WIDEST
+    return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
+
+
+def _asked(scenario: str, **given: Any) -> Asked:
+    from sim.commands import Asked
+    from sim.shipped import find
+
+    return Asked(find(scenario), **given)
+
+
+def _hand_over(made: Made, output: str, asked: Asked) -> int:
+    from sim.output import put
+
+    put(made.text, output, [asked.path])
+    return made.status
+
+
+@contextmanager
+def _progress(doing: str) -> Iterator[Callable[[str], None]]:
+    """A line on standard error that tells what is done, only on a terminal."""
+    if not sys.stderr.isatty():
+        yield lambda label: None
+        return
+    from rich.console import Console
+    from rich.markup import escape
+
+    with Console(stderr=True).status(doing) as status:
+        yield lambda label: status.update(f"{doing}: {escape(label)} done")
+
+
+# ---- the commands
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
+@group_option
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
+@report_format
+@output_options
+def compare(
+    scenario: str, group: str, jobs: int | None, form: str, output: str, width: int | None
+) -> int:
+    """Hold the topologies of a wall group against each other.
+
+    Exit status 1 if the topology offered does not meet a stated limit.
+    """
+    from sim import commands as do
+
+    asked = _asked(scenario, group=group, format=form, width=_width(width, output))
+    with _progress("comparing") as told:
+        made = do.compare(asked, jobs or 0, told)
+    return _hand_over(made, output, asked)
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
+@group_option
+@topology_option
+@click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")
+@report_format
+@output_options
+def faults(
+    scenario: str, group: str, topology: str, pairs: bool, form: str, output: str,
+    width: int | None,
+) -> int:  # fmt: skip
+    """List what every single fault of a topology does.
+
+    Exit status 1 if the topology offered does not meet a stated limit.
+    """
+    from sim import commands as do
+
+    asked = _asked(scenario, group=group, topology=topology, format=form,
+                   width=_width(width, output))  # fmt: skip
+    with _progress("working out faults") as told:
+        made = do.pairs(asked) if pairs else do.faults(asked, told)
+    return _hand_over(made, output, asked)
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
+@click.argument("fault", nargs=-1, required=True)
+@group_option
+@topology_option
+@click.option(
+    "--fails", multiple=True, metavar="SELECTOR", help="This changeover fails when called on."
+)
+@click.option(
+    "--timing", type=click.Choice(("least", "typical", "most")), default="typical",
+    show_default=True, help="Where in their ranges all timings lie.",
+)  # fmt: skip
+@report_format
+@output_options
+def inject(
+    scenario: str, fault: tuple[str, ...], fails: tuple[str, ...], timing: str, form: str,
+    output: str, width: int | None, **chosen: str,
+) -> int:  # fmt: skip
+    """Strike a rig with one or several faults and tell what happens.
+
+    FAULT is a mode, a thing (or a pattern, or a route), and when: "cut main/trunk-main-1 at
+    20:10:00;00 for 4 s", "dead main/r1c*/receiver at 5 s", "cut route north shore".
+    """
+    from sim import commands as do
+
+    asked = _asked(scenario, format=form, width=_width(width, output), **chosen)
+    corner = "typical" if timing == "typical" else f"all-{timing}"
+    return _hand_over(do.inject(asked, fault, fails, corner), output, asked)
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
+@group_option
+@topology_option
+@click.option("--mark", is_flag=True, help="Mark what spoils everything (takes some seconds).")
+@format_option("svg", "graphml", "json")
+@click.option("--output", default="", metavar="FILE", help="Write into a file.")
+def draw(scenario: str, group: str, topology: str, mark: bool, form: str, output: str) -> int:
+    """Draw a rig as a picture (SVG) or graph (GraphML), or write it as data (JSON)."""
+    from sim import commands as do
+
+    asked = _asked(scenario, group=group, topology=topology, format=form)
+    return _hand_over(do.draw(asked, mark), output, asked)
+
+
+@commands.command()
+@click.argument("file", default="my-show.yaml")
+@click.option("--columns", type=click.IntRange(1, 500), help="Cabinets side by side.")
+@click.option("--rows", type=click.IntRange(1, 500), help="Cabinets one above the other.")
+@click.option("--pixels", metavar="W x H px", help="Pixels of one cabinet, such as 240 x 240 px.")
+@click.option("--rate", help="Frame rate, such as 59.94.")
+@click.option("--length", help="Length of the show, such as 3 h.")
+@click.option("--distance", help="From the units to the wall, such as 1.2 km.")
+@click.option("--title", help="Title of the show.")
+@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+def new(
+    file: str, columns: int | None, rows: int | None, force: bool, **known: str | None
+) -> int:
+    """Begin a scenario of your own: asks for the grid, writes a short FILE with comments."""
+    from sim.loader import scenario_from
+    from sim.output import put_new
+    from sim.starter import new_file
+
+    columns, rows = _grid(columns, rows)
+    text = new_file(rows, columns, **{name: said for name, said in known.items() if said})
+    scenario_from(text, file)
+    put_new(text, file, force)
+    name = Path(file)
+    click.echo(f"wrote {name}; next: staylit check {name}, then staylit compare {name}", err=True)
+    return 0
+
+
+def _grid(columns: int | None, rows: int | None) -> tuple[int, int]:
+    """What was not said is asked for, on a terminal."""
+    if (columns is None or rows is None) and not sys.stdin.isatty():
+        raise refuse(
+            "staylit new", "the grid is not said", "--columns N --rows N",
+            todo="say both, or run it on a terminal, where it asks",
+        )  # fmt: skip
+    number = click.IntRange(1, 500)
+    columns = columns or click.prompt("Cabinets side by side (columns)", type=number, err=True)
+    rows = rows or click.prompt("Cabinets one above the other (rows)", type=number, err=True)
+    return int(columns), int(rows)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,258 @@
+"""What each command does, apart from the command line: from plain values to a text and a status.
+
+In: the path of a scenario and what was asked. Out: frozen `Made`: the text and the exit status (0
+done, 1 a stated limit is not met by the topology offered). Raises StaylitError.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from sim.errors import nearest_name, refuse
+from sim.loader import load
+from sim.promises import NOT
+from sim.report.blocks import Blocks
+from sim.report.markdown import as_markdown
+from sim.report.text import as_text
+from sim.scenario import Scenario, Variant
+from sim.study import VariantStudy
+from sim.topology import Rig
+
+FORMATS = ("text", "markdown", "json", "csv")
+DRAWINGS = ("svg", "graphml", "json")
+MOST_STRIKES = 250
+"""Double faults are worked out for at most so many single ones."""
+
+Told = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What every report is asked for: the scenario's path, the wall group ("" all), the topology
+    ("" the one offered), the format, the width of text in characters.
+    """
+
+    path: Path
+    group: str = ""
+    topology: str = ""
+    format: str = "text"
+    width: int = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A result and its exit status."""
+
+    text: str
+    status: int = 0
+
+
+def written(blocks: Blocks, asked: Asked) -> str:
+    """Blocks as text or Markdown."""
+    return as_markdown(blocks) if asked.format == "markdown" else as_text(blocks, asked.width)
+
+
+def groups_of(scenario: Scenario, asked: Asked) -> tuple[str, ...]:
+    """The groups meant. Raises InputError for a name that is not there."""
+    if not asked.group:
+        return scenario.groups
+    if asked.group not in scenario.groups:
+        near = nearest_name(asked.group, scenario.groups)
+        allowed = ", ".join(scenario.groups)
+        raise refuse("--group", f"there is no wall group {asked.group!r}", allowed, near)
+    return (asked.group,)
+
+
+def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
+    """One topology for each group meant: the one asked for, else the one offered."""
+    groups = groups_of(scenario, asked)
+    if not asked.topology:
+        return tuple(scenario.offered[group] for group in groups)
+    every = [variant for group in groups for variant in scenario.variants(group)]
+    found = [variant for variant in every if variant.label == asked.topology]
+    labels = list(dict.fromkeys(variant.label for variant in every))
+    if not found:
+        near = nearest_name(asked.topology, labels)
+        raise refuse(
+            "--topology", f"there is no {asked.topology!r}", "; ".join(labels), near,
+            "add it to `against:` of the group",
+        )  # fmt: skip
+    if len(found) > 1:
+        where = ", ".join(variant.group for variant in found)
+        raise refuse("--topology", f"{asked.topology!r} is in several groups", where, todo=GROUP)
+    return (found[0],)
+
+
+GROUP = "say which with --group"
+
+
+def rig_for(scenario: Scenario, variant: Variant) -> Rig:
+    """The rig with this topology. Raises InputError if it cannot be built."""
+    from sim.study import rig_of
+
+    _, rig, reasons = rig_of(scenario, variant)
+    if rig is None:
+        raise refuse(
+            f"{variant.group}, {variant.label}", f"it cannot be built: {'; '.join(reasons)}",
+            todo="name another with --topology",
+        )  # fmt: skip
+    return rig
+
+
+def status_of(studies: Iterable[VariantStudy]) -> int:
+    """1 if a topology that is offered does not keep a limit, or cannot be built."""
+    offered = [study for study in studies if study.variant.offered]
+    return int(any(s.limits_verdict == NOT or not s.can_be_built for s in offered))
+
+
+def compare(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Made:
+    """All topologies of each group that has several, or of the one group asked for."""
+    from sim import study, workers
+    from sim.report.compare_report import compare_blocks
+    from sim.report.jsondoc import as_json, compare_document
+    from sim.report.tables import compare_csv
+
+    scenario = load(asked.path)
+    groups = groups_of(scenario, asked)
+    groups = workers.several(scenario, groups) if not asked.group else groups
+    if not groups:
+        raise refuse(
+            str(asked.path), "no wall group has a topology to compare with the one offered",
+            todo="name some under `against:`",
+        )  # fmt: skip
+    variants = [variant for group in groups for variant in scenario.variants(group)]
+    made = workers.studies(scenario, variants, jobs, told)
+    found = [
+        study.compare(scenario, group, [each for each in made if each.variant.group == group])
+        for group in groups
+    ]
+    status = status_of(made)
+    if asked.format == "json":
+        return Made(as_json(compare_document(found, scenario)), status)
+    if asked.format == "csv":
+        return Made(compare_csv(found), status)
+    return Made(written(compare_blocks(found, scenario), asked), status)
+
+
+def faults(asked: Asked, told: Told = lambda label: None) -> Made:
+    """Every single fault of one topology of each group meant."""
+    from sim import workers
+    from sim.report.faults_report import faults_blocks
+    from sim.report.jsondoc import as_json, faults_document
+    from sim.report.tables import faults_csv
+
+    scenario = load(asked.path)
+    made = workers.studies(scenario, variants_of(scenario, asked), 0, told)
+    if asked.format == "json":
+        return Made(as_json(faults_document(made, scenario)), status_of(made))
+    if asked.format == "csv":
+        return Made(faults_csv(made), status_of(made))
+    return Made(written(faults_blocks(made, scenario), asked), status_of(made))
+
+
+def pairs(asked: Asked) -> Made:
+    """Every double fault, on small rigs. Raises InputError on others."""
+    from sim.report.faults_report import pairs_blocks
+    from sim.report.jsondoc import as_json, pairs_document
+    from sim.report.tables import pairs_csv
+    from sim.strikes import strikes
+    from sim.study import study_pairs
+
+    scenario = load(asked.path)
+    variants = variants_of(scenario, asked)
+    for variant in variants:
+        number = len(strikes(rig_for(scenario, variant)))
+        if number > MOST_STRIKES:
+            raise refuse(
+                "--pairs",
+                f"{variant.group}, {variant.label} has {number} single faults, which makes some "
+                f"{number * (number - 1):,} pairs",
+                f"at most {MOST_STRIKES} single faults",
+                todo="try pairs one by one: staylit inject SCENARIO FAULT FAULT",
+            )
+    found = [(variant, study_pairs(scenario, variant)) for variant in variants]
+    if asked.format == "json":
+        return Made(as_json(pairs_document(found, scenario)))
+    if asked.format == "csv":
+        return Made(pairs_csv(found))
+    named = [(f"Wall group {v.group}, {v.label}", rows) for v, rows in found]
+    return Made(written(pairs_blocks(named, scenario), asked))
+
+
+def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str) -> Made:
+    """One run with these faults, and with changeovers that fail."""
+    from sim import injection
+    from sim.fault_text import parse_faults
+    from sim.faults import Script
+    from sim.report.inject_report import Told, inject_blocks
+    from sim.report.jsondoc import as_json, inject_document
+    from sim.report.tables import inject_csv
+
+    scenario = load(asked.path)
+    chosen = variants_of(scenario, asked) if asked.topology else ()
+    groups_of(scenario, asked)
+    variants = tuple({**scenario.offered, **{v.group: v for v in chosen}}.values())
+    main = chosen[0] if chosen else variants[0]
+    rig = rig_for(scenario, main)
+    struck = parse_faults(texts, rig, scenario.rate, scenario.start)
+    failing = _failing(rig, fails)
+    result = injection.inject(rig, Script(struck, failing=frozenset(failing)), timing)
+    if asked.format == "json":
+        return Made(as_json(inject_document(result, variants, texts, failing, scenario)))
+    if asked.format == "csv":
+        return Made(inject_csv(result, scenario))
+    told = Told(scenario, variants, rig, tuple(texts), failing, result)
+    return Made(written(inject_blocks(told), asked))
+
+
+def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
+    """The selectors that these patterns match. Raises InputError for one that matches none."""
+    from sim.topology import selectors
+
+    names = [selector.name for selector, node in selectors(rig) if len(node.inputs) > 1]
+    found: list[str] = []
+    for pattern in patterns:
+        matched = [name for name in names if name == pattern or fnmatchcase(name, pattern)]
+        if not matched:
+            near = nearest_name(pattern, names)
+            few = ", ".join(names[:4])
+            raise refuse(
+                "--fails", f"no changeover is called {pattern!r}", f"such as {few}", near,
+                "see the names with `staylit draw SCENARIO --format json`",
+            )  # fmt: skip
+        found += matched
+    return tuple(dict.fromkeys(found))
+
+
+def draw(asked: Asked, mark: bool) -> Made:
+    """The rig as a picture, as GraphML, or in the audit format. `mark`: what spoils everything."""
+    scenario = load(asked.path)
+    chosen = variants_of(scenario, asked) if asked.topology else ()
+    groups_of(scenario, asked)
+    main = chosen[0] if chosen else scenario.offered[asked.group or scenario.groups[0]]
+    rig = rig_for(scenario, main)
+    if asked.format == "json":
+        from sim.audit import as_json
+
+        return Made(json.dumps(as_json(rig), indent=1) + "\n")
+    if asked.format == "graphml":
+        from sim.audit import as_graphml
+
+        return Made(as_graphml(rig))
+    from sim.report import drawing
+
+    return Made(drawing.draw(rig, _spoilers(scenario, main, rig) if mark else frozenset()))
+
+
+def _spoilers(scenario: Scenario, variant: Variant, rig: Rig) -> frozenset[str]:
+    """Things and routes that spoil everything by going dark or silent."""
+    from sim.study import study
+
+    rows = study(scenario, variant).rows
+    names = [n.removeprefix("route ") for row in rows if row.spoils_all for n in row.where]
+    routes = {route for thing in rig.things.values() for route in thing.routes}
+    return frozenset(name for name in names if name in rig.things or name in routes)

@@ -1,0 +1,80 @@
+"""Results written safely: whole or not at all, and never over what they were made from.
+
+In: a text, the file to write (or none: standard output), the files that were read. Out: nothing.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+from sim.errors import InputError, refuse
+
+
+def put(text: str, output: str = "", inputs: Iterable[Path] = ()) -> None:
+    """Write a result. Raises InputError if the file is an input or cannot be written."""
+    if not output:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    path = Path(output)
+    for read in inputs:
+        if _same(path, read):
+            raise refuse("--output", f"{output} is the scenario itself", "another file")
+    try:
+        _replace(path, text)
+    except (OSError, ValueError) as error:
+        raise _unwritable(output, error) from None
+
+
+def put_new(text: str, output: str, force: bool) -> None:
+    """Write a file that must not be there yet, unless `force`. Raises InputError."""
+    path = Path(output)
+    try:
+        if os.path.lexists(path) and not force:
+            raise refuse(
+                output, "is there already", "a new file", todo="name another, or add --force"
+            )
+        _replace(path, text)
+    except (OSError, ValueError) as error:
+        raise _unwritable(output, error) from None
+
+
+def _unwritable(output: str, error: Exception) -> InputError:
+    why = getattr(error, "strerror", None) or "not a usable file name"
+    return refuse(output, f"cannot be written: {why}", "a file in a folder that you may write to")
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):
+        return False
+
+
+def _replace(path: Path, text: str) -> None:
+    """Beside and renamed, so that no half-written file is ever seen; devices are written to."""
+    if path.exists() and not path.is_file():
+        if path.is_dir():
+            raise IsADirectoryError(21, "it is a directory")
+        path.write_text(text, encoding="utf-8")
+        return
+    path = path.resolve()
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent, text=True)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_mask())
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _mask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,196 @@
+"""Every single fault of a topology for people: what lasts, what blinks, what nobody sees.
+
+In: a frozen `VariantStudy` (or `PairRow`s) and the scenario. Out: blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
+from sim.report.lead import called, limit_counts
+from sim.report.rowtext import area, how_long, state_words, title, together, whose
+from sim.report.words import counted, first_few, harmless, listed, plain, seconds, share
+from sim.rows import FaultRow
+from sim.scenario import Scenario
+from sim.study import LatentRow, PairRow, VariantStudy
+
+HEAD = ("fault", "of", "state", "frames not lit", "area", "regions", "whose")
+KINDS = (
+    (False, "nothing arrives, so that a backup can notice"),
+    (True, "a valid signal arrives, so that no backup notices"),
+)
+
+
+def faults_blocks(studies: Sequence[VariantStudy], scenario: Scenario) -> Blocks:
+    """The whole report, for one topology of each group asked for."""
+    found: list[Block] = [Heading(f"{scenario.title}: every single fault", 1)]
+    for study in studies:
+        found += _study(study)
+    if any(row.flashes > 3 for study in studies for row in study.rows):
+        found.append(Para(FLASHING, warning=True))
+    return (*found, Heading("Cautions"), CAUTIONS)
+
+
+def _study(study: VariantStudy) -> Iterator[Block]:
+    yield Heading(f"Wall group {study.variant.group}, {called(study)}")
+    if not study.can_be_built:
+        yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
+        return
+    yield Para(_lead(study))
+    yield from _section(study.rows, "lasting", "Lasting")
+    yield from _section(study.rows, "blink", "Blinks")
+    yield from _unseen(study)
+    yield from _notes(study)
+
+
+def _lead(study: VariantStudy) -> str:
+    counts = {v: study.count(v) for v in ("lasting", "blink", "unseen")}
+    total = sum(counts.values())
+    return (
+        f"Of {counted(total, 'single fault')}, {counts['lasting']} leave something not lit, "
+        f"lasting; {counts['blink']} blink; {counts['unseen']} are seen by nobody, "
+        f"{study.latent_count} of these being latent. Limits: {limit_counts(study)}. Dark time to "
+        f"be expected in a show: {seconds(study.dark)} wall-seconds, by placeholder failure rates."
+    )
+
+
+def _section(rows: Sequence[FaultRow], verdict: str, word: str) -> Iterator[Block]:
+    for valid, why in KINDS:
+        found = [row for row in rows if row.verdict == verdict and row.valid == valid]
+        if found:
+            yield Heading(f"{word}: {why}", 3)
+            yield Table(HEAD, tuple(_lines(found)), frozenset({1}))
+
+
+def _lines(rows: Iterable[FaultRow]) -> Iterator[tuple[str, ...]]:
+    for name, of, cells in together(rows, _cells):
+        yield (name + _flashes(of), *cells)
+
+
+def _flashes(rows: Iterable[FaultRow]) -> str:
+    return " (flashes)" if any(row.flashes > 3 for row in rows) else ""
+
+
+def _cells(row: FaultRow) -> tuple[str, ...]:
+    mark = " (no bound)" if row.races else ""
+    return (
+        str(row.count), state_words(row), how_long(row) + mark, area(row),
+        first_few([harmless(name) for name in row.regions], 2) or "-", whose(row),
+    )  # fmt: skip
+
+
+def _unseen(study: VariantStudy) -> Iterator[Block]:
+    found = [row for row in study.rows if row.verdict == "unseen"]
+    if not found:
+        return
+    hidden: dict[str, list[LatentRow]] = {}
+    for each in study.latents:
+        hidden.setdefault(each.name, []).append(each)
+    yield Heading("Seen by nobody", 3)
+    latent = [row for row in found if _key(row) in hidden]
+    if latent:
+        yield Para(
+            "These are latent: a second fault then costs more than it would alone. Monitor or test "
+            "them."
+        )
+        made = together(latent, lambda row: _hidden(row, hidden[_key(row)]))
+        rows = tuple((name, *cells) for name, _, cells in made)
+        yield Table(("fault", "of", "whose", "until this strikes", "area then"), rows, frozenset({1}))
+    rest = [row for row in found if _key(row) not in hidden]
+    if rest:
+        names = [f"{name} ({of[0].count})" for name, of, _ in together(rest, _count)]
+        yield Para(f"These harm nothing here, even with a second fault: {'; '.join(names)}.")
+
+
+def _key(row: FaultRow) -> str:
+    """The name that a latent row has for it."""
+    return f"{row.role} {row.mode}"
+
+
+def _count(row: FaultRow) -> tuple[str, ...]:
+    return (str(row.count),)
+
+
+def _hidden(row: FaultRow, of: Sequence[LatentRow]) -> tuple[str, ...]:
+    worst = max(of, key=lambda latent: latent.together - latent.alone)
+    hidden = sum(latent.count for latent in of)
+    return (
+        str(row.count) if hidden >= row.count else f"{hidden} of {row.count}",
+        whose(row),
+        _named(worst.second),
+        f"{share(worst.together)} instead of {share(worst.alone)}",
+    )
+
+
+def _named(name: str) -> str:
+    before, _, mode = name.rpartition(" ")
+    return f"{plain(before)} {mode}"
+
+
+def _notes(study: VariantStudy) -> Iterator[Block]:
+    texts = [
+        "of: how many such faults. area: of the group's pixels, from the least to the most over "
+        "these faults and over the ranges of the timings.",
+        "frames: of the cell that loses most, least to most, with the weakest grade of a timing "
+        "that matters (measured, claim or guess).",
+        *_races(study.rows),
+        *_pending(study.rows),
+    ]
+    yield Points(tuple(texts))
+
+
+def _races(rows: Iterable[FaultRow]) -> Iterator[str]:
+    raced: dict[str, list[str]] = {}
+    for row in rows:
+        for race in row.races:
+            raced.setdefault(race, []).append(title(row))
+    for race, names in raced.items():
+        one, _, other = race.partition(" and ")
+        yield (
+            f"Race: {plain(one)} and {plain(other)}; which is first depends on where in their "
+            f"ranges the timings lie, so that the span is no bound for {first_few(names, 4)}."
+        )
+
+
+def _pending(rows: Iterable[FaultRow]) -> Iterator[str]:
+    late: dict[str, list[str]] = {}
+    for row in rows:
+        for timer in row.pending:
+            late.setdefault(plain(timer), []).append(title(row))
+    for timer, names in late.items():
+        yield f"Not run out when the show ends: {timer}, after {first_few(names, 4)}."
+
+
+MOST_PAIRS = 60
+
+
+def pairs_blocks(
+    found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario
+) -> Blocks:
+    """Double faults in both orders, worst first, for groups (label, rows)."""
+    made: list[Block] = [Heading(f"{scenario.title}: every double fault, both orders", 1)]
+    for label, rows in found:
+        made += _pairs(label, rows)
+    return (*made, Heading("Cautions"), CAUTIONS)
+
+
+def _pairs(label: str, rows: Sequence[PairRow]) -> Iterator[Block]:
+    worse = [row for row in rows if row.together > sum(row.alone)]
+    total = sum(row.count for row in rows)
+    yield Heading(harmless(label))
+    yield Para(
+        f"{counted(total, 'pair')} of different faults, the second when the first has settled. "
+        f"{sum(row.count for row in worse)} leave more not lit than the two alone add up to; these "
+        "are what a backup protects against once, and not twice."
+    )
+    lines = tuple(_pair(row) for row in worse[:MOST_PAIRS])
+    if lines:
+        yield Table(("first", "second", "of", "alone", "together"), lines, frozenset({2}))
+    if len(worse) > MOST_PAIRS:
+        yield Para(f"{len(worse) - MOST_PAIRS} more kinds: --format csv has all.")
+
+
+def _pair(row: PairRow) -> tuple[str, ...]:
+    alone = listed([share(part) for part in row.alone])
+    return _named(row.first), _named(row.second), str(row.count), alone, share(row.together)

@@ -1,0 +1,262 @@
+"""Results as JSON documents for other programs, each with the name and number of its format.
+
+In: frozen results. Out: plain JSON values in a fixed order. Exact fractions are texts such as
+`3/2`; rates and dark times are numbers; times are integer flicks; frames count from 0.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from typing import Any
+
+from sim.bill import Bill
+from sim.decisive import Decider
+from sim.injection import Injection, Toll
+from sim.promises import Verdict
+from sim.rows import FaultRow
+from sim.scenario import Limit, Scenario, Variant
+from sim.signal import Note
+from sim.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
+from sim.timebase import FLICKS, Timing
+
+COMPARE, FAULTS, PAIRS, INJECT = (
+    f"staylit-{name} 1" for name in ("compare", "faults", "pairs", "inject")
+)
+NOTES = {
+    "exact": 'texts such as "3/2" are exact fractions; shares are parts of the group\'s pixels',
+    "times": f"whole flicks, {FLICKS} to the second; frames count from 0 at the start of the show",
+    "rates": "failure rates are placeholders, per hour; dark is in wall-seconds a show",
+}
+
+
+def as_json(document: Mapping[str, Any]) -> str:
+    """The document as text: the same bytes for the same results."""
+    return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
+
+
+def _head(name: str, scenario: Scenario) -> dict[str, Any]:
+    show = {
+        "title": scenario.title,
+        "rate": scenario.rate.label,
+        "frame": scenario.rate.frame,
+        "length": scenario.length,
+        "start": scenario.start,
+        "currency": scenario.currency,
+    }
+    return {"format": name, "about": NOTES, "show": show}
+
+
+def compare_document(compared: Iterable[Comparison], scenario: Scenario) -> dict[str, Any]:
+    """Everything that `compare` works out."""
+    return {**_head(COMPARE, scenario), "groups": [_comparison(one) for one in compared]}
+
+
+def faults_document(studies: Iterable[VariantStudy], scenario: Scenario) -> dict[str, Any]:
+    """Everything that `faults` works out."""
+    return {**_head(FAULTS, scenario), "topologies": [_study(study) for study in studies]}
+
+
+def pairs_document(
+    found: Sequence[tuple[Variant, Sequence[PairRow]]], scenario: Scenario
+) -> dict[str, Any]:
+    """Everything that `faults --pairs` works out."""
+    made = [{**_variant(variant), "pairs": [_pair(r) for r in rows]} for variant, rows in found]
+    return {**_head(PAIRS, scenario), "topologies": made}
+
+
+def inject_document(
+    result: Injection, variants: Iterable[Variant], faults: Sequence[str], failing: Sequence[str],
+    scenario: Scenario,
+) -> dict[str, Any]:  # fmt: skip
+    """Everything that `inject` works out."""
+    return {
+        **_head(INJECT, scenario),
+        "topologies": [_variant(variant) for variant in variants],
+        "faults": list(faults),
+        "failing": list(failing),
+        "timing": result.corner,
+        "events": [_note(note) for note in result.notes],
+        "tolls": [_toll(toll) for toll in result.tolls],
+        "worst_at": result.worst_at,
+        "worst_moment": [
+            {"wall": m.wall, "group": m.group, "rows": list(m.rows)} for m in result.moment
+        ],
+        "pending": [_note(note) for note in result.pending],
+        "flashes": result.flashes,
+    }
+
+
+def _comparison(one: Comparison) -> dict[str, Any]:
+    return {
+        "group": one.group,
+        "assumptions": one.assumptions,
+        "topologies": [
+            {**_study(study), "extra": dict(extra)}
+            for study, extra in zip(one.studies, one.extras, strict=True)
+        ],
+        "common": [row.name for row in one.common],
+        "differences": [_difference(each) for each in one.differences],
+    }
+
+
+def _difference(each: Difference) -> dict[str, Any]:
+    cells = [None if row is None else _mark(row) for row in each.rows]
+    return {"fault": each.name, "topologies": cells}
+
+
+def _mark(row: FaultRow) -> dict[str, Any]:
+    return {
+        "verdict": row.verdict,
+        "frames": list(row.frames),
+        "lasting": _texts(row.lasting),
+        "ever": _texts(row.ever),
+        "states": list(row.states),
+    }
+
+
+def _variant(variant: Variant) -> dict[str, Any]:
+    return {
+        "group": variant.group,
+        "label": variant.label,
+        "topology": variant.topology,
+        "offered": variant.offered,
+    }
+
+
+def _study(study: VariantStudy) -> dict[str, Any]:
+    return {
+        **_variant(study.variant),
+        "can_be_built": study.can_be_built,
+        "reasons": list(study.reasons),
+        "areas": dict(study.areas or {}),
+        "bill": None if study.bill is None else _bill(study.bill),
+        "counts": {v: study.count(v) for v in ("lasting", "blink", "unseen")},
+        "latent_count": study.latent_count,
+        "dark": study.dark,
+        "limits": [_verdict(verdict) for verdict in study.verdicts],
+        "measure_first": [_decider(decider) for decider in study.deciders],
+        "latent": [_latent(row) for row in study.latents],
+        "faults": [fault_fields(row) for row in study.rows],
+    }
+
+
+def _bill(bill: Bill) -> dict[str, Any]:
+    return {
+        "units": dict(sorted(bill.kits.items())),
+        "metres": {name: str(length) for name, length in sorted(bill.metres.items())},
+        "crew": bill.crew,
+        "price": str(bill.price),
+        "without_price": list(bill.unpriced),
+    }
+
+
+def _limit(limit: Limit) -> dict[str, Any]:
+    return {
+        "label": limit.label,
+        "any": limit.any,
+        "state": limit.state,
+        "over": str(limit.over),
+        "of": limit.of,
+        "time": limit.time,
+        "frames": limit.frames,
+        "group": limit.group,
+    }
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    return {
+        **_limit(verdict.limit),
+        "verdict": verdict.verdict,
+        "broken_by": [strike.name for strike in verdict.breakers],
+        "perhaps_by": [strike.name for strike in verdict.suspects],
+    }
+
+
+def _timing(timing: Timing) -> dict[str, Any]:
+    return {
+        "least": timing.least,
+        "typical": timing.typical,
+        "most": timing.most,
+        "grade": timing.grade,
+        "source": timing.source,
+    }
+
+
+def _decider(decider: Decider) -> dict[str, Any]:
+    return {
+        "timing": decider.key,
+        **_timing(decider.timing),
+        "limits": list(decider.limits),
+        "faults": decider.faults,
+    }
+
+
+def _latent(row: LatentRow) -> dict[str, Any]:
+    return {
+        "fault": row.name,
+        "count": row.count,
+        "second": row.second,
+        "alone": str(row.alone),
+        "together": str(row.together),
+    }
+
+
+def _pair(row: PairRow) -> dict[str, Any]:
+    return {
+        "first": row.first,
+        "second": row.second,
+        "count": row.count,
+        "alone": _texts(row.alone),
+        "together": str(row.together),
+    }
+
+
+def _texts(parts: Iterable[Fraction]) -> list[str]:
+    return [str(part) for part in parts]
+
+
+def fault_fields(row: FaultRow) -> dict[str, Any]:
+    """Every field of a row, under its own name."""
+    return {
+        "name": row.name,
+        "role": row.role,
+        "mode": row.mode,
+        "detail": row.detail,
+        "verdict": row.verdict,
+        "valid_signal": row.valid,
+        "count": row.count,
+        "where": list(row.where),
+        "frames": list(row.frames),
+        "dark_frames": list(row.dark_frames),
+        "lasting": _texts(row.lasting),
+        "ever": _texts(row.ever),
+        "states": list(row.states),
+        "states_seen": list(row.states_seen),
+        "regions": list(row.regions),
+        "suppliers": list(row.suppliers),
+        "grade": row.grade,
+        "races": list(row.races),
+        "pending": list(row.pending),
+        "rate": row.rate,
+        "dark": row.dark,
+        "flashes": row.flashes,
+    }
+
+
+def _note(note: Note) -> dict[str, Any]:
+    return {"at": note.at, "name": note.name, "what": note.what, "detail": note.detail}
+
+
+def _toll(toll: Toll) -> dict[str, Any]:
+    return {
+        "kind": toll.kind,
+        "name": toll.name,
+        "group": toll.group,
+        "frames": toll.frames._asdict(),
+        "worst": {state: str(part) for state, part in toll.worst.items()},
+        "first": toll.first,
+        "last": toll.last,
+        "at_end": toll.at_end,
+    }
