@@ -8,36 +8,33 @@ lies in `commands`, which is loaded only when one runs.
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
 from sim import __version__
-from sim.errors import Problem, StaylitError, nearest_name, refuse
+from sim.cli_options import (
+    SCENARIO,
+    Commands,
+    format_option,
+    group_option,
+    output_options,
+    report_format,
+    scenario_argument,
+    text_width,
+    topology_option,
+    usage_problem,
+)
+from sim.errors import StaylitError, refuse
 
 if TYPE_CHECKING:
     from sim.commands import Asked, Made
 
-WIDEST, NARROWEST = 100, 60
 INTERRUPTED = 130
-SCENARIO = "SCENARIO is a file, or the name of one that comes with the program (first, river ...)."
-F = TypeVar("F", bound=Callable[..., Any])
-
-
-class Commands(click.Group):
-    """The group of commands; a wrong name is answered with the nearest one."""
-
-    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
-        if args and self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
-            names = self.list_commands(ctx)
-            near = nearest_name(args[0], names)
-            raise refuse("staylit", f"no command {args[0]!r}", ", ".join(names), near)
-        return super().resolve_command(ctx, args)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -59,7 +56,7 @@ def run(args: list[str]) -> int:
     except StaylitError as error:
         return _complain(str(error), error.exit_status)
     except click.UsageError as error:
-        return _complain(str(_usage(error)), 2)
+        return _complain(str(usage_problem(error)), 2)
     except click.ClickException as error:
         return _complain(f"staylit: {error.format_message()}", 2)
     except (click.Abort, KeyboardInterrupt):
@@ -90,71 +87,11 @@ def _leave_quietly() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def _usage(error: click.UsageError) -> Problem:
-    """A usage error in our form, with the nearest option."""
-    where = error.ctx.command_path if error.ctx else "staylit"
-    todo = f"see `{where} --help`"
-    if isinstance(error, click.NoSuchOption):
-        options = _options(error.ctx)
-        near = nearest_name(error.option_name, options)
-        return Problem(where, f"no option {error.option_name}", ", ".join(options), near, todo)
-    return Problem(where, error.format_message().rstrip(".").replace("\n", " "), todo=todo)
-
-
-def _options(ctx: click.Context | None) -> list[str]:
-    parameters = ctx.command.get_params(ctx) if ctx else []
-    return [name for each in parameters for name in each.opts if name.startswith("--")]
-
-
-# ---- what several commands are asked
-
-
-def _several(*options: Callable[[F], F]) -> Callable[[F], F]:
-    def put(function: F) -> F:
-        for option in reversed(options):
-            function = option(function)
-        return function
-
-    return put
-
-
-scenario_argument = click.argument("scenario")
-group_option = click.option("--group", default="", help="Only this wall group.")
-topology_option = click.option(
-    "--topology", default="", metavar="LABEL", help="This topology instead of the one offered."
-)
-output_options = _several(
-    click.option("--output", default="", metavar="FILE", help="Write into a file."),
-    click.option(
-        "--width", type=click.IntRange(NARROWEST, 400), help="Characters in a line of text."
-    ),
-)
-
-
-def format_option(*formats: str) -> Callable[[F], F]:
-    return click.option(
-        "--format", "form", type=click.Choice(formats), default=formats[0], show_default=True,
-        help="How the result is written.",
-    )  # fmt: skip
-
-
-report_format = format_option("text", "markdown", "json", "csv")
-
-
-def _width(width: int | None, output: str) -> int:
-    """As asked; else as wide as the terminal, at most 100."""
-    if width:
-        return width
-    if output:
-        return WIDEST
-    return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
-
-
-def _asked(scenario: str, **given: Any) -> Asked:
+def _asked(scenario: str, output: str = "", width: int | None = None, **chosen: str) -> Asked:
     from sim.commands import Asked
     from sim.shipped import find
 
-    return Asked(find(scenario), **given)
+    return Asked(find(scenario), width=text_width(width, output), **chosen)
 
 
 def _hand_over(made: Made, output: str, asked: Asked) -> int:
@@ -186,16 +123,14 @@ def _progress(doing: str) -> Iterator[Callable[[str], None]]:
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
 @report_format
 @output_options
-def compare(
-    scenario: str, group: str, jobs: int | None, form: str, output: str, width: int | None
-) -> int:
+def compare(scenario: str, jobs: int | None, output: str, width: int | None, **chosen: str) -> int:
     """Hold the topologies of a wall group against each other.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
 
-    asked = _asked(scenario, group=group, format=form, width=_width(width, output))
+    asked = _asked(scenario, output, width, **chosen)
     with _progress("comparing") as told:
         made = do.compare(asked, jobs or 0, told)
     return _hand_over(made, output, asked)
@@ -208,18 +143,14 @@ def compare(
 @click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")
 @report_format
 @output_options
-def faults(
-    scenario: str, group: str, topology: str, pairs: bool, form: str, output: str,
-    width: int | None,
-) -> int:  # fmt: skip
+def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: str) -> int:
     """List what every single fault of a topology does.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
 
-    asked = _asked(scenario, group=group, topology=topology, format=form,
-                   width=_width(width, output))  # fmt: skip
+    asked = _asked(scenario, output, width, **chosen)
     with _progress("working out faults") as told:
         made = do.pairs(asked) if pairs else do.faults(asked, told)
     return _hand_over(made, output, asked)
@@ -240,8 +171,8 @@ def faults(
 @report_format
 @output_options
 def inject(
-    scenario: str, fault: tuple[str, ...], fails: tuple[str, ...], timing: str, form: str,
-    output: str, width: int | None, **chosen: str,
+    scenario: str, fault: tuple[str, ...], fails: tuple[str, ...], output: str,
+    width: int | None, **chosen: str,
 ) -> int:  # fmt: skip
     """Strike a rig with one or several faults and tell what happens.
 
@@ -250,8 +181,9 @@ def inject(
     """
     from sim import commands as do
 
-    asked = _asked(scenario, format=form, width=_width(width, output), **chosen)
-    corner = "typical" if timing == "typical" else f"all-{timing}"
+    timing = chosen.pop("timing")
+    asked = _asked(scenario, output, width, **chosen)
+    corner = timing if timing == "typical" else f"all-{timing}"
     return _hand_over(do.inject(asked, fault, fails, corner), output, asked)
 
 
@@ -262,11 +194,11 @@ def inject(
 @click.option("--mark", is_flag=True, help="Mark what spoils everything (takes some seconds).")
 @format_option("svg", "graphml", "json")
 @click.option("--output", default="", metavar="FILE", help="Write into a file.")
-def draw(scenario: str, group: str, topology: str, mark: bool, form: str, output: str) -> int:
+def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
     """Draw a rig as a picture (SVG) or graph (GraphML), or write it as data (JSON)."""
     from sim import commands as do
 
-    asked = _asked(scenario, group=group, topology=topology, format=form)
+    asked = _asked(scenario, output, None, **chosen)
     return _hand_over(do.draw(asked, mark), output, asked)
 
 
@@ -280,9 +212,7 @@ def draw(scenario: str, group: str, topology: str, mark: bool, form: str, output
 @click.option("--distance", help="From the units to the wall, such as 1.2 km.")
 @click.option("--title", help="Title of the show.")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
-def new(
-    file: str, columns: int | None, rows: int | None, force: bool, **known: str | None
-) -> int:
+def new(file: str, columns: int | None, rows: int | None, force: bool, **known: str | None) -> int:
     """Begin a scenario of your own: asks for the grid, writes a short FILE with comments."""
     from sim.loader import scenario_from
     from sim.output import put_new

@@ -275,7 +275,7 @@ def one_in(found: Estimate) -> str:
 
 def _odds(probability: float, rounding: str) -> str:
     """`1 in N`, N to two digits; a probability above 1 counts as 1."""
-    number = 1 / Decimal(min(probability, 1.0))
+    number = 1 / Decimal(repr(float(min(probability, 1.0))))
     shown = Context(prec=2, rounding=rounding).create_decimal(number)
     if shown == 1:
         return "1 in 1" if number == 1 or rounding == ROUND_FLOOR else "nearly 1 in 1"

@@ -46,9 +46,9 @@ def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent
 
 
 def _partners(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
-    """Second faults, those that most of the rig can notice first."""
+    """Second faults, those of one thing that touch most of the walls first."""
     able = [o for o in outcomes if o.strike.mode in SECOND]
-    return sorted(able, key=lambda o: -len(laboratory.part(o.strike).nodes))
+    return sorted(able, key=lambda o: (len(o.strike.faults), -o.typical.lost(lasting=False)))
 
 
 def _like(laboratory: Laboratory, outcome: Outcome) -> object:

@@ -208,27 +208,29 @@ class _Cells:
             return None
         return found
 
-    def number(self, column: str, whole: bool) -> float:
-        """The number in a cell; an empty or wrong one is 0, and noted if wrong."""
+    def number(self, column: str, whole: bool) -> float | None:
+        """The number in a cell; None if it is wrong (which is noted) or empty."""
         text = self.text(column)
         what = "a whole number" if whole else "a number"
         right = _NUMBER.fullmatch(text) and not (whole and "." in text)
         if text and (not right or len(text) > LONGEST or float(text) > MOST_COUNT):
             allowed = f"{what} from 0 to {MOST_COUNT}, with a point before decimals"
-            self.complain(column, f"not {what} from 0 up: {shorten(text)}", allowed)
-            return 0.0
-        return float(text or 0)
+            self.complain(column, f"not {what} from 0 to {MOST_COUNT}: {shorten(text)}", allowed)
+            return None
+        return float(text) if text else None
 
 
 def _record(row: _Row, bad: list[Problem]) -> Record | None:
     cells = _Cells(row)
+    thing = cells.needed("thing")
     family = cells.one_of("family", tuple(MODES))
     begins, ends = cells.moment("from"), cells.moment("to")
     cells.needed("failures")
-    failures, exposure = int(cells.number("failures", whole=True)), _exposure(cells, begins, ends)
+    failures = int(cells.number("failures", whole=True) or 0)
     mode = _mode(cells, family, failures)
-    per = _per(cells, mode, failures)
-    thing = cells.needed("thing")
+    exposure, per = _exposure(cells, failures), _per(cells, mode)
+    if begins is not None and ends is not None:
+        _check_period(cells, begins, ends)
     bad += cells.problems
     if cells.problems or begins is None or ends is None:
         return None
@@ -249,37 +251,37 @@ def _mode(cells: _Cells, family: str, failures: int) -> str:
     return mode
 
 
-def _exposure(cells: _Cells, begins: datetime | None, ends: datetime | None) -> float:
-    """Hours or demands; the hours are held against the period."""
+def _exposure(cells: _Cells, failures: int) -> float:
+    """Hours or demands, whichever is given; 0 where that is wrong."""
     if bool(cells.text("hours")) == bool(cells.text("demands")):
         both = "both hours and demands" if cells.text("hours") else "neither hours nor demands"
         cells.complain("hours", both, "one of the two", todo="write hours in use, or demands")
-    hours = cells.number("hours", whole=False)
-    if begins is not None and ends is not None:
-        length = (ends - begins).total_seconds() / 3600
-        if length <= 0:
-            found = f"{ends.isoformat(' ')} is not after {begins.isoformat(' ')}"
-            cells.complain("to", found, "a moment after `from`", todo="exchange or mend them")
-        elif hours > length:
-            found, allowed = f"{hours:g} h in a period of {length:g} h", f"at most {length:g}"
-            cells.complain("hours", found, allowed, todo="write one row for each thing")
-    empty = _NUMBER.fullmatch(cells.text("hours")) and not hours
-    if empty and cells.number("failures", whole=True):
+    hours, demands = cells.number("hours", whole=False), cells.number("demands", whole=True)
+    if hours == 0 and failures:
         cells.complain("hours", "failures in no hours", "above 0", todo="write the hours in use")
-    return hours if cells.text("hours") else cells.number("demands", whole=True)
+    if demands is not None and failures > demands:
+        found = f"{failures} failures in {demands:g} demands"
+        cells.complain("failures", found, f"at most {demands:g}", todo="mend one of the two")
+    return hours or demands or 0.0
 
 
-def _per(cells: _Cells, mode: str, failures: int) -> str:
+def _check_period(cells: _Cells, begins: datetime, ends: datetime) -> None:
+    length = (ends - begins).total_seconds() / 3600
+    if length <= 0:
+        found = f"{ends.isoformat(' ')} is not after {begins.isoformat(' ')}"
+        cells.complain("to", found, "a moment after `from`", todo="exchange or mend them")
+    elif (hours := cells.number("hours", whole=False)) is not None and hours > length:
+        found, allowed = f"{hours:g} h in a period of {length:g} h", f"at most {length:g}"
+        cells.complain("hours", found, allowed, todo="write one row for each thing")
+
+
+def _per(cells: _Cells, mode: str) -> str:
     if not cells.text("demands"):
         if cells.text("per"):
             cells.complain("per", f"{shorten(cells.text('per'))} without demands", "empty")
         if mode == CHANGEOVER:
             cells.complain("demands", "a changeover by the hour", "a number of demands")
         return "hour"
-    demands = int(cells.number("demands", whole=True))
-    if failures > demands:
-        found = f"{failures} failures in {demands} demands"
-        cells.complain("failures", found, f"at most {demands}", todo="mend one of the two")
     if mode == CHANGEOVER and not cells.text("per"):
         return CHANGEOVER
     return cells.one_of("per", OCCASIONS)

@@ -79,7 +79,7 @@ NUMBERED = (
     (r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
     (r"(#bank) \d+$", r"\1"),
 )
-"""Numbers within a name that tell like things apart: power chains, links of a source, port banks."""
+"""Numbers that only tell like things apart: of power chains, links of a source, banks of ports."""
 
 
 def role(name: str, group: str = "") -> str:

@@ -1,4 +1,4 @@
-"""The comparison of a group's topologies for people: what it comes to, side by side, fault by fault.
+"""The comparison of a group's topologies for people: what it comes to, side by side.
 
 In: frozen `Comparison`s and the scenario's title, currency and rate. Out: blocks.
 """
@@ -10,8 +10,9 @@ from fractions import Fraction
 
 from sim.promises import NOT, OPEN, PERHAPS, Verdict
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
+from sim.report.differences import common_blocks, different_blocks
 from sim.report.lead import called, in_all, lead, limit_counts
-from sim.report.rowtext import by_role, mode_of, short, title
+from sim.report.rowtext import by_role, title
 from sim.report.words import (
     counted,
     first_few,
@@ -25,17 +26,12 @@ from sim.report.words import (
 )
 from sim.rows import FaultRow
 from sim.scenario import Scenario
-from sim.strikes import Strike, role
-from sim.study import Comparison, Difference, VariantStudy
+from sim.strikes import Strike
+from sim.study import Comparison, VariantStudy
 from sim.timebase import Rate, show_time
 
 FEW = 6
 """So many names are written out in a cell; JSON and CSV have all."""
-LEGEND = (
-    "D dark, C corrupt (torn or sparkling), W wrong picture, F frozen, U unlocked (seen by cameras "
-    "only). Lasting: greatest share of the group. fr: frames not lit, least to most. "
-    "-: cannot happen."
-)
 
 
 def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks:
@@ -56,8 +52,8 @@ def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
     if one.buildable:
         yield Heading("Side by side", 3)
         yield _details(one, scenario)
-        yield from _common(one)
-        yield from _different(one)
+        yield from common_blocks(one)
+        yield from different_blocks(one)
     yield Heading("What to measure first", 3)
     yield Points(tuple(_measure(one, scenario.rate)))
 
@@ -130,13 +126,13 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
         yield f"limit {number}: {harmless(verdict.limit.label)}."
     if one.buildable:
         yield (
-            "lasting, blink, unseen: single faults by what they do once the rig has settled. latent: "
-            "unseen faults that leave a backup dead until a second fault shows it."
+            "lasting, blink, unseen: single faults by what is left once the rig has settled. "
+            "latent: unseen faults after which a second fault costs more than it would alone."
         )
         yield (
             "dark: wall-seconds to be expected in a show (the whole group dark for one second is "
-            "one), all faults at their failure rates, none repaired. It rests on placeholder rates: "
-            "compare the figures with each other only."
+            "one), all faults at their failure rates, none repaired. It rests on placeholder "
+            "rates: compare the figures with each other only."
         )
         yield from _left_out(one, scenario)
 
@@ -160,13 +156,14 @@ def _left_out(one: Comparison, scenario: Scenario) -> Iterator[str]:
 
 def _details(one: Comparison, scenario: Scenario) -> Table:
     numbers = [i for i, study in enumerate(one.studies) if study.can_be_built]
+    built = one.studies
     shared = {row.name for valid in (False, True) for row in in_all(one.buildable, valid)}
     makers: tuple[tuple[str, Callable[[int], str]], ...] = (
         ("extra units", lambda i: _extra_units(one, i)),
         ("worst blink", lambda i: _blink(one.studies[i].worst_blink)),
         ("worst lasting area, by whose item fails", lambda i: _lasting(one.studies[i])),
-        ("spoils everything: nothing arrives", lambda i: _spoilers(one.studies[i], False, shared)),
-        ("spoils everything: a valid signal arrives", lambda i: _spoilers(one.studies[i], True, shared)),
+        ("spoils everything: nothing arrives", lambda i: _spoilers(built[i], False, shared)),
+        ("spoils everything: a valid signal arrives", lambda i: _spoilers(built[i], True, shared)),
         ("latent", lambda i: _latent(one.studies[i])),
         ("limits", lambda i: _limits(one.studies[i])),
     )
@@ -239,78 +236,6 @@ def _kinds(strikes: Iterable[Strike]) -> str:
     return first_few(list(dict.fromkeys(plain(strike.role) for strike in strikes)), 2)
 
 
-# ---- the same in all, and what differs
-
-
-def _common(one: Comparison) -> Iterator[Block]:
-    everything = {True: in_all(one.buildable, True), False: in_all(one.buildable, False)}
-    lasting = [row for row in one.common if row.verdict == "lasting" and not row.spoils_all]
-    texts = []
-    if everything[False]:
-        texts.append(
-            f"Everything is spoilt because nothing arrives: {'; '.join(by_role(everything[False]))}."
-        )
-    if everything[True]:
-        texts.append(
-            "Everything is spoilt although a valid signal arrives, so that no backup notices: "
-            f"{'; '.join(by_role(everything[True]))}."
-        )
-    if lasting:
-        texts.append(f"A part is lost, lasting: {'; '.join(_with_area(lasting))}.")
-    texts += [_tally(one.common, verdict) for verdict in ("blink", "unseen")]
-    if len(one.buildable) > 1:
-        yield Heading("What they have in common", 3)
-        yield Points(tuple(text for text in texts if text))
-
-
-def _with_area(rows: Iterable[FaultRow]) -> list[str]:
-    by_area: dict[tuple[str, str], list[str]] = {}
-    for row in rows:
-        by_area.setdefault((plain(row.role), share(row.lasting[1])), []).append(mode_of(row))
-    return [f"{name} ({', '.join(modes)}) {part}" for (name, part), modes in by_area.items()]
-
-
-def _tally(rows: Iterable[FaultRow], verdict: str) -> str:
-    found = [row for row in rows if row.verdict == verdict]
-    kinds = counted(len(found), "further kind of fault", "further kinds of fault")
-    does = {"blink": "blinks alike in all", "unseen": "is seen by nobody in any of them"}
-    many = {"blink": "blink alike in all", "unseen": "are seen by nobody in any of them"}
-    return f"{kinds} {(does if len(found) == 1 else many)[verdict]}." if found else ""
-
-
-def _different(one: Comparison) -> Iterator[Block]:
-    if len(one.buildable) < 2:
-        return
-    rows = _difference_rows(one.differences)
-    yield Heading("What differs, fault by fault", 3)
-    if not rows:
-        yield Para("Nothing.")
-        return
-    numbers = [i for i, study in enumerate(one.studies, 1) if study.can_be_built]
-    labels = [f"{i} {called(one.studies[i - 1])}" for i in numbers]
-    yield Para(f"{'; '.join(labels)}. {LEGEND}")
-    yield Table(("fault", *map(str, numbers)), rows, least=9)
-
-
-def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...], ...]:
-    """Kinds of one role that differ alike on one line, the worst first; those seen nowhere left out."""
-    alike: dict[tuple[str, tuple[str, ...]], list[FaultRow]] = {}
-    for difference in differences:
-        cells = tuple(short(row) for row in difference.rows)
-        known = [row for row in difference.rows if row is not None]
-        if len(set(cells)) > 1 and any(row.verdict != "unseen" for row in known):
-            alike.setdefault((known[0].role, cells), []).append(max(known, key=_weight))
-    worst = sorted(alike.items(), key=lambda item: _weight(max(item[1], key=_weight)), reverse=True)
-    return tuple(
-        (f"{plain(name)} {', '.join(mode_of(row) for row in of)}", *cells)
-        for (name, cells), of in worst
-    )
-
-
-def _weight(row: FaultRow) -> tuple[object, ...]:
-    return row.verdict == "lasting", row.lasting[1], row.verdict == "blink", row.frames[1]
-
-
 # ---- what to measure
 
 
@@ -319,9 +244,10 @@ def _measure(one: Comparison, rate: Rate) -> Iterator[str]:
     for study, decider in found:
         timing = decider.timing
         span = f"{show_time(timing.least, rate)} to {show_time(timing.most, rate)}"
+        limits = listed([f"`{harmless(label)}`" for label in decider.limits])
         yield (
-            f"{called(study)}: measure {timing_name(decider.key)} first (now {span}, {timing.grade}): "
-            f"it decides {listed([f'“{harmless(label)}”' for label in decider.limits])}."
+            f"{called(study)}: measure {timing_name(decider.key)} first (now {span}, "
+            f"{timing.grade}): it decides {limits}."
         )
     if not found:
         yield "No single unknown timing decides whether a stated limit is met."
@@ -335,6 +261,3 @@ def timing_name(key: str) -> str:
     """The key of a timing in words."""
     name = harmless(key)
     return " ".join(part for part in name.replace("_", " ").split("/") if part)
-
-
-__all__ = ["compare_blocks", "role"]

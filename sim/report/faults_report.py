@@ -96,7 +96,9 @@ def _unseen(study: VariantStudy) -> Iterator[Block]:
         )
         made = together(latent, lambda row: _hidden(row, hidden[_key(row)]))
         rows = tuple((name, *cells) for name, _, cells in made)
-        yield Table(("fault", "of", "whose", "until this strikes", "area then"), rows, frozenset({1}))
+        yield Table(
+            ("fault", "of", "whose", "until this strikes", "area then"), rows, frozenset({1})
+        )
     rest = [row for row in found if _key(row) not in hidden]
     if rest:
         names = [f"{name} ({of[0].count})" for name, of, _ in together(rest, _count)]
@@ -165,9 +167,7 @@ def _pending(rows: Iterable[FaultRow]) -> Iterator[str]:
 MOST_PAIRS = 60
 
 
-def pairs_blocks(
-    found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario
-) -> Blocks:
+def pairs_blocks(found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario) -> Blocks:
     """Double faults in both orders, worst first, for groups (label, rows)."""
     made: list[Block] = [Heading(f"{scenario.title}: every double fault, both orders", 1)]
     for label, rows in found:

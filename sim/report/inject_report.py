@@ -5,7 +5,7 @@ In: a frozen `Injection`, its `Rig`, what was injected, the scenario. Out: block
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sim.effects import STATES
@@ -55,9 +55,9 @@ def inject_blocks(told: Told) -> Blocks:
         Heading("What was lost"),
         *_tolls(told),
         Para(
-            "Frames are whole frames of the show; each is counted once, at the worst state that any "
-            "part has in it. most not lit: the greatest area at one instant. An audience area sees a "
-            "pixel of a mirrored picture if any wall in its view shows it lit."
+            "Frames are whole frames of the show; each is counted once, at the worst state that "
+            "any part has in it. most not lit: the greatest area at one instant. An audience area sees "
+            "a pixel of a mirrored picture if any wall in its view shows it lit."
         ),
         *_moments(told),
         *_pending(told),
@@ -69,7 +69,8 @@ def inject_blocks(told: Told) -> Blocks:
 
 def _lead(told: Told) -> str:
     topologies = ", ".join(f"{v.group}: {harmless(v.label)}" for v in told.variants)
-    fails = f" These changeovers fail: {', '.join(map(plain, told.failing))}." if told.failing else ""
+    failing = listed(map(plain, told.failing))
+    fails = f" When called on, these changeovers fail: {failing}." if failing else ""
     return (
         f"Topologies: {topologies}. One run from the start of the show to its end, with "
         f"{CORNERS[told.result.corner]}.{fails} {_outcome(told.result.tolls)}"
@@ -136,7 +137,8 @@ def _part(toll: Toll) -> str:
     name = harmless(toll.name)
     if toll.kind != "view":
         return f"{toll.kind} {name}"
-    return f"{name} of {toll.group}" if toll.name == PICTURE else f"what {name} sees of {toll.group}"
+    seen = name if toll.name == PICTURE else f"what {name} sees"
+    return f"{seen} of {toll.group}"
 
 
 def _toll(toll: Toll, scenario: Scenario) -> tuple[str, ...]:
@@ -174,8 +176,9 @@ def _grid(wall: WallMoment) -> Iterator[str]:
 def _pending(told: Told) -> Iterator[Block]:
     yield Heading("Still to come when the show ends")
     rate: Rate = told.scenario.rate
-    late = [n for n in told.result.pending]
-    texts = [f"{plain(n.name)}: {show_time(n.at - told.rig.length, rate)} later" for n in late]
+    end = told.rig.length
+    late = told.result.pending
+    texts = [f"{plain(n.name)}: {show_time(n.at - end, rate)} later" for n in late]
     yield Points(tuple(texts[:20])) if texts else Para("Nothing: all timers have run out.")
 
 

@@ -124,7 +124,9 @@ def _faults(study: VariantStudy) -> Iterator[dict[str, Any]]:
         yield {**where, **fields, **least, **most, "latent_until": until}
 
 
-PAIR_HEAD = ("group", "topology", "first", "second", "count", "alone_first", "alone_second", "together")
+PAIR_HEAD = (
+    "group", "topology", "first", "second", "count", "alone_first", "alone_second", "together",
+)  # fmt: skip
 
 
 def pairs_csv(found: Iterable[tuple[Variant, Sequence[PairRow]]]) -> str:

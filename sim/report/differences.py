@@ -1,0 +1,89 @@
+"""What all topologies of a group have in common, and what differs, fault by fault.
+
+In: a frozen `Comparison`. Out: blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from sim.report.blocks import Block, Heading, Para, Points, Table
+from sim.report.lead import called, in_all
+from sim.report.rowtext import by_role, mode_of, short
+from sim.report.words import counted, plain, share
+from sim.rows import FaultRow
+from sim.study import Comparison, Difference
+
+LEGEND = (
+    "D dark, C corrupt (torn or sparkling), W wrong picture, F frozen, U unlocked (seen by cameras "
+    "only). Lasting: greatest share of the group. fr: frames not lit, least to most. "
+    "-: cannot happen."
+)
+
+
+def common_blocks(one: Comparison) -> Iterator[Block]:
+    everything = {True: in_all(one.buildable, True), False: in_all(one.buildable, False)}
+    lasting = [row for row in one.common if row.verdict == "lasting" and not row.spoils_all]
+    texts = []
+    if everything[False]:
+        names = "; ".join(by_role(everything[False]))
+        texts.append(f"Everything is spoilt because nothing arrives: {names}.")
+    if everything[True]:
+        texts.append(
+            "Everything is spoilt although a valid signal arrives, so that no backup notices: "
+            f"{'; '.join(by_role(everything[True]))}."
+        )
+    if lasting:
+        texts.append(f"A part is lost, lasting: {'; '.join(_with_area(lasting))}.")
+    texts += [_tally(one.common, verdict) for verdict in ("blink", "unseen")]
+    if len(one.buildable) > 1:
+        yield Heading("What they have in common", 3)
+        yield Points(tuple(text for text in texts if text))
+
+
+def _with_area(rows: Iterable[FaultRow]) -> list[str]:
+    by_area: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        by_area.setdefault((plain(row.role), share(row.lasting[1])), []).append(mode_of(row))
+    return [f"{name} ({', '.join(modes)}) {part}" for (name, part), modes in by_area.items()]
+
+
+def _tally(rows: Iterable[FaultRow], verdict: str) -> str:
+    found = [row for row in rows if row.verdict == verdict]
+    kinds = counted(len(found), "further kind of fault", "further kinds of fault")
+    does = {"blink": "blinks alike in all", "unseen": "is seen by nobody in any of them"}
+    many = {"blink": "blink alike in all", "unseen": "are seen by nobody in any of them"}
+    return f"{kinds} {(does if len(found) == 1 else many)[verdict]}." if found else ""
+
+
+def different_blocks(one: Comparison) -> Iterator[Block]:
+    if len(one.buildable) < 2:
+        return
+    rows = _difference_rows(one.differences)
+    yield Heading("What differs, fault by fault", 3)
+    if not rows:
+        yield Para("Nothing.")
+        return
+    numbers = [i for i, study in enumerate(one.studies, 1) if study.can_be_built]
+    labels = [f"{i} {called(one.studies[i - 1])}" for i in numbers]
+    yield Para(f"{'; '.join(labels)}. {LEGEND}")
+    yield Table(("fault", *map(str, numbers)), rows, least=9)
+
+
+def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...], ...]:
+    """Kinds of one role that differ alike on one line, worst first; those never seen left out."""
+    alike: dict[tuple[str, tuple[str, ...]], list[FaultRow]] = {}
+    for difference in differences:
+        cells = tuple(short(row) for row in difference.rows)
+        known = [row for row in difference.rows if row is not None]
+        if len(set(cells)) > 1 and any(row.verdict != "unseen" for row in known):
+            alike.setdefault((known[0].role, cells), []).append(max(known, key=_weight))
+    worst = sorted(alike.items(), key=lambda item: _weight(max(item[1], key=_weight)), reverse=True)
+    return tuple(
+        (f"{plain(name)} {', '.join(mode_of(row) for row in of)}", *cells)
+        for (name, cells), of in worst
+    )
+
+
+def _weight(row: FaultRow) -> tuple[object, ...]:
+    return row.verdict == "lasting", row.lasting[1], row.verdict == "blink", row.frames[1]
