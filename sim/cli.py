@@ -132,8 +132,8 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
 
     asked = _asked(scenario, output, width, **chosen)
     with _progress("comparing") as told:
-        made = do.compare(asked, jobs or 0, told)
-    return _hand_over(made, output, asked)
+        found = do.compared(asked, jobs or 0, told)
+    return _hand_over(do.compare_in(found, asked), output, asked)
 
 
 @commands.command(epilog=SCENARIO)

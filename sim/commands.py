@@ -19,7 +19,7 @@ from sim.report.blocks import Blocks
 from sim.report.markdown import as_markdown
 from sim.report.text import as_text
 from sim.scenario import Scenario, Variant
-from sim.study import VariantStudy
+from sim.study import Comparison, VariantStudy
 from sim.topology import Rig
 
 FORMATS = ("text", "markdown", "json", "csv")
@@ -109,33 +109,48 @@ def status_of(studies: Iterable[VariantStudy]) -> int:
     return int(any(s.limits_verdict == NOT or not s.can_be_built for s in offered))
 
 
-def compare(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Made:
+@dataclass(frozen=True)
+class Compared:
+    """What `compare` found, ready for any format."""
+
+    scenario: Scenario
+    groups: tuple[Comparison, ...]
+    status: int
+
+
+def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Compared:
     """All topologies of each group that has several, or of the one group asked for."""
     from sim import study, workers
-    from sim.report.compare_report import compare_blocks
-    from sim.report.jsondoc import as_json, compare_document
-    from sim.report.tables import compare_csv
 
     scenario = load(asked.path)
     groups = groups_of(scenario, asked)
     groups = workers.several(scenario, groups) if not asked.group else groups
     if not groups:
         raise refuse(
-            str(asked.path), "no wall group has a topology to compare with the one offered",
+            str(asked.path),
+            "no wall group has a topology to compare with the one offered",
             todo="name some under `against:`",
-        )  # fmt: skip
+        )
     variants = [variant for group in groups for variant in scenario.variants(group)]
     made = workers.studies(scenario, variants, jobs, told)
-    found = [
+    found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
-    ]
-    status = status_of(made)
+    )
+    return Compared(scenario, found, status_of(made))
+
+
+def compare_in(found: Compared, asked: Asked) -> Made:
+    """A comparison in the format asked for."""
+    from sim.report.compare_report import compare_blocks
+    from sim.report.jsondoc import as_json, compare_document
+    from sim.report.tables import compare_csv
+
     if asked.format == "json":
-        return Made(as_json(compare_document(found, scenario)), status)
+        return Made(as_json(compare_document(found.groups, found.scenario)), found.status)
     if asked.format == "csv":
-        return Made(compare_csv(found), status)
-    return Made(written(compare_blocks(found, scenario), asked), status)
+        return Made(compare_csv(found.groups), found.status)
+    return Made(written(compare_blocks(found.groups, found.scenario), asked), found.status)
 
 
 def faults(asked: Asked, told: Told = lambda label: None) -> Made:

@@ -284,7 +284,7 @@ def test_small_chances_keep_their_digits() -> None:
 
 
 def simulated(q: float, runs: int = 20_000) -> tuple[float, float]:
-    """Share of bridges that fail, and its standard error, each edge broken with chance q; seed 5."""
+    """Share of bridges that fail and its standard error; an edge breaks with chance q; seed 5."""
     draw, parts, failed = Random(5), sorted(edges_of(BRIDGE)), 0
     known = {one: bridge_fails(one) for one in subsets(parts)}
     for _ in range(runs):

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from functools import cache
 from random import Random
 from typing import Any
 
@@ -30,7 +29,7 @@ from tests.plans import group, show, wall
 from tests.rig_scripts import TICK
 from tests.rigs import seeded
 
-SEEDS = range(700)
+SEEDS = range(450)
 SETTLED = 400 * TICK
 LINKS = ("fibre", "copper", "jumper")
 
@@ -194,29 +193,17 @@ def _automatic(node: Node) -> Node:
     return replace(node, selector=free)  # type: ignore[call-arg]
 
 
-@cache
-def compared() -> tuple[tuple[str, ...], Counter[str]]:
-    """All differences on random rigs, and what was compared."""
+def test_single_points_of_random_rigs_are_dominators_against_theory(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     count: Counter[str] = Counter()
-    found = []
     for seed in SEEDS:
-        rig = automatic(seeded(seed)[0])
-        found += [f"seed {seed}: {line}" for line in differences(rig, count)]
-    return tuple(found), count
-
-
-def test_single_points_of_random_rigs_are_dominators_against_theory() -> None:
-    found, _ = compared()
-    assert not found, "\n".join(found[:10])
-
-
-def test_enough_random_rigs_are_compared(capsys: pytest.CaptureFixture[str]) -> None:
-    _, count = compared()
+        found = list(differences(automatic(seeded(seed)[0]), count))
+        assert not found, f"seed {seed}: {found[:3]}"
     with capsys.disabled():
         print(f"\nsingle points on {len(SEEDS)} random rigs: {dict(count)}")
-    assert count["rigs"] >= 400
-    assert count["cells"] >= 3000 and count["removal"] >= 80_000
-    assert count["cells by dominators"] >= 1800 and count["dominators"] >= 35_000
+    assert count["rigs"] >= 330 and count["cells"] >= 1800 and count["removal"] >= 48_000
+    assert count["cells by dominators"] >= 1000 and count["dominators"] >= 20_000
     assert count["removal: not said"] <= count["removal"] // 1000
 
 
@@ -237,7 +224,7 @@ def test_routes_and_circuits_of_random_rigs_equal_removal_and_reachability() -> 
                     assert theory == (key in found), (seed, each, key)
                     compared_cells += 1
                     single += theory
-    assert compared_cells >= 3000 and single >= 500
+    assert compared_cells >= 4000 and single >= 500
 
 
 # ---- the comparison sees what it should see
@@ -247,7 +234,6 @@ BROKEN = [
     ("ways_in", lambda node: node.inputs),
     ("_held_up", lambda rig, key: True),
     ("muddled", lambda node: False),
-    ("crossing", lambda rig, tops: set()),
 ]
 
 

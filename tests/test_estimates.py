@@ -415,7 +415,7 @@ def test_means_over_strata_cover_the_truth_in_94_to_96_of_100() -> None:
 
 
 def mean_coverage(bias: float) -> float:
-    """How often 2 000 estimates, seed 7, of two strata hold the truth; values uniform in 0..1, 0..4."""
+    """How often 2 000 estimates of two strata, uniform in 0..1 and 0..4, hold the truth; seed 7."""
     draw, held, true = Random(7), 0, 0.6 * 0.5 + 0.3 * 2.0
     for _ in range(2000):
         one = stratum(0.6, [draw.random() * bias for _ in range(30)], most=1)

@@ -147,7 +147,7 @@ def test_five_machines_and_two_repairmen_against_published() -> None:
 
 
 def test_a_failure_not_taken_over_is_down_until_somebody_acts() -> None:
-    """Half of the first failures lost at 2 per 1 000 h, each for 1/4 h: 1/1000 x 1/4 of the time."""
+    """Of 2 first failures per 1 000 h half are lost, each for 1/4 h: 1/1000 x 1/4 of the time."""
     model = with_coverage(units(2, 2, FAILS, MENDS), Fraction(1, 2), Fraction(4))
     lost = steady(model)["1 down, not taken over"]
     assert lost == steady(model)["0 down"] * Fraction(1, 1000) / 4

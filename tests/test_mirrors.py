@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -37,8 +38,10 @@ def twins(topology: str = "mirrored", rows: int = 2) -> ShowPlan:
     return show(plan)
 
 
-def seen_by_pixel(lab: Laboratory, faults: Sequence[Fault], walls: Sequence[str]) -> Counter[Line]:
-    """How many pixels of the picture show which line to those who see these walls, pixel by pixel."""
+def seen_by_pixel(
+    lab: Laboratory, faults: Sequence[Fault], walls: Sequence[str]
+) -> Counter[Line]:
+    """How many pixels show which line to those who see these walls."""
     trace = full_run(lab.rig, faults)
     on_walls = [
         {(x, y): line for x, y, line in pixels_of(lab.rig, trace, lab.group.name, w)} for w in walls
@@ -93,7 +96,10 @@ def test_what_one_wall_loses_is_lost_only_to_those_who_see_no_other() -> None:
 def test_two_losses_lose_the_picture_where_they_overlap() -> None:
     """Left: the top left cabinet, 10 by 10; right: the upper half, 20 by 10."""
     lab = laboratory(twins("mirrored"))
-    faults = [Fault("banks/left/r1c1/receiver", "dead", 0), Fault("banks/right/r1c1/receiver", "blanked", FRAME)]  # fmt: skip # noqa: E501
+    faults = [
+        Fault("banks/left/r1c1/receiver", "dead", 0),
+        Fault("banks/right/r1c1/receiver", "blanked", FRAME),
+    ]
     view = lab.effect(faults, "typical").views[PICTURE]
     assert view.lasting == view.ever == (100, 0, 0, 0, 0)
     assert dict(view.lines) == {((0, 6), (FRAME, 1)): 100}
@@ -101,7 +107,10 @@ def test_two_losses_lose_the_picture_where_they_overlap() -> None:
 
 def test_a_frozen_wall_beside_a_dark_one_is_frozen() -> None:
     lab = laboratory(twins("mirrored"))
-    faults = [Fault("banks/left/relay-main", "stuck", 0), Fault("banks/right/relay-main", "dead", 0)]  # fmt: skip # noqa: E501
+    faults = [
+        Fault("banks/left/relay-main", "stuck", 0),
+        Fault("banks/right/relay-main", "dead", 0),
+    ]
     view = lab.effect(faults, "typical").views[PICTURE]
     assert view.lasting == (0, 0, 0, 400, 0)
 
@@ -134,7 +143,7 @@ LINES = st.lists(
 def test_the_best_of_several_lines_against_enumeration(lines: list[Line]) -> None:
     best = best_of(lines)
     assert all(_at(best, t) == max(_at(line, t) for line in lines) for t in range(14))
-    assert all(a[1] != b[1] for a, b in zip(best, best[1:], strict=False))
+    assert all(a[1] != b[1] for a, b in pairwise(best))
     assert {state_of(q) for _, q in best} <= set(range(6))
 
 

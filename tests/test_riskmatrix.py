@@ -63,5 +63,5 @@ def test_thresholds_that_do_not_fall_are_refused(edges: tuple[float, ...]) -> No
 
 @pytest.mark.parametrize(("severity", "p"), [(0, 0.1), (5, 0.1), (1, -0.1), (1, 1.1)])
 def test_what_cannot_be_is_refused(severity: int, p: float) -> None:
-    with pytest.raises(ValueError, match="severity|probability"):
+    with pytest.raises(ValueError, match=r"severity|probability"):
         STANDARD.risk(severity, p)

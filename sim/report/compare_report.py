@@ -64,7 +64,7 @@ def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
 def _overview(one: Comparison, scenario: Scenario) -> Table:
     head = (
         "", "topology", _cost_word(scenario), "lasting", "blink", "unseen", "latent",
-        "dark, wall-s a show", "limits",
+        "dark, s", "limits",
     )  # fmt: skip
     rows = tuple(
         (str(number), _label(study), *_figures(one, number - 1, scenario))
@@ -78,7 +78,7 @@ def _cost_word(scenario: Scenario) -> str:
 
 
 def _label(study: VariantStudy) -> str:
-    return called(study) + (" (offered)" if study.variant.offered else "")
+    return harmless(study.variant.label) + (" (offered)" if study.variant.offered else "")
 
 
 def _figures(one: Comparison, number: int, scenario: Scenario) -> tuple[str, ...]:
@@ -130,7 +130,7 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
             "latent: unseen faults after which a second fault costs more than it would alone."
         )
         yield (
-            "dark: wall-seconds to be expected in a show (the whole group dark for one second is "
+            "dark, s: wall-seconds to be expected in a show (the whole group dark for one second is "
             "one), all faults at their failure rates, none repaired. It rests on placeholder "
             "rates: compare the figures with each other only."
         )
@@ -169,7 +169,7 @@ def _details(one: Comparison, scenario: Scenario) -> Table:
     )
     head = ("", *(f"{i + 1} {_label(one.studies[i])}" for i in numbers))
     rows = tuple((name, *(make(i) for i in numbers)) for name, make in makers)
-    return Table(head, rows, least=24, ruled=True)
+    return Table(head, rows, least=22, ruled=True)
 
 
 def _extra_units(one: Comparison, number: int) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from sim.report.blocks import Block, Heading, Para, Points, Table
-from sim.report.lead import called, in_all
+from sim.report.lead import in_all
 from sim.report.rowtext import by_role, mode_of, short
 from sim.report.words import counted, plain, share
 from sim.rows import FaultRow
@@ -65,7 +65,7 @@ def different_blocks(one: Comparison) -> Iterator[Block]:
         yield Para("Nothing.")
         return
     numbers = [i for i, study in enumerate(one.studies, 1) if study.can_be_built]
-    labels = [f"{i} {called(one.studies[i - 1])}" for i in numbers]
+    labels = [f"{i} {one.studies[i - 1].variant.label}" for i in numbers]
     yield Para(f"{'; '.join(labels)}. {LEGEND}")
     yield Table(("fault", *map(str, numbers)), rows, least=9)
 

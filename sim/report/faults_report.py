@@ -184,13 +184,42 @@ def _pairs(label: str, rows: Sequence[PairRow]) -> Iterator[Block]:
         f"{sum(row.count for row in worse)} leave more not lit than the two alone add up to; these "
         "are what a backup protects against once, and not twice."
     )
-    lines = tuple(_pair(row) for row in worse[:MOST_PAIRS])
+    lines = _pair_lines(worse)
     if lines:
-        yield Table(("first", "second", "of", "alone", "together"), lines, frozenset({2}))
-    if len(worse) > MOST_PAIRS:
-        yield Para(f"{len(worse) - MOST_PAIRS} more kinds: --format csv has all.")
+        yield Table(("first", "second", "of", "alone", "together"), lines[:MOST_PAIRS], NUMBER)
+    if len(lines) > MOST_PAIRS:
+        yield Para(f"{len(lines) - MOST_PAIRS} more lines: --format csv has all.")
 
 
-def _pair(row: PairRow) -> tuple[str, ...]:
-    alone = listed([share(part) for part in row.alone])
-    return _named(row.first), _named(row.second), str(row.count), alone, share(row.together)
+NUMBER = frozenset({2})
+Key = tuple[str, ...]
+
+
+def _pair_lines(rows: Iterable[PairRow]) -> tuple[tuple[str, ...], ...]:
+    """Pairs of like things on one line where every first mode goes with every second one."""
+    seconds_of: dict[Key, list[tuple[str, int]]] = {}
+    for row in rows:
+        (one, mode), (other, then) = _split(row.first), _split(row.second)
+        alone = listed([share(part) for part in row.alone])
+        key = (one, mode, other, alone, share(row.together))
+        seconds_of.setdefault(key, []).append((then, row.count))
+    firsts_of: dict[tuple[Key, Key], list[tuple[str, int]]] = {}
+    for (one, mode, other, *areas), found in seconds_of.items():
+        then = tuple(sorted({name for name, _ in found}))
+        count = sum(number for _, number in found)
+        firsts_of.setdefault(((one, other, *areas), then), []).append((mode, count))
+    return tuple(
+        (
+            f"{plain(one)} {', '.join(mode for mode, _ in first)}",
+            f"{plain(other)} {', '.join(then)}",
+            str(sum(number for _, number in first)),
+            *areas,
+        )
+        for ((one, other, *areas), then), first in firsts_of.items()
+    )
+
+
+def _split(name: str) -> tuple[str, str]:
+    """The role and the mode of a row's name."""
+    before, _, mode = name.rpartition(" ")
+    return before, mode

@@ -56,8 +56,8 @@ def inject_blocks(told: Told) -> Blocks:
         *_tolls(told),
         Para(
             "Frames are whole frames of the show; each is counted once, at the worst state that "
-            "any part has in it. most not lit: the greatest area at one instant. An audience area sees "
-            "a pixel of a mirrored picture if any wall in its view shows it lit."
+            "any part has in it. most not lit: the greatest area at one instant. An audience area "
+            "sees a pixel of a mirrored picture if any wall in its view shows it lit."
         ),
         *_moments(told),
         *_pending(told),

@@ -31,9 +31,23 @@ NOTES = {
 }
 
 
+OPEN_LEVELS = 6
+"""So many levels are written line by line; what lies deeper stands on one line."""
+
+
 def as_json(document: Mapping[str, Any]) -> str:
     """The document as text: the same bytes for the same results."""
-    return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
+    return _written(document, 0) + "\n"
+
+
+def _written(value: Any, level: int) -> str:
+    if level >= OPEN_LEVELS or not isinstance(value, dict | list) or not value:
+        return json.dumps(value, allow_nan=False)
+    inner, outer = "\n" + " " * (level + 1), "\n" + " " * level
+    if isinstance(value, dict):
+        items = [f"{json.dumps(key)}: {_written(item, level + 1)}" for key, item in value.items()]
+        return "{" + inner + f",{inner}".join(items) + outer + "}"
+    return "[" + inner + f",{inner}".join(_written(item, level + 1) for item in value) + outer + "]"
 
 
 def _head(name: str, scenario: Scenario) -> dict[str, Any]:

@@ -27,7 +27,9 @@ def lead(compared: Comparison) -> tuple[str, str]:
 
 
 def called(study: VariantStudy) -> str:
-    return harmless(study.variant.label)
+    """The label of a topology, in quotes if it would come apart in a list."""
+    label = harmless(study.variant.label)
+    return f'"{label}"' if "," in label else label
 
 
 def _built(compared: Comparison) -> Iterator[str]:

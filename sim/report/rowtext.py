@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from sim.effects import STATES
-from sim.report.words import frames, listed, plain, share, shares, supplier_words
+from sim.report.words import CABLE, frames, listed, plain, share, shares, supplier_words
 from sim.rows import FaultRow
 
 LETTERS = dict(zip(STATES, "DCWFU", strict=True))
@@ -16,7 +16,9 @@ LETTERS = dict(zip(STATES, "DCWFU", strict=True))
 
 def mode_of(row: FaultRow) -> str:
     """The mode with what was taken: `moved to camera full`."""
-    return row.mode + (f" to {plain(row.detail)}" if row.detail else "")
+    cable = CABLE.fullmatch(row.detail)
+    taken = cable["what"] if cable else row.detail
+    return row.mode + (f" to {plain(taken)}" if taken else "")
 
 
 def title(row: FaultRow) -> str:

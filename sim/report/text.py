@@ -56,7 +56,7 @@ def _dealt(table: Table, width: int) -> list[list[int]]:
     rest = list(range(1, len(table.head)))
     if not table.least or not rest:
         return [[0, *rest]]
-    first = min(_natural(table, 0), width // 3)
+    first = min(_natural(table, 0), width // 4)
     per = max(1, (width - first) // (table.least + GAP))
     tables = -(-len(rest) // per)
     even = -(-len(rest) // tables)

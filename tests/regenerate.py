@@ -1,0 +1,85 @@
+"""Writes the sample reports afresh: `.venv/bin/python tests/regenerate.py`.
+
+In: the scenarios that come with the program. Out: the files in reports/, whose names and contents
+`samples` gives; tests/test_golden.py holds them to it.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT))
+
+from sim import commands  # noqa: E402
+from sim.commands import Asked, Compared  # noqa: E402
+
+REPORTS = ROOT / "reports"
+FORMATS = {".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv"}
+CUT = "cut main/trunk-main-a-1 at 20:10:00;00 for 4 s"
+
+
+def asked(name: str, scenario: str, topology: str = "") -> Asked:
+    """What a sample of this name is asked for; the format goes by its ending."""
+    form = FORMATS[Path(name).suffix]
+    return Asked(ROOT / "scenarios" / f"{scenario}.yaml", topology=topology, format=form)
+
+
+@cache
+def _compared(scenario: str) -> Compared:
+    return commands.compared(Asked(ROOT / "scenarios" / f"{scenario}.yaml"))
+
+
+def _comparison(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.compare_in(_compared(scenario), asked(name, scenario)).text
+
+
+def _faults(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.faults(asked(name, scenario)).text
+
+
+def _pairs(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.pairs(asked(name, scenario)).text
+
+
+def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
+    return lambda: commands.inject(asked(name, scenario), [fault], [], "typical").text
+
+
+SAMPLES: dict[str, Callable[[], str]] = {
+    **{
+        name: _comparison(name, scenario)
+        for name, scenario in (
+            ("compare-first.txt", "first"),
+            ("compare-studio.txt", "studio"),
+            ("compare-river.txt", "river"),
+            ("compare-river.md", "river"),
+            ("compare-river.json", "river"),
+            ("compare-river.csv", "river"),
+        )
+    },
+    "faults-first.txt": _faults("faults-first.txt", "first"),
+    "faults-studio.csv": _faults("faults-studio.csv", "studio"),
+    "pairs-first.txt": _pairs("pairs-first.txt", "first"),
+    "inject-river.txt": _injection("inject-river.txt", "river", CUT),
+}
+"""The text of each sample report, by the name of its file."""
+
+
+def samples() -> Iterator[tuple[str, str]]:
+    """Every sample with its text."""
+    return ((name, make()) for name, make in SAMPLES.items())
+
+
+def main() -> None:
+    REPORTS.mkdir(exist_ok=True)
+    for name, text in samples():
+        (REPORTS / name).write_text(text, encoding="utf-8", newline="\n")
+        print(f"wrote reports/{name}")
+
+
+if __name__ == "__main__":
+    main()
