@@ -140,6 +140,23 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
 @scenario_argument
 @group_option
 @topology_option
+@report_format
+@output_options
+def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
+    """Check a rig before anything fails: limits of its parts, single points, assumptions.
+
+    Exit status 1 if the topology offered does not meet a stated limit.
+    """
+    from sim import commands as do
+
+    asked = _asked(scenario, output, width, **chosen)
+    return _hand_over(do.check(asked), output, asked)
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
+@group_option
+@topology_option
 @click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")
 @report_format
 @output_options

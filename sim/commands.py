@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sim.errors import nearest_name, refuse
 from sim.loader import load
@@ -21,6 +22,9 @@ from sim.report.text import as_text
 from sim.scenario import Scenario, Variant
 from sim.study import Comparison, VariantStudy
 from sim.topology import Rig
+
+if TYPE_CHECKING:
+    from sim.checkup import GroupCheck
 
 FORMATS = ("text", "markdown", "json", "csv")
 DRAWINGS = ("svg", "graphml", "json")
@@ -241,6 +245,28 @@ def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
             )  # fmt: skip
         found += matched
     return tuple(dict.fromkeys(found))
+
+
+def check(asked: Asked) -> Made:
+    """What can be said before anything fails: findings, single points, assumptions."""
+    from sim import checkup
+    from sim.report import check_report
+    from sim.report.jsondoc import as_json
+
+    scenario = load(asked.path)
+    groups_of(scenario, asked)
+    chosen = variants_of(scenario, asked)[0] if asked.topology else None
+    found = checkup.check(scenario, asked.group, chosen)
+    status = int(any(_broken(group) for group in found.groups if group.variant.offered))
+    if asked.format == "json":
+        return Made(as_json(check_report.document(found)), status)
+    if asked.format == "csv":
+        return Made(check_report.csv(found), status)
+    return Made(written(check_report.blocks(found), asked), status)
+
+
+def _broken(group: GroupCheck) -> bool:
+    return bool(group.reasons) or any(verdict.verdict == NOT for verdict in group.verdicts)
 
 
 def draw(asked: Asked, mark: bool) -> Made:

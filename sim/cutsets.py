@@ -39,8 +39,9 @@ def crossings(sets: Iterable[Cut], most: int | None = None) -> Cuts:
     """
     found: Cuts = frozenset({frozenset()})
     for one in sorted(minimal(sets), key=lambda it: (len(it), sorted(it))):
-        grown = (cut if cut & one else cut | {part} for cut in found for part in one)
-        found = minimal(cut for cut in grown if most is None or len(cut) <= most)
+        meeting = [cut for cut in found if cut & one]
+        grown = [cut | {part} for cut in found if not cut & one for part in one]
+        found = minimal(cut for cut in meeting + grown if most is None or len(cut) <= most)
     return found
 
 

@@ -5,8 +5,8 @@ not lit when they are gone. Only the graph is looked at: no signal, no time, no 
 
 Joining the nodes of one thing into one graph node adds ways that no signal can go where a signal
 would have to come in at one node of it and leave by another that the first does not feed: one
-trunk bank of a relay then seems to feed the ports of another bank, one source the loop-through of
-another. `crossing` finds such things (some of them add no way that matters); without any, ways between joined nodes are ways of signals.
+trunk bank of a relay then seems to feed the ports of another bank. `crossing` finds such things
+(some of them add no way that matters); without any, ways between joined nodes are ways of signals.
 Only what lies above the target is joined, so that a receiver does not turn a signal round.
 """
 

@@ -19,7 +19,7 @@ from sim.patterns import build
 from sim.plan import ShowPlan
 from sim.signal import Trace, cell_lines
 from sim.strikes import Strike, strikes
-from sim.timebase import fixed
+from sim.timebase import FLICKS, fixed
 from sim.topology import Rig, corner
 from sim.validator import validate
 from tests.plans import KITS, banks, main
@@ -42,6 +42,11 @@ def laboratory(plan: ShowPlan) -> Laboratory:
 def plan_for(topology: str, **more: Any) -> ShowPlan:
     """One wall of 3 by 4, or two mirrored ones of 2 by 2 where the topology is for such."""
     return banks(topology, **more) if topology in MIRRORED else main(topology, **more)
+
+
+def long(topology: str, seconds: int = 60, **more: Any) -> ShowPlan:
+    """The same over a minute, so that starts and holdovers end within the show."""
+    return replace(plan_for(topology, **more), length=seconds * FLICKS)
 
 
 def timed(role: str, **flicks: int) -> dict[str, Kit]:

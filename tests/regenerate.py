@@ -41,8 +41,8 @@ def _faults(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.faults(asked(name, scenario)).text
 
 
-def _pairs(name: str, scenario: str) -> Callable[[], str]:
-    return lambda: commands.pairs(asked(name, scenario)).text
+def _check(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.check(asked(name, scenario)).text
 
 
 def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
@@ -63,7 +63,8 @@ SAMPLES: dict[str, Callable[[], str]] = {
     },
     "faults-first.txt": _faults("faults-first.txt", "first"),
     "faults-studio.csv": _faults("faults-studio.csv", "studio"),
-    "pairs-first.txt": _pairs("pairs-first.txt", "first"),
+    "check-river.txt": _check("check-river.txt", "river"),
+    "check-first.md": _check("check-first.md", "first"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""

@@ -1,4 +1,4 @@
-"""Outcomes of faults: lasting, blink, unseen; what ends of itself; flapping; pairs; races.
+"""Outcomes of faults: lasting, blink, unseen; what ends of itself; flapping; pairs.
 
 In: small plans. Out: verdicts worked out by hand, runs of the full rig, every pair tried.
 """
@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
@@ -15,9 +14,9 @@ from sim.contingency import Laboratory, pair, pairs, singles
 from sim.engine import run
 from sim.faults import Fault, Script
 from sim.latent import latents
-from sim.plan import Kit, ShowPlan
+from sim.plan import Kit
 from sim.strikes import strikes
-from sim.timebase import FLICKS, Timing
+from sim.timebase import FLICKS
 from sim.topology import corner
 from tests.labs import (
     areas_by_line,
@@ -25,26 +24,12 @@ from tests.labs import (
     full_run,
     laboratory,
     lines_of,
+    long,
     plan_for,
     strike_on,
     timed,
 )
 from tests.plans import FRAME, KITS, RELAY, main
-
-
-def ranged(role: str, **spans: tuple[int, int]) -> dict[str, Kit]:
-    """The kits with ranges (in frames) for some timings of one role; `keeps_last` shelters."""
-    kit = KITS[role]
-    made = {
-        name: Timing(a * FRAME, (a + b) * FRAME // 2, b * FRAME, shelters=name == "keeps_last")
-        for name, (a, b) in spans.items()
-    }
-    return {**KITS, role: replace(kit, timings={**kit.timings, **made})}
-
-
-def long(topology: str, seconds: int = 60, **more: Any) -> ShowPlan:
-    return replace(plan_for(topology, **more), length=seconds * FLICKS)
-
 
 # ---- verdicts
 
@@ -171,9 +156,7 @@ def _shown(line: tuple[tuple[int, int], ...], start: int, end: int) -> list[tupl
 
 def test_a_dead_backup_is_latent_and_the_second_fault_that_shows_it_is_named() -> None:
     lab = laboratory(main("relay-pair", 2, 2))
-    found = {
-        latent.strike.name: latent for latent in latents(lab, singles(lab, strikes(lab.rig)))
-    }
+    found = {latent.strike.name: latent for latent in latents(lab, singles(lab, strikes(lab.rig)))}
     dead = found["main/relay-backup dead"]
     assert (dead.alone, dead.together) == (0, lab.canvas.area)
     assert dead.second.mode in ("dead", "cut")
@@ -225,9 +208,7 @@ def test_every_pair_comes_in_both_orders_and_never_on_one_thing() -> None:
         (a.name, b.name) for a in some for b in some if not set(a.struck) & set(b.struck)
     }
     for each in made:
-        assert each.alone == tuple(
-            lab.outcome(s).typical.lost() for s in (each.first, each.second)
-        )
+        assert each.alone == tuple(lab.outcome(s).typical.lost() for s in (each.first, each.second))
 
 
 @pytest.mark.parametrize("topology", ["relay-pair", "two-unit"])
@@ -253,55 +234,3 @@ def test_order_matters_where_a_choice_does_not_go_back() -> None:
     relay = strike_on(lab.rig, "main/relay-backup", "dead")
     assert pair(lab, trunk, relay).lost() == pair(lab, relay, trunk).lost() == lab.canvas.area
     assert set(effect_areas(pair(lab, trunk, relay))) != set(effect_areas(pair(lab, relay, trunk)))
-
-
-# ---- races and corners
-
-
-def racing(relay: tuple[int, int], receiver: tuple[int, int]) -> ShowPlan:
-    """Crossed relays and receivers whose ranges (frames) may overlap."""
-    kits = ranged("relay", detect=relay)
-    kits["receiver"] = ranged("receiver", detect=receiver)["receiver"]
-    return long("crossed-relays", kits=kits)
-
-
-def test_protections_whose_order_is_open_race_and_are_named() -> None:
-    lab = laboratory(racing((1, 60), (1, 20)))
-    races = lab.outcome(strike_on(lab.rig, "main/unit-a", "dead")).races
-    assert races
-    assert {r.before.split("#")[0] for r in races} <= {"main/relay-main", "main/relay-backup"}
-    assert all("receiver" in r.behind for r in races)
-    (race,) = {(r.restores, r.waits) for r in races}
-    assert race == ((6 * FRAME, 65 * FRAME), (FRAME, 20 * FRAME))
-
-
-@pytest.mark.parametrize(("relay", "receiver"), [((1, 2), (8, 20)), ((30, 60), (1, 20))])
-def test_protections_in_a_sure_order_do_not_race(
-    relay: tuple[int, int], receiver: tuple[int, int]
-) -> None:
-    lab = laboratory(racing(relay, receiver))
-    assert not lab.outcome(strike_on(lab.rig, "main/unit-a", "dead")).races
-
-
-def test_the_corners_are_all_least_with_shelters_at_their_greatest_and_the_reverse() -> None:
-    kits = ranged("receiver", detect=(2, 10), switch=(1, 3), keeps_last=(1, 4))
-    lab = laboratory(long("relay-pair", kits=kits))
-    outcome = lab.outcome(strike_on(lab.rig, "main/trunk-main-1", "cut"))
-    lines = {which: {line for line, _ in e.lines} for which, e in outcome.effects.items()}
-    assert {which: {line[:3] for line in of} for which, of in lines.items()} == {
-        "all-least": {((0, 4), (3 * FRAME, 6))},
-        "typical": {((0, 4), (5 * FRAME // 2, 0), (8 * FRAME, 6))},
-        "all-most": {((0, 4), (FRAME, 0), (13 * FRAME, 6))},
-    }
-    assert outcome.frames() == (0, 13) and outcome.lost_frames() == (3, 14)
-    assert set(outcome.typical.used) >= {"card.detect", "card.switch", "card.keeps_last"}
-
-
-def test_where_no_range_matters_the_corners_are_one() -> None:
-    kits = ranged("unit", relock=(1, 100))
-    lab = laboratory(long("relay-pair", kits=kits))
-    outcome = lab.outcome(strike_on(lab.rig, "main/trunk-main-1", "cut"))
-    assert len({id(effect) for effect in outcome.effects.values()}) == 1
-    for which in ("all-least", "all-most"):
-        wanted = areas_by_line(lab.rig, full_run(lab.rig, outcome.strike.faults, which), "main")
-        assert effect_areas(outcome.effects[which]) == wanted

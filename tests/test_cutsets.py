@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from itertools import chain, combinations
+from math import prod
 from random import Random
 
 import networkx as nx
@@ -160,6 +161,10 @@ def weight(broken: Cut, chances: Mapping[str, Fraction]) -> Fraction:
     return found
 
 
+def weight_of_all(cut: Cut, chances: Mapping[str, Fraction]) -> Fraction:
+    return prod((chances[part] for part in cut), start=Fraction(1))
+
+
 def counted(family: Iterable[Cut], chances: Mapping[str, Fraction]) -> Fraction:
     sets_ = list(family)
     hit = (one for one in subsets(chances) if any(cut <= one for cut in sets_))
@@ -171,6 +176,8 @@ def test_the_chance_of_cuts_against_enumeration(
     family: list[Cut], chances: dict[str, Fraction]
 ) -> None:
     exact = counted(family, chances)
+    none_of_them = prod(1 - weight_of_all(cut, chances) for cut in minimal(family))
+    assert at_most(family, chances) == 1 - none_of_them
     assert chance_of(family, chances) == exact
     assert function_chance(lambda b: any(cut <= b for cut in family), chances) == exact
     assert exact <= at_most(family, chances) <= sum_of(family, chances)

@@ -89,9 +89,27 @@ def test_mean_dark_time_of_a_fault_against_theory(line: tuple[tuple[int, int], .
     assert abs(read(line, FRAME, LENGTH).dark_time - float(exact)) < 1e-9
 
 
-@given(LINES, st.integers(0, 12), st.integers(1, 20))
-def test_mean_dark_time_of_a_repeating_line_against_theory(
+REPEATING = (LINES, st.integers(0, 12), st.integers(1, 20))
+
+
+@given(*REPEATING)
+def test_mean_dark_time_of_a_line_that_repeats_to_the_end_against_theory(
     line: tuple[tuple[int, int], ...], first: int, period: int
+) -> None:
+    """Whole turns from `first` to the end of the show."""
+    turns = max(1, (LENGTH - first) // period)
+    check_repeating(line, first, period, first + turns * period)
+
+
+@given(*REPEATING)
+def test_mean_dark_time_of_a_line_whose_last_turn_the_end_cuts_short_against_theory(
+    line: tuple[tuple[int, int], ...], first: int, period: int
+) -> None:
+    check_repeating(line, first, period, LENGTH)
+
+
+def check_repeating(
+    line: tuple[tuple[int, int], ...], first: int, period: int, length: int
 ) -> None:
     """The same line written out to the end of the show."""
     second = first + period
@@ -99,13 +117,13 @@ def test_mean_dark_time_of_a_repeating_line_against_theory(
     part = [(at, q) for at, q in line if first < at]
     start = [q for at, q in line if at <= first][-1]
     whole = [step for step in line if step[0] <= first]
-    for turn in range(LENGTH // period + 2):
+    for turn in range(length // period + 2):
         shift = turn * period
         if turn:
             whole.append((first + shift, start))
         whole += [(at + shift, q) for at, q in part]
-    exact = expected_dark(whole, LENGTH)
-    found = read(line, FRAME, LENGTH, (first, second)).dark_time
+    exact = expected_dark(whole, length)
+    found = read(line, FRAME, length, (first, second)).dark_time
     assert abs(found - float(exact)) < 1e-9
 
 

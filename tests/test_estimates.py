@@ -406,6 +406,9 @@ def test_a_stratum_of_shows_all_alike_is_a_bound_not_a_certainty() -> None:
     assert found.bound_only
     assert found.high == pytest.approx(0.1 * 60 * clopper_pearson(0, 100).high)
     assert weighted_mean([Stratum(0.9, 0, 2.0)]).exact
+    unseen = 0.1 * clopper_pearson(0, 100).high
+    alike = weighted_mean([Stratum(0.1, 100, 5.0, least=2.0, most=60.0)])
+    assert ends(alike) == pytest.approx((0.5 - unseen * 3, 0.5 + unseen * 55))
 
 
 def test_means_over_strata_cover_the_truth_in_94_to_96_of_100() -> None:

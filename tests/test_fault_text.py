@@ -46,9 +46,7 @@ GOOD = {
     "attenuated main/trunk-main-1 by 2.5 dB": Fault(
         "main/trunk-main-1", "attenuated", 0, loss=2500
     ),
-    "attenuated main/trunk-main-1": Fault(
-        "main/trunk-main-1", "attenuated", 0, loss=MARGIN + 500
-    ),
+    "attenuated main/trunk-main-1": Fault("main/trunk-main-1", "attenuated", 0, loss=MARGIN + 500),
     "drops cam frames 3": Fault("cam", "drops", 0, frames=3),
     "drops cam": Fault("cam", "drops", 0, frames=1),
     "moved main/unit-a to all": Fault("main/unit-a", "moved", 0, choice="all"),

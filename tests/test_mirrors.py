@@ -38,9 +38,7 @@ def twins(topology: str = "mirrored", rows: int = 2) -> ShowPlan:
     return show(plan)
 
 
-def seen_by_pixel(
-    lab: Laboratory, faults: Sequence[Fault], walls: Sequence[str]
-) -> Counter[Line]:
+def seen_by_pixel(lab: Laboratory, faults: Sequence[Fault], walls: Sequence[str]) -> Counter[Line]:
     """How many pixels show which line to those who see these walls."""
     trace = full_run(lab.rig, faults)
     on_walls = [

@@ -83,6 +83,11 @@ def test_demands_in_two_steps_are_demands_at_once(a: int, b: int, c: int, d: int
     assert twice == after_demands(JEFFREYS_CHANCE, a + c, a + b + c + d)
 
 
+def test_failed_and_worked_demands_add_to_what_was_known() -> None:
+    assert after_demands(JEFFREYS_CHANCE, 2, 10) == BetaChance(2.5, 8.5)
+    assert after_hours(JEFFREYS_RATE, 2, 10) == GammaRate(2.5, 10.0)
+
+
 @given(few, hours)
 def test_jeffreys_lies_inside_the_exact_interval(failures: int, over: float) -> None:
     """Its limits are gamma quantiles of half a failure less and half more than the exact ones."""

@@ -29,7 +29,7 @@ from sim.promises import (
 )
 from sim.scenario import Limit
 from sim.strikes import strikes
-from sim.timebase import FLICKS, Timing
+from sim.timebase import FLICKS, Timing, fixed
 from sim.wall import Region
 from tests.labs import laboratory, plan_for, strike_on
 from tests.plans import FRAME, KITS, RECEIVER, main
@@ -56,8 +56,7 @@ def in_state(quality: int, state: str) -> bool:
 def counted(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
     """Lengths of the stretches, flick by flick."""
     inside = [
-        sum(area for line, area in lines if in_state(at(line, t), state)) > over
-        for t in range(END)
+        sum(area for line, area in lines if in_state(at(line, t), state)) > over for t in range(END)
     ]
     found: list[int | None] = []
     start = None
@@ -76,7 +75,10 @@ LINES = st.lists(
 AREAS = st.lists(st.tuples(LINES, st.integers(1, 5)), min_size=1, max_size=4)
 
 
-@given(AREAS, st.sampled_from([*STATES, "not lit"]), st.integers(0, 12).map(lambda n: Fraction(n, 2)))
+HALVES = st.integers(0, 12).map(lambda n: Fraction(n, 2))
+
+
+@given(AREAS, st.sampled_from([*STATES, "not lit"]), HALVES)
 @example([(((0, 6), (3, 0), (5, 1), (7, 6)), 2)], "dark", Fraction(1))
 def test_stretches_against_enumeration(
     lines: list[tuple[Line, int]], state: str, over: Fraction
@@ -88,7 +90,8 @@ def test_stretches_against_enumeration(
 def test_dark_stretches_take_the_share_itself_in_against_enumeration(
     lines: list[tuple[Line, int]], least: int
 ) -> None:
-    found = [None if end is None else end - begin for begin, end in dark_stretches(lines, Fraction(least))]
+    dark = dark_stretches(lines, Fraction(least))
+    found = [None if end is None else end - begin for begin, end in dark]
     assert found == counted(lines, "dark", Fraction(2 * least - 1, 2))
 
 
@@ -116,9 +119,8 @@ def test_what_lasts_touches_more_frames_than_any_limit_allows() -> None:
 def judged(detect: tuple[int, int], of: Limit, **more: Any) -> str:
     """The verdict on the main trunk cut: detect in this range of frames, then one to switch."""
     low, high = (n * FRAME for n in detect)
-    timing = Timing(low, (low + high) // 2, high)
-    card = replace(RECEIVER, timings={**RECEIVER.timings, "detect": timing})
-    card = replace(card, timings={**card.timings, "wait_to_restore": Timing(10**12, 10**12, 10**12)})
+    timings = {"detect": Timing(low, (low + high) // 2, high), "wait_to_restore": fixed(10**12)}
+    card = replace(RECEIVER, timings={**RECEIVER.timings, **timings})
     lab = laboratory(main("relay-pair", kits={**KITS, "receiver": card}, **more))
     return judge(of, lab.canvas, lab.outcome(strike_on(lab.rig, "main/trunk-main-1", "cut")))
 
@@ -155,7 +157,8 @@ def test_a_limit_on_a_region_counts_only_the_region() -> None:
 
 
 def test_a_limit_on_the_wall_holds_for_each_wall_and_one_on_the_group_for_all_pixels() -> None:
-    lab = laboratory(plan_for("mirrored", audience={"terrace": ("left",), "bridge": ("left", "right")}))
+    audience = {"terrace": ("left",), "bridge": ("left", "right")}
+    lab = laboratory(plan_for("mirrored", audience=audience))
     relay = lab.outcome(strike_on(lab.rig, "banks/left/relay-main", "dead"))
     for of, wanted in (
         ("wall", NOT), ("left", NOT), ("right", MET), ("group", MET), ("banks", MET),

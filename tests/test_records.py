@@ -315,6 +315,13 @@ def test_the_file_reads_back_as_what_was_learned() -> None:
         assert row["source"] == f"kept.csv, {one.begins.date()} to {one.ends.date()}"
 
 
+def test_a_round_number_in_the_file_is_read_as_a_number() -> None:
+    """Half a failure (Jeffreys) in 50 000 h: 1e-05, which YAML 1.1 takes for a text so written."""
+    (found,) = learn(records_from(f"{HEAD}\na,port,,2014-01-01,2024-01-01,50000,dead,0,,,", "a"))
+    (row,) = yaml.safe_load(rates_text([found], "a"))["rates"]
+    assert row["mean"] == 1e-05
+
+
 @given(st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=20))
 def test_any_name_survives_the_file(name: str) -> None:
     quoted = '"' + name.replace('"', '""') + '"'

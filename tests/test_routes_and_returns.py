@@ -111,10 +111,10 @@ def test_a_last_picture_kept_for_less_than_the_switch_does_not_hide_the_second_b
 
 
 @pytest.mark.parametrize("more", [0, 1])
-def test_a_fault_that_with_its_start_is_shorter_than_the_wait_causes_no_switch_but_costs_both(
+def test_a_fault_that_with_its_start_is_shorter_than_the_wait_causes_no_switch(
     more: int,
 ) -> None:
-    """Cut for half a frame, link training for one: a frame and a half; the wait is two frames.
+    """Cut for half a frame, link training for one: it costs both; the wait is two frames.
 
     Exactly two frames are still no switch: what returns as a wait ends has returned.
     """

@@ -136,9 +136,7 @@ def quartered(on_loss: str = "black") -> ShowPlan:
     layers = tuple(
         LayerPlan(f"quarter-{n}", (Choice("cam", n),), on_loss=on_loss) for n in QUADRANTS
     )
-    places = tuple(
-        Placement(f"quarter-{n}", x, y, HALF, HALF) for n, (x, y) in QUADRANTS.items()
-    )
+    places = tuple(Placement(f"quarter-{n}", x, y, HALF, HALF) for n, (x, y) in QUADRANTS.items())
     one = replace(
         group(wall(3, 3), topology="relay-pair"),
         layers=layers,

@@ -130,7 +130,7 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
             "latent: unseen faults after which a second fault costs more than it would alone."
         )
         yield (
-            "dark, s: wall-seconds to be expected in a show (the whole group dark for one second is "
+            "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
             "one), all faults at their failure rates, none repaired. It rests on placeholder "
             "rates: compare the figures with each other only."
         )

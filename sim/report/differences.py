@@ -15,8 +15,8 @@ from sim.rows import FaultRow
 from sim.study import Comparison, Difference
 
 LEGEND = (
-    "D dark, C corrupt (torn or sparkling), W wrong picture, F frozen, U unlocked (seen by cameras "
-    "only). Lasting: greatest share of the group. fr: frames not lit, least to most. "
+    "Lasting: the greatest share of the group, and D dark, C corrupt (torn or sparkling), W wrong "
+    "picture, F frozen, U unlocked (seen by cameras only). A blink: frames not lit, least to most. "
     "-: cannot happen."
 )
 

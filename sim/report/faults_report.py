@@ -197,25 +197,25 @@ Key = tuple[str, ...]
 
 def _pair_lines(rows: Iterable[PairRow]) -> tuple[tuple[str, ...], ...]:
     """Pairs of like things on one line where every first mode goes with every second one."""
-    seconds_of: dict[Key, list[tuple[str, int]]] = {}
+    thens: dict[Key, dict[str, int]] = {}
     for row in rows:
         (one, mode), (other, then) = _split(row.first), _split(row.second)
         alone = listed([share(part) for part in row.alone])
         key = (one, mode, other, alone, share(row.together))
-        seconds_of.setdefault(key, []).append((then, row.count))
-    firsts_of: dict[tuple[Key, Key], list[tuple[str, int]]] = {}
-    for (one, mode, other, *areas), found in seconds_of.items():
-        then = tuple(sorted({name for name, _ in found}))
-        count = sum(number for _, number in found)
-        firsts_of.setdefault(((one, other, *areas), then), []).append((mode, count))
+        thens.setdefault(key, {})[then] = row.count
+    firsts: dict[tuple[Key, Key], dict[str, int]] = {}
+    for (one, mode, other, alone, both), found in thens.items():
+        place = (one, other, alone, both), tuple(sorted(found))
+        firsts.setdefault(place, {})[mode] = sum(found.values())
     return tuple(
         (
-            f"{plain(one)} {', '.join(mode for mode, _ in first)}",
+            f"{plain(one)} {', '.join(modes)}",
             f"{plain(other)} {', '.join(then)}",
-            str(sum(number for _, number in first)),
-            *areas,
+            str(sum(modes.values())),
+            alone,
+            both,
         )
-        for ((one, other, *areas), then), first in firsts_of.items()
+        for ((one, other, alone, both), then), modes in firsts.items()
     )
 
 

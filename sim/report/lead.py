@@ -40,34 +40,36 @@ def _built(compared: Comparison) -> Iterator[str]:
 
 def _promises(compared: Comparison) -> Iterator[str]:
     offered = compared.offered
-    if not offered.verdicts or not offered.can_be_built:
-        return
     total = len([v for v in offered.verdicts if v.verdict != OPEN])
+    if not total or not offered.can_be_built:
+        return
     others = [s for s in compared.buildable if s is not offered]
-    better = [called(s) for s in others if kept(s) > kept(offered)]
+    better = [called(s) for s in others if _merit(s) > _merit(offered)]
     yield (
-        f"The topology offered, {called(offered)}, keeps {_of(kept(offered), total)}"
-        f"{_doubt(offered)}; "
-        + (f"{listed(better)} would keep more." if better else "none of the others keeps more.")
+        f"The topology offered, {called(offered)}, {_promise(offered, total)}; "
+        + (f"{listed(better)} would do better." if better else "none of the others does better.")
     )
 
 
-def _of(number: int, total: int) -> str:
-    if total == 1:
-        return "the one stated limit" if number else "no stated limit (there is one)"
-    if number == total:
-        return f"all {total} stated limits"
-    return f"{number or 'none'} of the {total} stated limits"
+def _merit(study: VariantStudy) -> tuple[int, int]:
+    """How many limits are met, and how many are not broken for certain."""
+    return kept(study), -sum(verdict.verdict == NOT for verdict in study.verdicts)
+
+
+def _promise(study: VariantStudy, total: int) -> str:
+    """`keeps 1, perhaps keeps 1 and breaks 1 of the 3 stated limits`."""
+    words = ((MET, "keeps"), (PERHAPS, "perhaps keeps"), (NOT, "breaks"))
+    found = [(sum(v.verdict == mark for v in study.verdicts), verb) for mark, verb in words]
+    some = [(number, verb) for number, verb in found if number]
+    if len(some) == 1:
+        which = "the one stated limit" if total == 1 else f"all {total} stated limits"
+        return f"{some[0][1]} {which}"
+    return listed([f"{verb} {n}" for n, verb in some]) + f" of the {total} stated limits"
 
 
 def kept(study: VariantStudy) -> int:
     """How many limits are met for certain."""
     return sum(verdict.verdict == MET for verdict in study.verdicts)
-
-
-def _doubt(study: VariantStudy) -> str:
-    found = {mark: sum(v.verdict == mark for v in study.verdicts) for mark in (PERHAPS, NOT)}
-    return f" ({found[PERHAPS]} more perhaps)" if found[PERHAPS] else ""
 
 
 def in_all(studies: Iterable[VariantStudy], valid: bool) -> list[FaultRow]:

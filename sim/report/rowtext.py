@@ -61,7 +61,7 @@ def state_words(row: FaultRow) -> str:
 
 
 def short(row: FaultRow | None) -> str:
-    """One cell: `100 % D` lasting, `3..4 fr` a blink, `unseen`, `-` where it cannot happen."""
+    """One cell: `100 % D` lasting, `3..4` a blink, `unseen`, `-` where it cannot happen."""
     if row is None:
         return "-"
     if row.verdict == "unseen":
@@ -69,7 +69,7 @@ def short(row: FaultRow | None) -> str:
     letters = "".join(LETTERS[state] for state in row.states)
     if row.verdict == "lasting":
         return f"{share(row.lasting[1])} {letters}"
-    return f"{frames(row.frames)} fr"
+    return frames(row.frames)
 
 
 def whose(row: FaultRow) -> str:

@@ -75,7 +75,7 @@ ENDS = {
     "head": "head cable",
     "tail": "tail cable",
 }
-PLACES = {"reference": "choice of reference", "screen": "card input", "sync": "sync"}
+PLACES = {"bank": "trunk input", "reference": "choice of reference", "screen": "card input", "sync": "sync"}
 
 
 def plain(name: str) -> str:

@@ -1,0 +1,354 @@
+"""What `check` tells: findings by severity, what hangs on one thing and why, figures, assumptions.
+
+In: a frozen `Checkup`. Out: text, Markdown, a JSON-able document, or CSV.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+from math import ceil, floor
+from typing import Any
+
+from sim.cables import Fibre
+from sim.checkup import Checkup, GroupCheck, Leap
+from sim.findings import SEVERITIES, Finding
+from sim.hangs import Dormant, SinglePoint, Tie
+from sim.loads import Outlet, PortLoad
+from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
+from sim.report.markdown import as_markdown
+from sim.report.reasonwords import because
+from sim.report.tables import as_csv
+from sim.report.text import as_text
+from sim.report.values import as_values, head
+from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words
+from sim.timebase import FLICKS, Rate, show_time
+
+CHECK = "staylit-check 1"
+
+
+def text(checkup: Checkup, width: int = 100) -> str:
+    """The report as text."""
+    return as_text(blocks(checkup), width)
+
+
+def markdown(checkup: Checkup) -> str:
+    """The report as Markdown."""
+    return as_markdown(blocks(checkup))
+
+
+def document(checkup: Checkup) -> dict[str, Any]:
+    """Everything that `check` works out."""
+    values = as_values(
+        {
+            "findings": checkup.findings,
+            "groups": checkup.groups,
+            "ports": checkup.ports,
+            "outlets": checkup.outlets,
+            "fibres": checkup.fibres,
+            "assumptions": checkup.assumptions,
+        }
+    )
+    return {**head(CHECK, checkup.scenario), **values}
+
+
+def blocks(checkup: Checkup) -> Blocks:
+    """The whole report."""
+    found: list[Block] = [
+        Heading(f"{checkup.scenario.title}: check of the rig", 1),
+        Para(_summary(checkup)),
+        Heading("Findings, the gravest first"),
+        _findings(checkup.findings),
+    ]
+    for group in checkup.groups:
+        found += _group(group, checkup.scenario.rate)
+    found += _figures(checkup)
+    found += _assumptions(checkup)
+    return (*found, Heading("Cautions"), CAUTIONS)
+
+
+def _summary(checkup: Checkup) -> str:
+    counts = [(s, sum(f.severity == s for f in checkup.findings)) for s in SEVERITIES]
+    names = {"serious": "serious finding", "warning": "warning", "note": "note"}
+    said = listed([counted(number, names[severity]) for severity, number in counts])
+    chosen = listed(
+        [f"{harmless(g.name)} with {harmless(g.variant.label)}" for g in checkup.groups]
+    )
+    return (
+        f"{said} for {chosen}; {counted(len(checkup.assumptions), 'assumption')} fill in what the "
+        "scenario does not say."
+    )
+
+
+def _findings(found: Sequence[Finding]) -> Block:
+    return Points(tuple(map(_finding, found)) or ("Nothing to say.",))
+
+
+def _finding(f: Finding) -> str:
+    todo = f" To do: {harmless(f.todo)}." if f.todo else ""
+    return f"{f.severity}: {plain(f.subject)}: {harmless(f.text)}.{todo}"
+
+
+# ---- one group
+
+
+def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
+    yield Heading(f"Wall group {harmless(group.name)}: {harmless(group.variant.label)}")
+    if group.reasons:
+        yield Para(f"Cannot be built: {'; '.join(map(harmless, group.reasons))}.")
+        return
+    yield Heading("Single points: one fault leaves cells dark, lasting", 3)
+    silent = [p for p in group.points if not p.valid]
+    fooled = [p for p in group.points if p.valid]
+    yield Para("Because nothing arrives:" if silent else "Nothing goes dark by one loss alone.")
+    yield from _points(silent)
+    if fooled:
+        yield Para("By a valid signal that is black, which every backup accepts:")
+        yield from _points(fooled)
+    if group.spoilers:
+        yield Heading("Not dark, but not the picture meant, lasting", 3)
+        yield from _points(group.spoilers, states=True)
+    yield Heading("Backups whose failure nobody sees", 3)
+    yield from _dormant(group.dormant)
+    yield Heading("Protections that race", 3)
+    yield Points(tuple(_tie(tie, rate) for tie in group.ties) or ("None is known to race.",))
+    yield Heading("Limits", 3)
+    limits = tuple(f"{v.verdict}: {harmless(v.limit.label)}" for v in group.verdicts)
+    yield Points(limits or ("No limit is stated for this group.",))
+    yield Heading("Delay", 3)
+    yield Points(tuple(_delays(group)))
+
+
+def _points(points: Sequence[SinglePoint], states: bool = False) -> Iterator[Block]:
+    """Points of one role with equal shares and reasons in one sentence."""
+    alike: dict[tuple[str, ...], list[SinglePoint]] = {}
+    for point in points:
+        share_of = shares(point.lost if states else point.dark)
+        key = (point.severity, unit_words(point.role), share_of, because(point, states))
+        alike.setdefault(key, []).append(point)
+    sentences = tuple(
+        f"{severity}: {_count(of[0])}{name} {_modes(of)}: {share_of} {_state(of, states)}, "
+        f"because {why}"
+        for (severity, name, share_of, why), of in alike.items()
+    )
+    if sentences:
+        yield Points(sentences)
+
+
+def _count(point: SinglePoint) -> str:
+    return f"any of {point.count}: " if point.count > 1 else ""
+
+
+def _modes(points: Iterable[SinglePoint]) -> str:
+    return ", ".join(
+        dict.fromkeys(p.mode + (f" to {plain(p.detail)}" if p.detail else "") for p in points)
+    )
+
+
+def _state(points: Sequence[SinglePoint], states: bool) -> str:
+    """What it shows, and of which walls it takes all."""
+    first = points[0]
+    if states:
+        return listed(dict.fromkeys(s for p in points for s in p.states), "or")
+    some = " with some timings only" if not first.dark[0] else ""
+    walls = listed([f"all of {harmless(wall)}" for wall in first.whole])
+    return f"dark{some}" + (f" ({walls})" if walls and first.dark[1] < 1 else "")
+
+
+def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
+    if not found:
+        yield Para("None: no single fault that nobody sees makes a second one worse.")
+        return
+    yield Para(
+        "Nobody sees these fail, and a second fault then costs more than it would alone. What no "
+        "monitor reports stays so until somebody tests it."
+    )
+    alike: dict[tuple[str, ...], list[Dormant]] = {}
+    for row in found:
+        watched = "monitored" if row.monitored else "nobody"
+        alike.setdefault(
+            (unit_words(row.role), watched, _second(row.second), share(row.alone),
+             share(row.together)), []
+        ).append(row)  # fmt: skip
+    rows = tuple(
+        (f"{name} {_hidden(of)}", str(max(len(d.where) for d in of)), *rest)
+        for (name, *rest), of in alike.items()
+    )
+    heads = ("fails unseen", "of", "who knows", "then comes", "alone", "together")
+    yield Table(heads, rows, frozenset({1}))
+
+
+def _hidden(rows: Iterable[Dormant]) -> str:
+    return ", ".join(
+        dict.fromkeys(d.mode + (f" to {plain(d.detail)}" if d.detail else "") for d in rows)
+    )
+
+
+def _second(name: str) -> str:
+    what, _, mode = name.rpartition(" ")
+    return f"{unit_words(what)} {mode}"
+
+
+def _tie(tie: Tie, rate: Rate) -> str:
+    restores, waits = (
+        f"{show_time(least, rate)} to {show_time(most, rate)}"
+        for least, most in (tie.restores, tie.waits)
+    )
+    return (
+        f"Which of the two acts first depends on where their timings lie: {plain(tie.before)} "
+        f"brings the picture back in {restores}, {plain(tie.behind)} waits {waits} before it "
+        f"leaves ({counted(tie.faults, 'single fault')}, such as {plain(tie.example)})"
+    )
+
+
+def _delays(group: GroupCheck) -> Iterator[str]:
+    if group.delay is None:
+        yield "Some cabinet is not fed, so there is no delay to tell."
+        return
+    yield (
+        f"The picture is {_span(group.delay.usual)} frames late by the usual paths, "
+        f"{_span(group.delay.any)} by any."
+    )
+    for leap in group.leaps:
+        yield _leap(leap)
+    for gap in group.gaps:
+        yield (
+            f"{harmless(gap.one)} and {harmless(gap.other)} show the same picture "
+            f"{_micro(gap.usual)} us apart, up to {_micro(gap.most)} us by other paths."
+        )
+
+
+def _span(span: tuple[Fraction, Fraction]) -> str:
+    low, high = (f"{float(part):.4f}" for part in span)
+    return low if low == high else f"{low} to {high}"
+
+
+def _micro(flicks: Fraction) -> str:
+    return f"{float(flicks / FLICKS * 1_000_000):.2f}"
+
+
+def _leap(leap: Leap) -> str:
+    jump, called = leap.jump, plain(leap.role)
+    whose = f"{called}: " if leap.count == 1 else f"{called} ({leap.count} of them): "
+    if not jump.flicks:
+        return f"{whose}no jump when it changes over."
+    way = "later" if jump.flicks > 0 else "earlier"
+    size = abs(jump.frames)
+    return (
+        f"{whose}the picture jumps {float(size):.6f} frames {way} at a changeover "
+        f"({floor(size)} to {ceil(size)} whole frames)."
+    )
+
+
+# ---- figures of the whole rig
+
+
+def _figures(checkup: Checkup) -> Iterator[Block]:
+    yield Heading("Ports, trunks and inputs")
+    yield Table(
+        ("unit or relay", "connection", "used", "has", "free", "for returns"),
+        tuple(_outlet(row) for row in checkup.outlets),
+        frozenset({2, 3, 4, 5}),
+    )
+    yield Heading("Load of the ports")
+    yield Table(
+        ("sender", "ports", "pixels at most", "can carry", "used"),
+        tuple(_load(name, of) for name, of in _by_sender(checkup.ports).items()),
+        frozenset({1, 2, 3, 4}),
+    )
+    if checkup.fibres:
+        yield Heading("Fibres")
+        yield Table(
+            ("fibre", "length", "connectors", "splices", "budget", "margin", "reach"),
+            tuple(_fibre(row) for row in checkup.fibres),
+            frozenset({1, 2, 3, 4, 5, 6}),
+        )
+
+
+def _outlet(row: Outlet) -> tuple[str, ...]:
+    unknown = "no limit known"
+    has = unknown if row.has is None else str(row.has)
+    free = "" if row.free is None else str(row.free)
+    return plain(row.name), row.what, str(row.used), has, free, str(row.returns or "")
+
+
+def _by_sender(loads: Iterable[PortLoad]) -> dict[str, list[PortLoad]]:
+    found: dict[str, list[PortLoad]] = {}
+    for load in loads:
+        found.setdefault(load.sender, []).append(load)
+    return found
+
+
+def _load(name: str, loads: Sequence[PortLoad]) -> tuple[str, ...]:
+    worst = max(loads, key=lambda load: Fraction(load.pixels, load.capacity))
+    used = share(Fraction(worst.pixels, worst.capacity))
+    return plain(name), str(len(loads)), str(worst.pixels), str(worst.capacity), used
+
+
+def _fibre(row: Fibre) -> tuple[str, ...]:
+    reach = "not said" if row.reach is None else f"{float(row.reach):g} m"
+    return (
+        plain(row.thing), f"{float(row.length):g} m", str(row.connectors), str(row.splices),
+        f"{row.budget / 1000:g} dB", f"{row.margin / 1000:g} dB", reach,
+    )  # fmt: skip
+
+
+def _assumptions(checkup: Checkup) -> Iterator[Block]:
+    number = len(checkup.assumptions)
+    yield Heading(f"Assumptions: {number}")
+    yield Para(
+        "What the scenario does not say is taken the unfavourable way. Write it at its place and "
+        "the assumption goes away; `staylit explain PLACE` tells what it moves."
+    )
+    rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in checkup.assumptions)
+    yield Table(("place", "what", "taken", "grade", "source"), rows)
+
+
+# ---- CSV
+
+HEAD = (
+    "group", "topology", "kind", "severity", "what", "count", "least", "most", "states", "text",
+    "where",
+)  # fmt: skip
+
+
+def csv(checkup: Checkup) -> str:
+    """One line for each finding, single point, spoiler, latent protection, race and assumption."""
+    return as_csv(HEAD, (dict.fromkeys(HEAD) | record for record in _records(checkup)))
+
+
+def _records(checkup: Checkup) -> Iterator[dict[str, Any]]:
+    for f in checkup.findings:
+        yield {"kind": f"finding: {f.kind}", "severity": f.severity, "what": f.subject,
+               "text": f.text}  # fmt: skip
+    for group in checkup.groups:
+        place = {"group": group.name, "topology": group.variant.label}
+        for record in _group_records(group):
+            yield {**place, **record}
+    for a in checkup.assumptions:
+        said = f"{a.what}: {a.value} ({a.grade}; {a.source})"
+        yield {"kind": "assumption", "what": a.path, "text": said}
+
+
+def _group_records(group: GroupCheck) -> Iterator[dict[str, Any]]:
+    for kind, points in (("single point", group.points), ("spoiler", group.spoilers)):
+        for p in points:
+            least, most = p.dark if kind == "single point" else p.lost
+            yield {
+                "kind": kind, "severity": p.severity, "what": p.name, "count": p.count,
+                "least": str(least), "most": str(most), "states": p.states, "text": because(p),
+                "where": p.where,
+            }  # fmt: skip
+    for d in group.dormant:
+        said = f"then {d.second}; {'monitored' if d.monitored else 'not monitored'}"
+        name = f"{d.role} {d.mode}" + (f" to {d.detail}" if d.detail else "")
+        yield {"kind": "latent", "what": name, "count": len(d.where), "least": str(d.alone),
+               "most": str(d.together), "text": said, "where": d.where}  # fmt: skip
+    for tie in group.ties:
+        yield {"kind": "race", "what": f"{tie.before} and {tie.behind}", "count": tie.faults,
+               "text": tie.example}  # fmt: skip
+    for verdict in group.verdicts:
+        yield {"kind": "limit", "what": verdict.limit.label, "text": verdict.verdict}
+
+
+__all__ = ["CHECK", "blocks", "csv", "document", "markdown", "text"]

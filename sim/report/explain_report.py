@@ -1,0 +1,300 @@
+"""What `explain` tells about one item: its value, grade and source, and what it moves.
+
+In: a frozen `Explanation`. Out: text, Markdown, a JSON-able document, or CSV.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any
+
+from sim.explanation import (
+    Explanation,
+    FigureTold,
+    LimitTold,
+    Outcomes,
+    PlaceTold,
+    ThingTold,
+    TimingTold,
+    TypeTold,
+    WordTold,
+)
+from sim.kit import Kit
+from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
+from sim.report.markdown import as_markdown
+from sim.report.reasonwords import because
+from sim.report.rowtext import area, how_long, state_words, title
+from sim.report.tables import as_csv
+from sim.report.text import as_text
+from sim.report.values import as_values, head
+from sim.report.words import counted, first_few, frames, harmless, listed, plain, supplier_words
+from sim.rows import FaultRow
+from sim.scenario_kits import Assumption
+from sim.strikes import Strike
+from sim.swings import Swing
+from sim.timebase import Rate, Timing, show_time
+
+EXPLAIN = "staylit-explain 1"
+MOST = 12
+"""So many names are written out; JSON has all."""
+
+
+def text(explanation: Explanation, width: int = 100) -> str:
+    """The report as text."""
+    return as_text(blocks(explanation), width)
+
+
+def markdown(explanation: Explanation) -> str:
+    """The report as Markdown."""
+    return as_markdown(blocks(explanation))
+
+
+def document(explanation: Explanation) -> dict[str, Any]:
+    """Everything that `explain` works out."""
+    return {
+        **head(EXPLAIN, explanation.scenario),
+        "item": explanation.item,
+        "kind": explanation.kind,
+        "topologies": as_values(explanation.variants),
+        "told": as_values(explanation.told),
+    }
+
+
+HEAD = ("item", "kind", "what", "text")
+
+
+def csv(explanation: Explanation) -> str:
+    """One line for each thing that is told."""
+    lines = [(name, said) for block in blocks(explanation)[1:-2] for name, said in _lines(block)]
+    return as_csv(
+        HEAD,
+        (dict(zip(HEAD, (explanation.item, explanation.kind, *ln), strict=True)) for ln in lines),
+    )
+
+
+def _lines(block: Block) -> Iterator[tuple[str, str]]:
+    if isinstance(block, Table):
+        yield from ((row[0], "; ".join(cell for cell in row[1:] if cell)) for row in block.rows)
+    elif isinstance(block, Points):
+        yield from (("", said) for said in block.texts)
+    elif isinstance(block, Para):
+        yield "", block.text
+
+
+def blocks(explanation: Explanation) -> Blocks:
+    """The whole report."""
+    title_of = f"{harmless(explanation.item)}: {explanation.kind}"
+    found: list[Block] = [Heading(title_of, 1), *TELLERS[type(explanation.told)](explanation)]
+    return (*found, Heading("Cautions"), CAUTIONS)
+
+
+def _where(explanation: Explanation) -> str:
+    with_ = listed([f"{harmless(v.group)} with {harmless(v.label)}" for v in explanation.variants])
+    return f"In the rig of {with_}:"
+
+
+def _facts(rows: Iterable[tuple[str, str]]) -> Table:
+    return Table(("what", "value"), tuple(row for row in rows if row[1]))
+
+
+def _assumed(found: Sequence[Assumption]) -> Iterator[Block]:
+    if found:
+        yield Heading("Assumed, because the scenario does not say it")
+        rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in found)
+        yield Table(("place", "what", "taken", "grade", "source"), rows)
+
+
+def _names(names: Sequence[str]) -> str:
+    return first_few([plain(name) for name in names], MOST)
+
+
+# ---- a timing, a figure, a type
+
+
+def _timing(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, TimingTold)
+    rate = explanation.scenario.rate
+    yield _facts(_range(told.timing, rate))
+    if not told.users:
+        yield Para("Nothing in this rig uses it, so it moves nothing.")
+        return
+    yield Heading("What it moves")
+    users = f"{counted(told.users, 'thing')} {'has' if told.users == 1 else 'have'} this timing"
+    yield Para(f"{_where(explanation)} {users}.")
+    yield Points(tuple(_swing(each, rate, told.timing) for each in told.swings))
+
+
+def _range(timing: Timing, rate: Rate) -> Iterator[tuple[str, str]]:
+    for name, value in (
+        ("least", timing.least), ("typical", timing.typical), ("most", timing.most),
+    ):  # fmt: skip
+        yield name, show_time(value, rate)
+    yield "grade", timing.grade
+    yield "source", harmless(timing.source) or "the scenario"
+    if timing.shelters:
+        yield "shelters", "it keeps the picture up: the longer, the better"
+
+
+def _swing(each: Swing, rate: Rate, timing: Timing) -> str:
+    if not each.faults:
+        return f"{harmless(each.group)}: no single fault makes anything wait for it."
+    make = "makes" if each.faults == 1 else "make"
+    said = f"{harmless(each.group)}: {counted(each.faults, 'single fault')} {make} something wait"
+    said += " for it"
+    if timing.least == timing.most:
+        return f"{said}; it has one value, so nothing is in doubt."
+    said += f"; {each.moved or 'none'} of them cost other frames at its most than at its least"
+    if each.worst is None:
+        return f"{said}."
+    least, most = (show_time(value, rate) for value in (timing.least, timing.most))
+    return (
+        f"{said}. Moved most: {plain(each.worst)}: {frames(each.at_least)} frames not lit "
+        f"({each.verdicts[0]}) at {least}, {frames(each.at_most)} frames ({each.verdicts[1]}) at "
+        f"{most}, all other timings typical."
+    )
+
+
+def _figure(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, FigureTold)
+    yield _facts(
+        (
+            ("type", harmless(told.kit)),
+            ("figure", told.field.replace("_", " ")),
+            ("value", harmless(told.value)),
+            ("source", "the scenario, or the catalogue's type that it is like"),
+        )
+    )
+
+
+def _type(explanation: Explanation) -> Iterator[Block]:
+    told, rate = explanation.told, explanation.scenario.rate
+    assert isinstance(told, TypeTold)
+    kit = told.kit
+    yield _facts(_of_kit(kit, told))
+    if kit.timings:
+        yield Heading("Timings")
+        rows = (_timing_row(name, timing, rate) for name, timing in kit.timings.items())
+        yield Table(("timing", "least", "typical", "most", "grade", "source"), tuple(rows))
+    yield from _assumed(told.assumptions)
+
+
+def _of_kit(kit: Kit, told: TypeTold) -> Iterator[tuple[str, str]]:
+    yield "family", kit.family
+    yield "like", listed(map(harmless, told.like))
+    yield "in this rig", f"{len(told.things)}: {_names(told.things)}" if told.things else "none"
+    yield "choice of input", kit.picks.restore if kit.family in CHOOSING else ""
+    yield "monitored", "yes" if kit.monitored else "no"
+    yield "price", "not said" if kit.price is None else f"{float(kit.price):g}"
+    for name in LIMITS:
+        value = getattr(kit.limits, name)
+        yield name.replace("_", " "), "" if value is None else f"{float(value):g}"
+
+
+CHOOSING = frozenset({"processor", "relay", "receiver"})
+LIMITS = ("ports", "trunks", "trunk_inputs", "inputs", "chain", "pixels", "line_width", "reach")
+
+
+def _timing_row(name: str, timing: Timing, rate: Rate) -> tuple[str, ...]:
+    values = (show_time(v, rate) for v in (timing.least, timing.typical, timing.most))
+    return (name, *values, timing.grade, harmless(timing.source))
+
+
+# ---- a thing, a route, a limit, an assumption, a word
+
+
+def _thing(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, ThingTold)
+    yield _facts(
+        (
+            ("kind", told.family),
+            ("type", harmless(told.kit)),
+            ("whose", supplier_words(told.supplier)),
+            ("place", harmless(told.place)),
+            ("monitored", "yes" if told.monitored else "no"),
+            ("powered by", _names(told.powered_by)),
+            ("takes from", _names(told.takes_from)),
+            ("feeds", _names(told.feeds)),
+            ("powers", _names(told.powers)),
+            ("routes", listed(map(harmless, told.routes))),
+        )
+    )
+    yield from _outcomes(explanation, told.outcomes)
+
+
+def _route(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, PlaceTold)
+    lie = "lies" if len(told.things) == 1 else "lie"
+    yield Para(f"{counted(len(told.things), 'cable')} {lie} on it: {_names(told.things)}.")
+    yield from _outcomes(explanation, told.outcomes)
+
+
+def _outcomes(explanation: Explanation, found: Sequence[Outcomes]) -> Iterator[Block]:
+    yield Heading("What its faults do")
+    yield Para(_where(explanation))
+    if not found:
+        yield Para("No wall group hangs on it.")
+    if any(row.verdict == "unseen" for each in found for row in each.rows):
+        yield Para("What is unseen may be a backup that nobody misses: `staylit check` tells.")
+    for each in found:
+        yield Heading(f"Wall group {harmless(each.group)}: {harmless(each.variant.label)}", 3)
+        yield Table(
+            ("fault", "does", "share", "shows", "frames not lit"), tuple(map(_row, each.rows))
+        )
+        reasons = tuple(f"{plain(p.role)} {p.mode}: because {because(p)}" for p in each.points)
+        if reasons:
+            yield Points(reasons)
+
+
+def _row(row: FaultRow) -> tuple[str, ...]:
+    return title(row), row.verdict, area(row), state_words(row), how_long(row)
+
+
+def _limit(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, LimitTold)
+    for group, variant, verdict in told.verdicts:
+        yield Heading(f"Wall group {harmless(group)}: {harmless(variant.label)}")
+        limit, rate = verdict.limit, explanation.scenario.rate
+        yield _facts(
+            (
+                ("verdict", verdict.verdict),
+                ("faults meant", limit.any),
+                ("time", f"{show_time(limit.time, rate)}: {counted(limit.frames, 'frame')}"),
+                ("broken for certain by", _strikes(verdict.breakers)),
+                ("perhaps broken by", _strikes(verdict.suspects)),
+            )
+        )
+
+
+def _strikes(found: Sequence[Strike]) -> str:
+    return first_few([plain(name) for name in dict.fromkeys(s.name for s in found)], MOST)
+
+
+def _assumption(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, Assumption)
+    yield Para("The scenario does not say it, so it is taken the unfavourable way.")
+    yield _facts(
+        (
+            ("place", told.path), ("what", told.what), ("taken", told.value),
+            ("grade", told.grade), ("source", told.source),
+        )
+    )  # fmt: skip
+
+
+def _word(explanation: Explanation) -> Iterator[Block]:
+    told = explanation.told
+    assert isinstance(told, WordTold)
+    yield Para(told.meaning)
+    if told.strikes:
+        yield Para(f"As a fault it strikes: {listed(told.strikes)}.")
+
+
+TELLERS: dict[type[object], Callable[[Explanation], Iterator[Block]]] = {
+    TimingTold: _timing, FigureTold: _figure, TypeTold: _type, ThingTold: _thing,
+    PlaceTold: _route, LimitTold: _limit, Assumption: _assumption, WordTold: _word,
+}  # fmt: skip

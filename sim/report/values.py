@@ -1,0 +1,46 @@
+"""Any frozen result as plain values for JSON.
+
+In: dataclasses, tuples, mappings, fractions. Out: objects, lists, texts, whole numbers. Exact
+fractions are texts such as `3/2`; a fault is its name, a variant what names it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from fractions import Fraction
+from typing import Any
+
+from sim.report.jsondoc import NOTES
+from sim.scenario import Scenario, Variant
+from sim.strikes import Strike
+
+
+def as_values(item: Any) -> Any:
+    """The plain value of a result; raises TypeError on what has none."""
+    if item is None or isinstance(item, bool | int | float | str):
+        return item
+    if isinstance(item, Fraction):
+        return str(item)
+    if isinstance(item, Strike):
+        return item.name
+    if isinstance(item, Variant):
+        return {key: getattr(item, key) for key in ("group", "label", "topology", "offered")}
+    if isinstance(item, Mapping):
+        return {str(key): as_values(value) for key, value in item.items()}
+    if isinstance(item, list | tuple):
+        return [as_values(each) for each in item]
+    if is_dataclass(item):
+        return {each.name: as_values(getattr(item, each.name)) for each in fields(item)}
+    raise TypeError(f"{type(item).__name__} has no plain value")
+
+
+def head(name: str, scenario: Scenario) -> dict[str, Any]:
+    """What every document begins with: its format, what its values mean, the show."""
+    show = {
+        "title": scenario.title,
+        "rate": scenario.rate.label,
+        "frame": scenario.rate.frame,
+        "length": scenario.length,
+    }
+    return {"format": name, "about": NOTES, "show": show}
