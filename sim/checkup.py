@@ -237,4 +237,3 @@ def _loop(check: GroupCheck, handed: Handed) -> Finding:
     todo = "feed the second unit from a distributor, or make the loop-through passive"
     severity = "note" if handed.spare else "warning"
     return Finding(severity, "loop-through", check.name, text, todo)
-

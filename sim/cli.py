@@ -155,6 +155,23 @@ def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
 
 @commands.command(epilog=SCENARIO)
 @scenario_argument
+@click.argument("item")
+@report_format
+@output_options
+def explain(scenario: str, item: str, output: str, width: int | None, **chosen: str) -> int:
+    """Tell what ITEM is: its value, its grade and source, what it moves.
+
+    ITEM is a timing ("relay unit.detect"), an equipment type, a thing, a route, a circuit, a limit
+    or the place of an assumption, as other reports name them.
+    """
+    from sim import commands as do
+
+    asked = _asked(scenario, output, width, **chosen)
+    return _hand_over(do.explain(asked, item), output, asked)
+
+
+@commands.command(epilog=SCENARIO)
+@scenario_argument
 @group_option
 @topology_option
 @click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")

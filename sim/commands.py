@@ -269,6 +269,20 @@ def _broken(group: GroupCheck) -> bool:
     return bool(group.reasons) or any(verdict.verdict == NOT for verdict in group.verdicts)
 
 
+def explain(asked: Asked, item: str) -> Made:
+    """What one name in a scenario or a report means: its value, where it is from, what it moves."""
+    from sim import explanation
+    from sim.report import explain_report
+    from sim.report.jsondoc import as_json
+
+    found = explanation.explain(load(asked.path), item)
+    if asked.format == "json":
+        return Made(as_json(explain_report.document(found)))
+    if asked.format == "csv":
+        return Made(explain_report.csv(found))
+    return Made(written(explain_report.blocks(found), asked))
+
+
 def draw(asked: Asked, mark: bool) -> Made:
     """The rig as a picture, as GraphML, or in the audit format. `mark`: what spoils everything."""
     scenario = load(asked.path)

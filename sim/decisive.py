@@ -51,7 +51,9 @@ def deciders(
 def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
     first: dict[object, Outcome] = {}
     for outcome in outcomes:
-        first.setdefault((laboratory.part(outcome.strike).signature, outcome.strike.mode), outcome)
+        strike = outcome.strike
+        alike = laboratory.part(strike).signature, strike.mode, strike.detail
+        first.setdefault(alike, outcome)
     return list(first.values())
 
 

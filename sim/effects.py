@@ -138,9 +138,14 @@ def _dark_time(line: Line, length: int, repeat: tuple[int, int] | None) -> float
     once = [(a, min(b, first)) for a, b in dark if a < first]
     again = [(max(a, first), min(b, second)) for a, b in dark if a < second and b > first]
     total = sum(_mean(a, b, 0, 1, length) for a, b in once)
-    return total + sum(
-        _mean(a, b, period, max(0, (length - b) // period + 1), length) for a, b in again
-    )
+    return total + sum(_turns(a, b, period, length) for a, b in again)
+
+
+def _turns(a: int, b: int, period: int, length: int) -> float:
+    """An interval that comes again after each period, to the end of the show."""
+    whole = max(0, (length - b) // period + 1)
+    rest = a + whole * period
+    return _mean(a, b, period, whole, length) + _mean(rest, length, 0, 1, length)
 
 
 def _mean(a: int, b: int, period: int, times: int, length: int) -> float:
@@ -191,7 +196,8 @@ class Effect:
     settled, and at any time; `regions`: the regions that ever lose something, with the area once
     settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not
     always lit, with what shows it; `views`: what is lost to those who see several mirrored walls;
-    `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run out; `repeat`: as in a trace.
+    `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run
+    out; `repeat`: as in a trace.
     """
 
     lasting: Mapping[str, tuple[int, ...]]

@@ -8,7 +8,6 @@ InputError that names the nearest items. Times are flicks, shares parts of a gro
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 
@@ -17,126 +16,32 @@ from sim.contingency import Laboratory, singles
 from sim.equipment import TYPES
 from sim.errors import refuse
 from sim.glossary import GLOSSARY, struck_by
-from sim.hangs import SinglePoint, single_points
+from sim.hangs import single_points
 from sim.kit import Kit
-from sim.promises import Verdict, verdicts
+from sim.promises import verdicts
 from sim.reasons import Reasons
-from sim.rows import FaultRow, rows
+from sim.rows import rows
 from sim.scenario import Scenario, Variant
-from sim.scenario_kits import Assumption, kit_of
+from sim.scenario_kits import kit_of
 from sim.scenario_plan import plan_of
 from sim.strikes import Strike, strikes
 from sim.study import rig_of
-from sim.swings import Swing, swing
-from sim.timebase import Timing
+from sim.swings import swing
+from sim.told import (
+    Explanation,
+    FigureTold,
+    LimitTold,
+    Outcomes,
+    PlaceTold,
+    ThingTold,
+    TimingTold,
+    Told,
+    TypeTold,
+    WordTold,
+)
 from sim.topology import Rig
 
-__all__ = [
-    "Explanation", "FigureTold", "LimitTold", "Outcomes", "PlaceTold", "ThingTold", "TimingTold", "TypeTold",
-    "WordTold", "explain",
-]  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class TimingTold:
-    """A timing: its range, and for each group how far it moves frames. `users`: how many things
-    have it.
-    """
-
-    key: str
-    timing: Timing
-    users: int
-    swings: tuple[Swing, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FigureTold:
-    """A figure of an equipment type that the scenario says (optics: thousandths of a dB)."""
-
-    kit: str
-    field: str
-    value: str
-
-
-@dataclass(frozen=True, slots=True)
-class TypeTold:
-    """An equipment type with every figure filled in, what of it was assumed, and what is of it."""
-
-    kit: Kit
-    like: tuple[str, ...]
-    things: tuple[str, ...]
-    assumptions: tuple[Assumption, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Outcomes:
-    """What the faults of a thing or a route do in one group; `points`: why, where they last."""
-
-    group: str
-    variant: Variant
-    rows: tuple[FaultRow, ...]
-    points: tuple[SinglePoint, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ThingTold:
-    """A thing of the rig: what powers it, what it takes from and feeds, what it powers, its routes.
-    """
-
-    name: str
-    family: str
-    kit: str
-    supplier: str
-    place: str
-    monitored: bool
-    powered_by: tuple[str, ...]
-    takes_from: tuple[str, ...]
-    feeds: tuple[str, ...]
-    powers: tuple[str, ...]
-    routes: tuple[str, ...]
-    outcomes: tuple[Outcomes, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceTold:
-    """A route: the cables on it, and what a cut of all of them does."""
-
-    name: str
-    things: tuple[str, ...]
-    outcomes: tuple[Outcomes, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class LimitTold:
-    """A limit, judged for each group that it concerns, with the topology offered."""
-
-    label: str
-    verdicts: tuple[tuple[str, Variant, Verdict], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class WordTold:
-    """A word of the reports; `strikes`: the kinds of things that it strikes, if it is a fault."""
-
-    word: str
-    meaning: str
-    strikes: tuple[str, ...]
-
-
-Told = TimingTold | FigureTold | TypeTold | ThingTold | PlaceTold | LimitTold | WordTold | Assumption
-
-
-@dataclass(frozen=True, slots=True)
-class Explanation:
-    """`kind`: timing, equipment type, figure, thing, circuit, route, limit, assumption, word. `variants`:
-    the topologies of the rig in which it was found.
-    """
-
-    scenario: Scenario
-    item: str
-    kind: str
-    told: Told
-    variants: tuple[Variant, ...]
+__all__ = ["Explanation", "explain"]
 
 
 def explain(scenario: Scenario, item: str) -> Explanation:
@@ -314,7 +219,9 @@ def _route(rig: Rig, variants: tuple[Variant, ...], route: str) -> PlaceTold:
     return PlaceTold(route, things, _outcomes(rig, variants, struck))
 
 
-def _outcomes(rig: Rig, variants: tuple[Variant, ...], struck: list[Strike]) -> tuple[Outcomes, ...]:
+def _outcomes(
+    rig: Rig, variants: tuple[Variant, ...], struck: list[Strike]
+) -> tuple[Outcomes, ...]:
     """What these strikes do in each group that can notice them."""
     found = []
     for variant in variants:

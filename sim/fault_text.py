@@ -3,13 +3,14 @@
 In: texts, the rig they speak of, the show's rate and start time code. Out: frozen `Fault`s; every
 problem of a text in one message. A text is a mode, a thing (a name, a pattern such as
 `main/r1c*/receiver`, or `route NAME`), then any of: at TIME, for TIME, every PERIOD, off TIME,
-by LOSS dB, frames NUMBER, to CHOICE, hard, before the show.
+by LOSS dB, losing NUMBER frames, to CHOICE, hard, before the show.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from fractions import Fraction
 
@@ -20,9 +21,28 @@ from sim.timebase import Rate, parse_time
 from sim.timecode import parse_instant
 from sim.topology import Carrier, Rig, selectors
 
-WORDS = ("at", "for", "every", "off", "by", "frames", "to", "hard", "before the show")
+ONLY = {
+    "every": "flapping",
+    "off": "flapping",
+    "by": "attenuated",
+    "losing": "drops",
+    "to": "moved",
+}
+"""Words that belong to one mode only."""
 EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
-SPLIT = re.compile(r"\s+(before the show|hard|at|for|every|off|by|frames|to)(?=\s|$)")
+SPLIT = re.compile(r"\s+(before the show|hard|at|for|every|off|by|losing|to)(?=\s|$)")
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """A fault text taken apart; times in flicks, `where` for messages."""
+
+    mode: str
+    words: Mapping[str, str]
+    at: int
+    until: int | None
+    rate: Rate
+    where: str
 
 
 def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...]:
@@ -45,7 +65,8 @@ def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...
         raise refuse(
             where, f"lasts {words['for']}", "a time above zero", todo="leave `for` out if it lasts"
         )
-    return tuple(_fault(rig, thing, mode, words, at, until, rate, where) for thing in things)
+    said = _Text(mode, words, at, until, rate, where)
+    return tuple(_fault(rig, thing, said) for thing in things)
 
 
 def _cut(text: str, where: str) -> tuple[str, str, dict[str, str]]:
@@ -59,15 +80,31 @@ def _cut(text: str, where: str) -> tuple[str, str, dict[str, str]]:
             "write the mode first, then the thing",
         )
     parts = SPLIT.split(" " + rest)
-    words = {word: value.strip() for word, value in zip(parts[1::2], parts[2::2], strict=True)}
+    written = [(word, value.strip()) for word, value in zip(parts[1::2], parts[2::2], strict=True)]
+    words = dict(written)
+    _refuse_words(mode, [word for word, _ in written], where)
+    for word in ("hard", "before the show"):
+        if words.get(word):
+            raise refuse(where, f"says {words[word]!r} after {word!r}", "a word such as at or for")
     if not parts[0].strip():
         raise refuse(where, "names no thing", "a thing, a pattern, or `route NAME`")
     return mode, parts[0].strip(), words
 
 
+def _refuse_words(mode: str, written: Sequence[str], where: str) -> None:
+    """Refuse what cannot be meant: a word twice, or one that belongs to another mode."""
+    for word in dict.fromkeys(written):
+        if written.count(word) > 1:
+            raise refuse(where, f"says {word!r} twice", "each word once")
+        if ONLY.get(word, mode) != mode:
+            raise refuse(where, f"says {word!r}, which {mode} has not", f"{word} with {ONLY[word]}")
+    if "at" in written and "before the show" in written:
+        raise refuse(where, "says when twice", "either a time or `before the show`")
+
+
 def _things(name: str, mode: str, rig: Rig, where: str) -> tuple[str, ...]:
     if name.startswith("route "):
-        return _on_route(name.removeprefix("route ").strip(), rig, where)
+        return _on_route(name.removeprefix("route ").strip(), mode, rig, where)
     known = _known(rig, mode)
     found = tuple(each for each in known if each == name or fnmatchcase(each, name))
     if not found:
@@ -88,55 +125,48 @@ def _known(rig: Rig, mode: str) -> tuple[str, ...]:
     return (*things, *(selector.name for selector, node in selectors(rig) if len(node.inputs) > 1))
 
 
-def _on_route(route: str, rig: Rig, where: str) -> tuple[str, ...]:
-    found = tuple(thing.name for thing in rig.things.values() if route in thing.routes)
+def _on_route(route: str, mode: str, rig: Rig, where: str) -> tuple[str, ...]:
+    found = [thing for thing in rig.things.values() if route in thing.routes]
     if not found:
         routes = dict.fromkeys(r for thing in rig.things.values() for r in thing.routes)
-        raise refuse(
-            where,
-            f"no cable lies on route {route!r}",
-            ", ".join(routes),
-            nearest_name(route, routes),
-        )
-    return found
+        near = nearest_name(route, routes)
+        raise refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), near)
+    able = tuple(thing.name for thing in found if mode in thing.modes)
+    if not able:
+        modes = dict.fromkeys(m for thing in found for m in thing.modes)
+        raise refuse(where, f"no cable can be {mode}", ", ".join(modes))
+    return able
 
 
-def _fault(
-    rig: Rig,
-    thing: str,
-    mode: str,
-    words: Mapping[str, str],
-    at: int,
-    until: int | None,
-    rate: Rate,
-    where: str,
-) -> Fault:
-    if at < 0 and mode in ("flapping", "drops", "restart", "moved"):
-        raise refuse(
-            where,
-            f"{mode} before the show",
-            "a mode that can last from before",
-            todo="give it a time",
-        )
-    period = parse_time(words["every"], rate, where) if "every" in words else FLAP_PERIOD
-    off = parse_time(words["off"], rate, where) if "off" in words else period // 2
-    if mode == "flapping" and not 0 < off < period:
-        raise refuse(
-            where, "is off all the time or never", "off: above zero and shorter than every"
-        )
-    flaps = mode == "flapping"
+def _fault(rig: Rig, thing: str, text: _Text) -> Fault:
+    mode, words, where = text.mode, text.words, text.where
+    if text.at < 0 and mode in ("flapping", "drops", "restart", "moved"):
+        allowed = "a mode that can last from before"
+        raise refuse(where, f"{mode} before the show", allowed, todo="give it a time")
+    period, off = _turn(text) if mode == "flapping" else (0, 0)
     return Fault(
         thing,
         mode,
-        at,
-        until,
+        text.at,
+        text.until,
         hard="hard" in words,
-        period=period if flaps else 0,
-        off=off if flaps else 0,
+        period=period,
+        off=off,
         loss=_loss(words, rig.things[thing].margin, where) if mode == "attenuated" else 0,
-        frames=_count(words.get("frames", "1"), where) if mode == "drops" else 0,
+        frames=_count(words.get("losing", "1"), where) if mode == "drops" else 0,
         choice=_choice(rig, thing, words, where) if mode == "moved" else None,
     )
+
+
+def _turn(text: _Text) -> tuple[int, int]:
+    """Period and off part of a flapping fault, flicks."""
+    words, where = text.words, text.where
+    period = parse_time(words["every"], text.rate, where) if "every" in words else FLAP_PERIOD
+    off = parse_time(words["off"], text.rate, where) if "off" in words else period // 2
+    if not 0 < off < period:
+        found = "is off all the time or never"
+        raise refuse(where, found, "off: above zero and shorter than every")
+    return period, off
 
 
 def _loss(words: Mapping[str, str], margin: int, where: str) -> int:
@@ -152,9 +182,10 @@ def _loss(words: Mapping[str, str], margin: int, where: str) -> int:
 
 
 def _count(text: str, where: str) -> int:
-    if not re.fullmatch(r"[1-9]\d{0,5}", text):
-        raise refuse(where, f"drops {text!r} frames", "a whole number of source frames, at least 1")
-    return int(text)
+    match = re.fullmatch(r"([1-9]\d{0,5})( frames?)?", text)
+    if not match:
+        raise refuse(where, f"loses {text!r}", "a whole number of source frames, at least 1")
+    return int(match[1])
 
 
 def _choice(rig: Rig, name: str, words: Mapping[str, str], where: str) -> int | str:

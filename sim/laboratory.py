@@ -91,7 +91,7 @@ class Laboratory:
         found, key = self._settle(part, faults, which)
         trace = found.trace
         known = [(self._reading(found, key, kind, stack), s) for (kind, stack), s in cast.items()]
-        if any(trace.pictures[carrier] != self.still[carrier] for carrier in self.group.carriers):
+        if any(trace.pictures[c] != self.still[c] for c in set(self.carriers.values()) if c):
             known += self._elsewhere(found, key, part)
         views = self._views(part, found, key) if known else {}
         return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
@@ -162,9 +162,9 @@ class Laboratory:
         return self.cones[struck]
 
     def _settle(self, part: Reach, faults: Sequence[Fault], which: str) -> tuple[Settled, Key]:
-        key = (part.signature, tuple(_what(fault) for fault in faults), which)
+        key = (part.signature, _what(faults), which)
         if key not in self.known:
-            flaps = any(fault.mode == "flapping" for fault in faults)
+            flaps = any(f.mode == "flapping" and f.until is None for f in faults)
             base = self.bases[which]
             until = max(self.rig.length, 1)
             cone = assemble(self.wiring, part)
@@ -267,10 +267,24 @@ def _above(wiring: Wiring, own: frozenset[int]) -> frozenset[str]:
     return frozenset({*(wiring.things[number].name for number in things), *selectors})
 
 
-def _what(fault: Fault) -> tuple[object, ...]:
-    """All of a fault but the thing that it strikes."""
-    what = (fault.mode, fault.at, fault.until, fault.hard, fault.choice)
-    return (*what, fault.period, fault.off, fault.loss, fault.frames)
+def _what(faults: Sequence[Fault]) -> tuple[Key, ...]:
+    """All of the faults but the names of what they strike; which of them strike the same thing."""
+    names = [fault.thing for fault in faults]
+    return tuple(
+        (
+            f.mode,
+            f.at,
+            f.until,
+            f.hard,
+            f.choice,
+            f.period,
+            f.off,
+            f.loss,
+            f.frames,
+            names.index(f.thing),
+        )
+        for f in faults
+    )
 
 
 def _ranges(rig: Rig, key: str) -> bool:

@@ -49,6 +49,7 @@ class Player:
         self.repeat: tuple[int, int] | None = None
         self.seen: dict[Hashable, int] = {}
         self.left: dict[int, dict[int, str]] = {}
+        self.last = _last_event(script)
         self.wanted = {
             group.name: [(0, group.arrangements[0])] for group in wiring.rig.groups.values()
         }
@@ -121,6 +122,8 @@ class Player:
 
     def _repeated(self) -> bool:
         """Whether the rig stands exactly as it stood at an earlier off part; remembers when."""
+        if self.clock.now <= self.last:
+            return False
         mark = fingerprint(self.board, self.clock.now)
         if mark in self.seen:
             self.repeat = (self.seen[mark], self.clock.now)
@@ -169,3 +172,9 @@ class Player:
         node = self.wiring.selector_node[selector]
         self.board.orders.setdefault(node, []).append(order)
         self.clock.ask_node(node, self.clock.now)
+
+
+def _last_event(script: Script) -> int:
+    """The flick of the last thing that a script does, but for flapping that goes on."""
+    begins = [fault.at for fault in script.faults] + [action.at for action in script.actions]
+    return max([*begins, *(f.until for f in script.faults if f.until is not None)], default=0)

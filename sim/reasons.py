@@ -28,7 +28,8 @@ class Reason:
     way: every way to them runs through `names`. held: the choices `names` stay where they are,
     although `lost` is gone.
     layer: every way to a layer of a unit (`about`: unit, layer) runs through `names`.
-    layer held: the layer's choice stays, although `lost` is gone. loop: the unit takes the layer through the unit `names`.
+    layer held: the layer's choice stays, although `lost` is gone.
+    loop: the unit takes the layer through the unit `names`.
     other picture: what stands in for the layer is not the picture meant.
     reference: every way of references to the unit `about` runs through `names`.
     valid: what arrives is a valid signal of a `quality`; the choices `names` accept it, the
@@ -203,5 +204,3 @@ def is_loop(rig: Rig, name: str) -> bool:
     """Whether a node is an active loop-through: a processor that hands a source on."""
     node = rig.nodes[name]
     return isinstance(node, Pass) and rig.things[node.thing].family == "processor"
-
-

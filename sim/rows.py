@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.effects import STATES, Effect
-from sim.flashing import flashes
+from sim.flashing import flashes, unrolled
 from sim.outcome import Outcome
 from sim.strikes import role
 from sim.timebase import FLICKS, GRADES, Timing
@@ -124,7 +124,8 @@ def _row(
 
 
 def _flashes(effect: Effect, area: int) -> int:
-    return flashes([(line, sum(a for _, a in s.walls)) for line, s in effect.lines], area)
+    lines = [(unrolled(line, effect.repeat), s.walls) for line, s in effect.lines]
+    return flashes([(line, sum(a for _, a in walls)) for line, walls in lines], area)
 
 
 def _widest(spans: Iterable[tuple[int, int]]) -> tuple[int, int]:

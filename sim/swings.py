@@ -53,7 +53,13 @@ def swing(laboratory: Laboratory, key: str) -> Swing:
         return Swing(name, users, moved)
     _, strike, one, other = worst
     return Swing(
-        name, users, moved, strike.name, frames(one), frames(other), (_verdict(one), _verdict(other))
+        group=name,
+        faults=users,
+        moved=moved,
+        worst=strike.name,
+        at_least=frames(one),
+        at_most=frames(other),
+        verdicts=(_verdict(one), _verdict(other)),
     )
 
 

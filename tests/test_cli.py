@@ -29,6 +29,7 @@ from sim.study import study
 
 ROOT = Path(__file__).parents[1]
 FIRST = ROOT / "scenarios" / "first.yaml"
+WIDE = ("--width", "100")
 
 
 @pytest.fixture
@@ -100,6 +101,7 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["inject", "first", "dead player", "--fails", "nothing"], ["no changeover", "draw"]),
         (["inject", "river", "dead main/unit-a", "--group", "main", "--topology", "return-loop"],
          ["cannot be built", "32 ports"]),
+        (["explain", "first", "receiving cord.detect"], ["nearest: receiving card.detect"]),
         (["draw", "first", "--format", "png"], ["'png'", "svg"]),
         (["new", "--columns", "3"], ["the grid is not said"]),
         (["new", "x.yaml", "--columns", "3", "--rows", "0"], ["--rows"]),
@@ -245,11 +247,34 @@ def test_new_asks_for_the_grid_on_a_terminal(
     assert path.read_text(encoding="utf-8") == new_file(3, 4)
 
 
-# ---- inject, draw, pairs
+# ---- explain, inject, draw, pairs
+
+
+def test_explain_tells_value_grade_and_source(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.run(["explain", "first", "receiving card.detect", *WIDE]) == 0
+    said = capsys.readouterr().out
+    assert re.search(r"^typical +40 ms$", said, re.MULTILINE)
+    assert "invented for this example" in said
+
+
+@pytest.mark.parametrize("command", [["check", "first"], ["explain", "first", "latent"]])
+@pytest.mark.parametrize("form", ["text", "markdown", "json", "csv"])
+def test_check_and_explain_come_in_every_format(
+    command: list[str], form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.run([*command, "--format", form, *WIDE]) == (1 if command[0] == "check" else 0)
+    said = capsys.readouterr().out
+    if form == "json":
+        assert json.loads(said)["format"] == f"staylit-{command[0]} 1"
+    elif form == "csv":
+        assert len({len(row) for row in csv.reader(io.StringIO(said))}) == 1
+    else:
+        assert said.splitlines()[0].startswith("# ") == (form == "markdown")
+        assert max(map(len, said.splitlines())) <= 100 or form == "markdown"
 
 
 def test_inject_tells_who_noticed_what(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.run(["inject", "first", "cut panel/trunk-main-1 at 2 s for 4 s"]) == 0
+    assert cli.run(["inject", "first", "cut panel/trunk-main-1 at 2 s for 4 s", *WIDE]) == 0
     said = capsys.readouterr().out
     assert re.search(r"00:00:02:00 +100 +panel/trunk-main-1 was cut", said)
     assert re.search(r"4 x receiver noticed that nothing usable comes from the forward", said)
@@ -260,7 +285,7 @@ def test_a_changeover_that_fails_stays_until_somebody_acts(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     fault = "cut panel/trunk-main-1 at 2 s"
-    assert cli.run(["inject", "first", fault, "--fails", "panel/r1c1/receiver*"]) == 0
+    assert cli.run(["inject", "first", fault, *WIDE, "--fails", "panel/r1c1/receiver*"]) == 0
     said = capsys.readouterr().out
     assert re.search(r"panel/r1c1/receiver should have gone over .* the\s+changeover failed", said)
     assert "at the end of the show it is not" in said
@@ -325,8 +350,8 @@ def test_help_is_quick_and_names_every_command() -> None:
         done = staylit("--help")
         took.append(time.perf_counter() - begin)
     assert done.returncode == 0
-    for name in ("new", "check", "inject", "faults", "compare", "draw"):
-        assert re.search(rf"^  {name} ", done.stdout, re.MULTILINE)
+    named = re.findall(r"^  (\w+)  ", done.stdout.partition("Commands:")[2], re.MULTILINE)
+    assert named == ["check", "compare", "draw", "explain", "faults", "inject", "new"]
     assert min(took) < 0.4
 
 

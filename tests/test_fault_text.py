@@ -47,7 +47,7 @@ GOOD = {
         "main/trunk-main-1", "attenuated", 0, loss=2500
     ),
     "attenuated main/trunk-main-1": Fault("main/trunk-main-1", "attenuated", 0, loss=MARGIN + 500),
-    "drops cam frames 3": Fault("cam", "drops", 0, frames=3),
+    "drops cam losing 3 frames": Fault("cam", "drops", 0, frames=3),
     "drops cam": Fault("cam", "drops", 0, frames=1),
     "moved main/unit-a to all": Fault("main/unit-a", "moved", 0, choice="all"),
     "moved main/unit-a#layer camera to spare-cam/to-main/unit-a>": Fault(
@@ -88,7 +88,7 @@ BAD = {
     "flapping main/trunk-main-1 every 1 s off 0 s": ("never",),
     "attenuated main/trunk-main-1 by 3": ("loses '3'", "unit"),
     "attenuated main/trunk-main-1 by 0 dB": ("loses '0 dB'",),
-    "drops cam frames 0": ("drops '0' frames",),
+    "drops cam losing 0": ("loses '0'",),
     "moved main/unit-a": ("to 'nothing'", "show"),
     "moved main/unit-a to al": ("to 'al'", "nearest: all"),
     "dead main/unit-a at soon": ("soon",),

@@ -10,15 +10,14 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any
 
-from sim.cables import Fibre
 from sim.checkup import Checkup, GroupCheck, Leap
 from sim.findings import SEVERITIES, Finding
 from sim.hangs import Dormant, SinglePoint, Tie
-from sim.loads import Outlet, PortLoad
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
+from sim.report.check_figures import figures
+from sim.report.check_lines import csv
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
-from sim.report.tables import as_csv
 from sim.report.text import as_text
 from sim.report.values import as_values, head
 from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words
@@ -62,7 +61,7 @@ def blocks(checkup: Checkup) -> Blocks:
     ]
     for group in checkup.groups:
         found += _group(group, checkup.scenario.rate)
-    found += _figures(checkup)
+    found += figures(checkup)
     found += _assumptions(checkup)
     return (*found, Heading("Cautions"), CAUTIONS)
 
@@ -100,6 +99,7 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     yield Heading("Single points: one fault leaves cells dark, lasting", 3)
     silent = [p for p in group.points if not p.valid]
     fooled = [p for p in group.points if p.valid]
+    yield Para(_whole_walls(silent, fooled))
     yield Para("Because nothing arrives:" if silent else "Nothing goes dark by one loss alone.")
     yield from _points(silent)
     if fooled:
@@ -117,6 +117,16 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     yield Points(limits or ("No limit is stated for this group.",))
     yield Heading("Delay", 3)
     yield Points(tuple(_delays(group)))
+
+
+def _whole_walls(silent: Sequence[SinglePoint], fooled: Sequence[SinglePoint]) -> str:
+    """What takes a whole wall, in one sentence."""
+    loss, black = (
+        listed(dict.fromkeys(unit_words(p.role) for p in points if p.whole))
+        for points in (silent, fooled)
+    )
+    said = f"One loss takes a whole wall: {loss}." if loss else "No single loss takes a whole wall."
+    return said + (f" A valid but black signal does, from {black}." if black else "")
 
 
 def _points(points: Sequence[SinglePoint], states: bool = False) -> Iterator[Block]:
@@ -240,59 +250,6 @@ def _leap(leap: Leap) -> str:
     )
 
 
-# ---- figures of the whole rig
-
-
-def _figures(checkup: Checkup) -> Iterator[Block]:
-    yield Heading("Ports, trunks and inputs")
-    yield Table(
-        ("unit or relay", "connection", "used", "has", "free", "for returns"),
-        tuple(_outlet(row) for row in checkup.outlets),
-        frozenset({2, 3, 4, 5}),
-    )
-    yield Heading("Load of the ports")
-    yield Table(
-        ("sender", "ports", "pixels at most", "can carry", "used"),
-        tuple(_load(name, of) for name, of in _by_sender(checkup.ports).items()),
-        frozenset({1, 2, 3, 4}),
-    )
-    if checkup.fibres:
-        yield Heading("Fibres")
-        yield Table(
-            ("fibre", "length", "connectors", "splices", "budget", "margin", "reach"),
-            tuple(_fibre(row) for row in checkup.fibres),
-            frozenset({1, 2, 3, 4, 5, 6}),
-        )
-
-
-def _outlet(row: Outlet) -> tuple[str, ...]:
-    unknown = "no limit known"
-    has = unknown if row.has is None else str(row.has)
-    free = "" if row.free is None else str(row.free)
-    return plain(row.name), row.what, str(row.used), has, free, str(row.returns or "")
-
-
-def _by_sender(loads: Iterable[PortLoad]) -> dict[str, list[PortLoad]]:
-    found: dict[str, list[PortLoad]] = {}
-    for load in loads:
-        found.setdefault(load.sender, []).append(load)
-    return found
-
-
-def _load(name: str, loads: Sequence[PortLoad]) -> tuple[str, ...]:
-    worst = max(loads, key=lambda load: Fraction(load.pixels, load.capacity))
-    used = share(Fraction(worst.pixels, worst.capacity))
-    return plain(name), str(len(loads)), str(worst.pixels), str(worst.capacity), used
-
-
-def _fibre(row: Fibre) -> tuple[str, ...]:
-    reach = "not said" if row.reach is None else f"{float(row.reach):g} m"
-    return (
-        plain(row.thing), f"{float(row.length):g} m", str(row.connectors), str(row.splices),
-        f"{row.budget / 1000:g} dB", f"{row.margin / 1000:g} dB", reach,
-    )  # fmt: skip
-
-
 def _assumptions(checkup: Checkup) -> Iterator[Block]:
     number = len(checkup.assumptions)
     yield Heading(f"Assumptions: {number}")
@@ -302,53 +259,6 @@ def _assumptions(checkup: Checkup) -> Iterator[Block]:
     )
     rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in checkup.assumptions)
     yield Table(("place", "what", "taken", "grade", "source"), rows)
-
-
-# ---- CSV
-
-HEAD = (
-    "group", "topology", "kind", "severity", "what", "count", "least", "most", "states", "text",
-    "where",
-)  # fmt: skip
-
-
-def csv(checkup: Checkup) -> str:
-    """One line for each finding, single point, spoiler, latent protection, race and assumption."""
-    return as_csv(HEAD, (dict.fromkeys(HEAD) | record for record in _records(checkup)))
-
-
-def _records(checkup: Checkup) -> Iterator[dict[str, Any]]:
-    for f in checkup.findings:
-        yield {"kind": f"finding: {f.kind}", "severity": f.severity, "what": f.subject,
-               "text": f.text}  # fmt: skip
-    for group in checkup.groups:
-        place = {"group": group.name, "topology": group.variant.label}
-        for record in _group_records(group):
-            yield {**place, **record}
-    for a in checkup.assumptions:
-        said = f"{a.what}: {a.value} ({a.grade}; {a.source})"
-        yield {"kind": "assumption", "what": a.path, "text": said}
-
-
-def _group_records(group: GroupCheck) -> Iterator[dict[str, Any]]:
-    for kind, points in (("single point", group.points), ("spoiler", group.spoilers)):
-        for p in points:
-            least, most = p.dark if kind == "single point" else p.lost
-            yield {
-                "kind": kind, "severity": p.severity, "what": p.name, "count": p.count,
-                "least": str(least), "most": str(most), "states": p.states, "text": because(p),
-                "where": p.where,
-            }  # fmt: skip
-    for d in group.dormant:
-        said = f"then {d.second}; {'monitored' if d.monitored else 'not monitored'}"
-        name = f"{d.role} {d.mode}" + (f" to {d.detail}" if d.detail else "")
-        yield {"kind": "latent", "what": name, "count": len(d.where), "least": str(d.alone),
-               "most": str(d.together), "text": said, "where": d.where}  # fmt: skip
-    for tie in group.ties:
-        yield {"kind": "race", "what": f"{tie.before} and {tie.behind}", "count": tie.faults,
-               "text": tie.example}  # fmt: skip
-    for verdict in group.verdicts:
-        yield {"kind": "limit", "what": verdict.limit.label, "text": verdict.verdict}
 
 
 __all__ = ["CHECK", "blocks", "csv", "document", "markdown", "text"]

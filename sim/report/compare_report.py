@@ -32,6 +32,15 @@ from sim.timebase import Rate, show_time
 
 FEW = 6
 """So many names are written out in a cell; JSON and CSV have all."""
+READ = Points(
+    (
+        "lasting, blink, unseen: single faults by what is left once the rig has settled.",
+        "latent: unseen faults after which a second fault costs more than it would alone.",
+        "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
+        "one), all faults at their failure rates, none repaired. It rests on placeholder rates: "
+        "compare the figures with each other only.",
+    )
+)
 
 
 def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks:
@@ -41,7 +50,7 @@ def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks
         found += _group(one, scenario)
     if any(r.flashes > 3 for c in compared for s in c.studies for r in s.rows):
         found.append(Para(FLASHING, warning=True))
-    return (*found, Heading("Cautions"), CAUTIONS)
+    return (*found, Heading("How to read the first table"), READ, Heading("Cautions"), CAUTIONS)
 
 
 def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
@@ -125,15 +134,6 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
     for number, verdict in enumerate(limits, 1):
         yield f"limit {number}: {harmless(verdict.limit.label)}."
     if one.buildable:
-        yield (
-            "lasting, blink, unseen: single faults by what is left once the rig has settled. "
-            "latent: unseen faults after which a second fault costs more than it would alone."
-        )
-        yield (
-            "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
-            "one), all faults at their failure rates, none repaired. It rests on placeholder "
-            "rates: compare the figures with each other only."
-        )
         yield from _left_out(one, scenario)
 
 

@@ -8,17 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
-from sim.explanation import (
-    Explanation,
-    FigureTold,
-    LimitTold,
-    Outcomes,
-    PlaceTold,
-    ThingTold,
-    TimingTold,
-    TypeTold,
-    WordTold,
-)
 from sim.kit import Kit
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.markdown import as_markdown
@@ -33,10 +22,20 @@ from sim.scenario_kits import Assumption
 from sim.strikes import Strike
 from sim.swings import Swing
 from sim.timebase import Rate, Timing, show_time
+from sim.told import (
+    Explanation,
+    FigureTold,
+    LimitTold,
+    Outcomes,
+    PlaceTold,
+    ThingTold,
+    TimingTold,
+    TypeTold,
+    WordTold,
+)
 
 EXPLAIN = "staylit-explain 1"
-MOST = 12
-"""So many names are written out; JSON has all."""
+MOST = 12  # so many names are written out; JSON has all
 
 
 def text(explanation: Explanation, width: int = 100) -> str:

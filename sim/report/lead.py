@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from sim.promises import MET, NOT, OPEN, PERHAPS
+from sim.report.rowtext import UNLOCKED
 from sim.report.words import counted, first_few, harmless, listed, seconds, unit_words
 from sim.rows import FaultRow
 from sim.study import Comparison, VariantStudy
@@ -120,7 +121,7 @@ def _order(sent: str) -> int:
 def _silent(compared: Comparison) -> Iterator[str]:
     """What leaves nothing lit by going silent: in every topology, and in which ones besides."""
     built = compared.buildable
-    common = [row for row in in_all(built, valid=False) if row.mode in SILENT]
+    common = [row for row in in_all(built, valid=False) if _silences(row)]
     names = {row.name for row in common}
     if common:
         roles = list(dict.fromkeys(unit_words(row.role) for row in common))
@@ -133,8 +134,13 @@ def _silent(compared: Comparison) -> Iterator[str]:
         yield f"Further kinds of thing that take all with them: {listed(besides)}{more}."
 
 
+def _silences(row: FaultRow) -> bool:
+    """Whether it takes the picture away, not only off the reference, which cameras alone see."""
+    return row.mode in SILENT and row.states != UNLOCKED
+
+
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:
-    rows = [r for r in study.spoilers(False) if r.mode in SILENT and r.name not in without]
+    rows = [r for r in study.spoilers(False) if _silences(r) and r.name not in without]
     return list(dict.fromkeys(unit_words(row.role) for row in rows))
 
 

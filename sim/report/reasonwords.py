@@ -153,8 +153,10 @@ def _moved(point: SinglePoint, reason: Reason) -> str:
 def _flaps(point: SinglePoint, reason: Reason) -> str:
     if not reason.names:
         return "it comes and goes, and nothing after it could choose otherwise"
-    back = "goes back to it each time, or does" if len(reason.names) == 1 else (
-        "go back to it each time, or do"
+    back = (
+        "goes back to it each time, or does"
+        if len(reason.names) == 1
+        else ("go back to it each time, or do")
     )
     return f"it comes and goes, and {_names(reason.names)} {back} not leave it in time"
 

@@ -13,6 +13,9 @@ from sim.rows import FaultRow
 
 LETTERS = dict(zip(STATES, "DCWFU", strict=True))
 
+UNLOCKED = ("unlocked",)
+"""Seen by cameras only."""
+
 
 def mode_of(row: FaultRow) -> str:
     """The mode with what was taken: `moved to camera full`."""
@@ -77,8 +80,11 @@ def whose(row: FaultRow) -> str:
 
 
 def by_role(rows: Iterable[FaultRow]) -> list[str]:
-    """Roles with their modes in brackets: `unit-a (blanked, stuck)`."""
+    """Roles with their modes in brackets: `unit-a (blanked, stuck)`; what only cameras see is
+    marked.
+    """
     modes: dict[str, list[str]] = {}
     for row in rows:
-        modes.setdefault(plain(row.role), []).append(mode_of(row))
+        camera = " (unlocked only)" if row.states == UNLOCKED and row.mode != "unlocked" else ""
+        modes.setdefault(plain(row.role) + camera, []).append(mode_of(row))
     return [f"{role} ({', '.join(dict.fromkeys(of))})" for role, of in modes.items()]

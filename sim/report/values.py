@@ -18,12 +18,10 @@ from sim.strikes import Strike
 
 def as_values(item: Any) -> Any:
     """The plain value of a result; raises TypeError on what has none."""
-    if item is None or isinstance(item, bool | int | float | str):
+    if isinstance(item, int | float | str | None):
         return item
-    if isinstance(item, Fraction):
-        return str(item)
-    if isinstance(item, Strike):
-        return item.name
+    if isinstance(item, Fraction | Strike):
+        return item.name if isinstance(item, Strike) else str(item)
     if isinstance(item, Variant):
         return {key: getattr(item, key) for key in ("group", "label", "topology", "offered")}
     if isinstance(item, Mapping):

@@ -75,7 +75,12 @@ ENDS = {
     "head": "head cable",
     "tail": "tail cable",
 }
-PLACES = {"bank": "trunk input", "reference": "choice of reference", "screen": "card input", "sync": "sync"}
+PLACES = {
+    "bank": "trunk input",
+    "reference": "choice of reference",
+    "screen": "card input",
+    "sync": "sync",
+}
 
 
 def plain(name: str) -> str:
