@@ -151,7 +151,8 @@ def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupC
     name = variant.group
     laboratory = Laboratory(rig, name)
     outcomes = singles(laboratory, strikes(rig))
-    points, spoilers = single_points(laboratory, outcomes, Reasons(rig, laboratory.group))
+    reasons = Reasons(rig, laboratory.group)
+    points, spoilers = single_points(laboratory, outcomes, reasons)
     return GroupCheck(
         variant=variant,
         walls=tuple(laboratory.canvas.walls),
@@ -159,7 +160,7 @@ def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupC
         spoilers=spoilers,
         dormant=dormant(laboratory, latents(laboratory, outcomes)),
         ties=ties(outcomes),
-        handed=handed_on(rig, laboratory.group),
+        handed=handed_on(rig, laboratory.group, reasons.ways),
         verdicts=verdicts(scenario.limits, laboratory.canvas, outcomes),
         delay=_delay(rig, made, name),
         leaps=_leaps(rig, made, name),

@@ -32,7 +32,7 @@ from sim.cli_options import (
 from sim.errors import StaylitError, refuse
 
 if TYPE_CHECKING:
-    from sim.commands import Asked, Made
+    from sim.asked import Asked, Made
 
 INTERRUPTED = 130
 
@@ -88,7 +88,7 @@ def _leave_quietly() -> None:
 
 
 def _asked(scenario: str, output: str = "", width: int | None = None, **chosen: str) -> Asked:
-    from sim.commands import Asked
+    from sim.asked import Asked
     from sim.shipped import find
 
     return Asked(find(scenario), width=text_width(width, output), **chosen)

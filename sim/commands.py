@@ -7,110 +7,26 @@ done, 1 a stated limit is not met by the topology offered). Raises StaylitError.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
 from sim.errors import nearest_name, refuse
 from sim.loader import load
 from sim.promises import NOT
-from sim.report.blocks import Blocks
-from sim.report.markdown import as_markdown
-from sim.report.text import as_text
 from sim.scenario import Scenario, Variant
-from sim.study import Comparison, VariantStudy
+from sim.study import Comparison
 from sim.topology import Rig
 
 if TYPE_CHECKING:
     from sim.checkup import GroupCheck
 
-FORMATS = ("text", "markdown", "json", "csv")
-DRAWINGS = ("svg", "graphml", "json")
 MOST_STRIKES = 250
 """Double faults are worked out for at most so many single ones."""
 
 Told = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What every report is asked for: the scenario's path, the wall group ("" all), the topology
-    ("" the one offered), the format, the width of text in characters.
-    """
-
-    path: Path
-    group: str = ""
-    topology: str = ""
-    format: str = "text"
-    width: int = 100
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A result and its exit status."""
-
-    text: str
-    status: int = 0
-
-
-def written(blocks: Blocks, asked: Asked) -> str:
-    """Blocks as text or Markdown."""
-    return as_markdown(blocks) if asked.format == "markdown" else as_text(blocks, asked.width)
-
-
-def groups_of(scenario: Scenario, asked: Asked) -> tuple[str, ...]:
-    """The groups meant. Raises InputError for a name that is not there."""
-    if not asked.group:
-        return scenario.groups
-    if asked.group not in scenario.groups:
-        near = nearest_name(asked.group, scenario.groups)
-        allowed = ", ".join(scenario.groups)
-        raise refuse("--group", f"there is no wall group {asked.group!r}", allowed, near)
-    return (asked.group,)
-
-
-def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
-    """One topology for each group meant: the one asked for, else the one offered."""
-    groups = groups_of(scenario, asked)
-    if not asked.topology:
-        return tuple(scenario.offered[group] for group in groups)
-    every = [variant for group in groups for variant in scenario.variants(group)]
-    found = [variant for variant in every if variant.label == asked.topology]
-    labels = list(dict.fromkeys(variant.label for variant in every))
-    if not found:
-        near = nearest_name(asked.topology, labels)
-        raise refuse(
-            "--topology", f"there is no {asked.topology!r}", "; ".join(labels), near,
-            "add it to `against:` of the group",
-        )  # fmt: skip
-    if len(found) > 1:
-        where = ", ".join(variant.group for variant in found)
-        raise refuse("--topology", f"{asked.topology!r} is in several groups", where, todo=GROUP)
-    return (found[0],)
-
-
-GROUP = "say which with --group"
-
-
-def rig_for(scenario: Scenario, variant: Variant) -> Rig:
-    """The rig with this topology. Raises InputError if it cannot be built."""
-    from sim.study import rig_of
-
-    _, rig, reasons = rig_of(scenario, variant)
-    if rig is None:
-        raise refuse(
-            f"{variant.group}, {variant.label}", f"it cannot be built: {'; '.join(reasons)}",
-            todo="name another with --topology",
-        )  # fmt: skip
-    return rig
-
-
-def status_of(studies: Iterable[VariantStudy]) -> int:
-    """1 if a topology that is offered does not keep a limit, or cannot be built."""
-    offered = [study for study in studies if study.variant.offered]
-    return int(any(s.limits_verdict == NOT or not s.can_be_built for s in offered))
 
 
 @dataclass(frozen=True)

@@ -241,9 +241,9 @@ def ties(outcomes: Iterable[Outcome]) -> tuple[Tie, ...]:
     return tuple(sorted(made.values(), key=lambda t: -t.faults))
 
 
-def handed_on(rig: Rig, group: Group) -> tuple[Handed, ...]:
+def handed_on(rig: Rig, group: Group, ways: Ways | None = None) -> tuple[Handed, ...]:
     """Units of the group that live off another's active loop-through."""
-    ways = Ways(rig)
+    ways = ways or Ways(rig)
     carriers = {n: c for n in group.carriers if isinstance(c := rig.nodes[n], Carrier)}
     firsts = {node.thing for node in rig.nodes.values() if is_loop(rig, node.name)}
     return tuple(

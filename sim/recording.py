@@ -64,7 +64,7 @@ def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
 
 
 def _left(board: Board, number: int, now: int) -> int:
-    """How long a card has still to keep its picture, counted from `now`; for ever stays for ever."""
+    """How long from `now` a card has still to keep its picture; for ever stays for ever."""
     node = board.wiring.nodes[number]
     lasts = board.values[node.keeps_last] if isinstance(node, Display) and node.keeps_last else 0
     return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts - now

@@ -15,7 +15,8 @@ ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
 
 from sim import commands  # noqa: E402
-from sim.commands import Asked, Compared  # noqa: E402
+from sim.asked import Asked  # noqa: E402
+from sim.commands import Compared  # noqa: E402
 
 REPORTS = ROOT / "reports"
 FORMATS = {".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv"}

@@ -20,18 +20,17 @@ from sim.errors import InputError
 from sim.faults import Fault
 from sim.findings import SEVERITIES
 from sim.hangs import SinglePoint, dormant, handed_on, single_points
-from sim.kit import Run
+from sim.kit import Chooser, Run
 from sim.latent import latents
-from sim.loader import load
-from sim.plan import Cabling, Chooser, CircuitPlan, Choice, LayerPlan, ShowPlan
+from sim.loader import load, scenario_from
+from sim.plan import Cabling, Choice, CircuitPlan, LayerPlan, ShowPlan
 from sim.reasons import Reason, Reasons
 from sim.report import check_report
 from sim.report.reasonwords import because
-from sim.scenario import Scenario
 from sim.strikes import strikes
 from sim.survival import Ways
 from tests.labs import laboratory, lost_cabinets, plan_for, rig_of
-from tests.plans import KITS, UNIT, main, show, group, source, wall
+from tests.plans import KITS, UNIT, group, main, show, source, wall
 
 ONE_FEED = (("*", ("house-1",)),)
 SILENT = frozenset({"dead", "cut", "tripped"})
@@ -56,7 +55,9 @@ def whole(points: dict[str, SinglePoint]) -> set[str]:
 
 def on_its_own(topology: str, **more: Any) -> ShowPlan:
     """A plan whose cabinets and relays hang on two circuits of which none is the unit's."""
-    plan = plan_for(topology, powered=(("unit-*", ("desk",)), ("*", ("house-1", "house-2"))), **more)
+    plan = plan_for(
+        topology, powered=(("unit-*", ("desk",)), ("*", ("house-1", "house-2"))), **more
+    )
     return replace(plan, circuits=(*plan.circuits, CircuitPlan("desk")))
 
 
@@ -164,34 +165,29 @@ def test_a_route_with_both_trunks_is_one_and_separate_routes_are_not() -> None:
     assert not {name for name in apart if name.startswith("route ")}
 
 
-def test_unnamed_routes_count_as_one() -> None:
-    text = SHORT.format(cables="", power="{unit-*: desk}")
-    (found,) = check(loaded(text)).groups
-    point = next(p for p in found.points if p.name == "route unnamed route cut")
-    assert point.dark == (1, 1)
-    named = SHORT.format(
-        cables="cables: {trunk_main: a, trunk_backup: b, heads: c, tails: d}",
-        power="{unit-*: desk}",
-    )
-    (other,) = check(loaded(named)).groups
-    reasons = [r for p in other.points if p.name == "route unnamed route cut" for r in p.reasons]
-    assert {r.kind for r in reasons} <= {"layer"}, "the source's cable, never the trunks"
-
-
 SHORT = """
-show: {{title: short, rate: 50, length: 10 min}}
-walls: {{wall: {{grid: 2 x 2, pixels: 10 x 10 px, chains: by column, circuits: [house]}}}}
-circuits: {{desk: {{}}, house: {{}}}}
-routes: {{a: {{length: 9 m}}, b: {{length: 9 m}}, c: {{length: 1 m}}, d: {{length: 1 m}}}}
-groups:
-  wall: {{walls: wall, power: {power}, offered: relay-pair, {cables}}}
+show: {title: short, rate: 50, length: 10 min}
+walls: {panel: {grid: 2 x 2, pixels: 10 x 10 px, chains: by column, circuits: [house]}}
+circuits: {desk: {}, house: {}}
+routes: {a: {length: 9 m}, b: {length: 9 m}, c: {length: 1 m}, d: {length: 1 m}}
+groups: {panel: {power: {unit-*: desk}, offered: relay-pair, cables: {CABLES}}}
 """
+UNNAMED = "trunk_main: {length: 40 m}, trunk_backup: {length: 50 m}"
+NAMED = "trunk_main: a, trunk_backup: b, heads: c, tails: d"
 
 
-def loaded(text: str) -> Scenario:
-    from sim.loader import scenario_from
+def unnamed_cut(cables: str) -> SinglePoint:
+    (found,) = check(scenario_from(SHORT.replace("CABLES", cables))).groups
+    return next(p for p in found.points if p.name == "route unnamed route cut")
 
-    return scenario_from(text.replace(", }", "}"))
+
+def test_unnamed_routes_count_as_one() -> None:
+    point = unnamed_cut(UNNAMED)
+    assert point.dark == (1, 1)
+    (way, *_) = point.reasons
+    assert way.kind == "way"
+    assert {"trunk-main", "trunk-backup"} <= set(way.names)
+    assert {r.kind for r in unnamed_cut(NAMED).reasons} == {"layer"}, "only the source's cable"
 
 
 def test_a_single_feed_hangs_on_every_piece_of_its_way() -> None:

@@ -21,7 +21,7 @@ from pathlib import Path
 import click
 import pytest
 
-from sim import cli, commands
+from sim import asked, cli, commands
 from sim.loader import load
 from sim.promises import MET, NOT
 from sim.starter import new_file
@@ -75,9 +75,9 @@ def test_only_the_topology_offered_decides_the_status() -> None:
     offered, other = (study(scenario, variant) for variant in scenario.variants("panel")[:2])
     met = replace(offered, verdicts=tuple(replace(v, verdict=MET) for v in offered.verdicts))
     assert other.limits_verdict == NOT
-    assert commands.status_of([met, other]) == 0
-    assert commands.status_of([met, replace(other, variant=offered.variant)]) == 1
-    assert commands.status_of([replace(met, reasons=("no port is left",))]) == 1
+    assert asked.status_of([met, other]) == 0
+    assert asked.status_of([met, replace(other, variant=offered.variant)]) == 1
+    assert asked.status_of([replace(met, reasons=("no port is left",))]) == 1
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,219 @@
+"""What `explain` tells of a timing, a type, a thing, a route, a circuit, a limit, a word.
+
+In: the shipped scenarios. Out: values, what they move, and refusals that name the nearest.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+
+import pytest
+
+from sim.errors import InputError
+from sim.explanation import explain
+from sim.faults import MODES
+from sim.glossary import GLOSSARY
+from sim.loader import load
+from sim.report import explain_report
+from sim.scenario import Scenario
+from sim.scenario_kits import Assumption
+from sim.timebase import FLICKS
+from sim.told import (
+    Explanation,
+    FigureTold,
+    LimitTold,
+    PlaceTold,
+    ThingTold,
+    TimingTold,
+    TypeTold,
+    WordTold,
+)
+
+
+@pytest.fixture(scope="module", name="first")
+def _first() -> Scenario:
+    return load("scenarios/first.yaml")
+
+
+def told(scenario: Scenario, item: str, kind: type[Any]) -> Any:
+    found = explain(scenario, item).told
+    assert isinstance(found, kind)
+    return found
+
+
+def text(explanation: Explanation) -> str:
+    """The report on one line."""
+    return " ".join(explain_report.text(explanation).split())
+
+
+# ---- timings
+
+
+def test_a_timing_that_is_known_moves_nothing(first: Scenario) -> None:
+    found = told(first, "receiving card.detect", TimingTold)
+    assert found.timing.least == found.timing.most == 2 * first.rate.frame
+    assert (found.timing.grade, found.users) == ("claim", 4)
+    (swing,) = found.swings
+    assert swing.faults > 0
+    assert (swing.moved, swing.worst) == (0, None)
+
+
+def test_a_range_moves_frames_and_the_most_moved_fault_is_named(first: Scenario) -> None:
+    """Crossed relays: a dead unit costs the relays' notice and change: 0.1..1.8 s are 85 frames."""
+    explanation = explain(first, "relay unit.detect")
+    found = explanation.told
+    assert isinstance(found, TimingTold)
+    assert [v.label for v in explanation.variants] == ["crossed-relays"], "nothing offered uses it"
+    (swing,) = found.swings
+    assert 0 < swing.moved <= swing.faults
+    assert swing.worst == "panel/unit-a dead"
+    assert swing.verdicts == ("blink", "blink")
+    wider = (found.timing.most - found.timing.least) // first.rate.frame
+    assert wider == 85
+    assert swing.at_most[0] - swing.at_least[0] == wider
+    assert swing.at_most[1] - swing.at_least[1] == wider
+
+
+def test_the_place_of_an_assumed_timing_means_the_timing(first: Scenario) -> None:
+    one, other = (
+        explain(first, item) for item in ("relay unit.detect", "equipment.relay unit.detect")
+    )
+    assert one.told == other.told
+    assert "grade guess" in text(other)
+    assert "general trade knowledge, from memory" in text(other)
+
+
+def test_a_timing_that_no_rig_uses_is_an_assumption(first: Scenario) -> None:
+    found = told(first, "relay unit.notice", Assumption)
+    assert (found.value, found.grade) == ("0.1..3 s", "guess")
+
+
+def test_hold_up_of_a_circuit_is_a_timing_too() -> None:
+    found = told(load("scenarios/river.yaml"), "cabin battery.hold_up", TimingTold)
+    assert (found.timing.least, found.timing.most) == (300 * FLICKS, 900 * FLICKS)
+    assert found.timing.shelters
+
+
+# ---- types, things, routes, circuits
+
+
+def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
+    found = told(first, "relay unit", TypeTold)
+    assert found.things == ("panel/relay-main", "panel/relay-backup")
+    assert {a.path for a in found.assumptions} >= {"equipment.relay unit.detect"}
+    shown = text(explain(first, "relay unit"))
+    assert "family relay" in shown
+    assert "monitored no" in shown
+
+
+def test_a_figure_that_is_said_is_told() -> None:
+    found = told(load("scenarios/river.yaml"), "scaling unit.ports", FigureTold)
+    assert (found.kit, found.field, found.value) == ("scaling unit", "ports", "16")
+
+
+def test_a_thing_has_its_power_its_neighbours_and_its_faults(first: Scenario) -> None:
+    found = told(first, "panel/relay-main", ThingTold)
+    assert found.powered_by == ("wall power",)
+    assert found.takes_from == ("panel/trunk-main-1",)
+    assert found.feeds == ("panel/port-main-1", "panel/port-main-2")
+    (outcomes,) = found.outcomes
+    assert {row.mode for row in outcomes.rows} == set(MODES["relay"])
+    verdicts = {row.mode: row.verdict for row in outcomes.rows}
+    assert (verdicts["dead"], verdicts["blanked"]) == ("blink", "lasting")
+    assert {p.mode for p in outcomes.points} == {"blanked", "stuck", "corrupt"}
+
+
+def test_a_thing_of_another_topology_is_found_there(first: Scenario) -> None:
+    explanation = explain(first, "panel/unit-b")
+    assert explanation.kind == "thing"
+    assert [v.topology for v in explanation.variants] == ["two-unit"]
+
+
+def test_a_route_and_a_circuit_tell_what_hangs_on_them(first: Scenario) -> None:
+    route = told(first, "left hand", PlaceTold)
+    assert route.things == ("panel/trunk-main-1",)
+    assert route == told(first, "route left hand", PlaceTold)
+    (outcomes,) = route.outcomes
+    assert [(r.mode, r.verdict) for r in outcomes.rows] == [("cut", "blink")]
+    circuit = explain(first, "desk power")
+    assert circuit.kind == "circuit"
+    assert isinstance(circuit.told, ThingTold)
+    assert circuit.told.powers == ("player", "panel/unit-a")
+    assert "runs through scaling unit A, which hangs on it" in text(circuit)
+
+
+# ---- limits and words
+
+
+def test_a_limit_has_its_verdict_and_what_breaks_it(first: Scenario) -> None:
+    found = told(first, first.limits[0].label, LimitTold)
+    ((group, variant, verdict),) = found.verdicts
+    assert (group, variant.offered, verdict.verdict) == ("panel", True, "not met")
+    assert "panel/unit-a dead" in {strike.name for strike in verdict.breakers}
+
+
+@pytest.mark.parametrize("word", sorted(GLOSSARY))
+def test_every_word_is_explained(first: Scenario, word: str) -> None:
+    found = told(first, word, WordTold)
+    assert found.meaning == GLOSSARY[word]
+    assert found.meaning.endswith(".")
+
+
+def test_every_state_verdict_and_mode_of_the_reports_is_a_word() -> None:
+    modes = {mode for of in MODES.values() for mode in of}
+    assert modes <= set(GLOSSARY)
+    assert {"lasting", "blink", "unseen", "latent", "race", "grade", "frozen"} <= set(GLOSSARY)
+
+
+def test_a_mode_says_what_it_strikes(first: Scenario) -> None:
+    assert told(first, "tripped", WordTold).strikes == ("circuit",)
+    assert told(first, "latent", WordTold).strikes == ()
+
+
+# ---- nothing of that name, and reports
+
+
+@pytest.mark.parametrize(
+    ("item", "near"),
+    [
+        ("panel/relay-mian", "panel/relay-main"),
+        ("receiving card.detekt", "receiving card.detect"),
+        ("relay unti", "relay unit"),
+        ("lef hand", "left hand"),
+        ("desk powr", "desk power"),
+        ("latnt", "latent"),
+        ("panel/unit-bb", "panel/unit-b"),
+    ],
+)
+def test_an_unknown_item_is_refused_with_the_nearest(first: Scenario, item: str, near: str) -> None:
+    with pytest.raises(InputError) as error:
+        explain(first, item)
+    (problem,) = error.value.problems
+    assert near in problem.nearest.split(", ")
+    assert error.value.exit_status == 2
+
+
+EVERY_KIND = (
+    "relay unit.detect", "relay unit.notice", "relay unit", "panel/unit-a", "left hand",
+    "desk power", "latent", "receiving card.keeps_last",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("item", EVERY_KIND)
+def test_every_format_tells_it_and_text_fits(first: Scenario, item: str) -> None:
+    explanation = explain(first, item)
+    for width in (80, 100):
+        lines = explain_report.text(explanation, width).splitlines()
+        assert max(map(len, lines)) <= width
+        assert lines[0] == f"{item}: {explanation.kind}"
+    made = json.loads(json.dumps(explain_report.document(explanation), allow_nan=False))
+    assert (made["format"], made["item"]) == ("staylit-explain 1", item)
+    assert made["kind"] == explanation.kind
+    rows = list(csv.DictReader(io.StringIO(explain_report.csv(explanation))))
+    assert rows
+    assert {row["item"] for row in rows} == {item}
+    assert explain_report.markdown(explanation).startswith("# ")
+    assert "test the real backup before the show" in text(explanation)
