@@ -36,7 +36,11 @@ def otherwise(board: Board, before: Board, repeats: bool) -> frozenset[int]:
     """
     settled = board.memory.settled
     sent = {n for n in board.touched if repeats or board.value[n] != before.value[n]}
-    chose = {n for n, now in board.memory.items() if repeats or now.on != settled[n].on}
+    chose = {
+        n
+        for n, now in board.memory.items()
+        if repeats or n not in settled or now.on != settled[n].on
+    }
     took = {n for n, taken in board.arrangement.items() if taken != before.arrangement[n]}
     return frozenset(sent | chose | took)
 

@@ -99,7 +99,7 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     yield Heading("Single points: one fault leaves cells dark, lasting", 3)
     silent = [p for p in group.points if not p.valid]
     fooled = [p for p in group.points if p.valid]
-    yield Para(_whole_walls(silent, fooled))
+    yield Para(_whole_walls([p for p in silent if p.mode != "flapping"], fooled))
     yield Para("Because nothing arrives:" if silent else "Nothing goes dark by one loss alone.")
     yield from _points(silent)
     if fooled:
