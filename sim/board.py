@@ -101,6 +101,11 @@ class Board:
         twin.settling = False
         return twin
 
+    def use(self, key: str) -> int:
+        """A timing in flicks; the run then remembers that it mattered."""
+        self.used.add(key)
+        return self.values[key]
+
     # ---- signals
 
     def put(self, number: int, sent: Any) -> bool:

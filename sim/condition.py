@@ -19,6 +19,8 @@ LIMIT_ABOVE_MARGIN = 1000
 DEADLY = frozenset({"dead", "cut", "tripped"})
 
 Later = Callable[[int], None]
+Use = Callable[[str], int]
+"""Gives the value of a timing key in flicks, and takes note that it mattered."""
 
 
 @dataclass(slots=True)
@@ -77,25 +79,20 @@ def settle(condition: Condition, powered: bool) -> None:
     condition.up = condition.alive and powered
 
 
-def work_out(
-    condition: Condition, now: int, powered: bool, start: int, hold: int, later: Later
-) -> None:
-    """Move a thing on to `now`.
-
-    `start` and `hold` in flicks; `later` is told when to look again.
-    """
+def work_out(condition: Condition, now: int, powered: bool, use: Use, later: Later) -> None:
+    """Move a thing on to `now`. `use` gives a timing in flicks, `later` hears when to look again."""
     restarted, condition.restarted = condition.restarted, False
     live = condition.alive and powered
     if not powered or (restarted and live):
         _restart_cures(condition)
     condition.sicken()
     if not live:
-        _fall(condition, now, hold, later)
-    elif restarted and start:
+        _fall(condition, now, use, later)
+    elif restarted and use(condition.thing.start):
         condition.up, condition.started = False, now
-        later(now + start)
+        later(now + use(condition.thing.start))
     else:
-        _rise(condition, now, start, later)
+        _rise(condition, now, use, later)
 
 
 def _restart_cures(condition: Condition) -> None:
@@ -104,10 +101,11 @@ def _restart_cures(condition: Condition) -> None:
         del condition.faults[number]
 
 
-def _fall(condition: Condition, now: int, hold: int, later: Later) -> None:
+def _fall(condition: Condition, now: int, use: Use, later: Later) -> None:
     condition.started = None
     if not condition.up:
         return
+    hold = use(condition.thing.hold_up)
     if condition.unfed is None:
         condition.unfed = now
     if now - condition.unfed >= hold:
@@ -116,10 +114,11 @@ def _fall(condition: Condition, now: int, hold: int, later: Later) -> None:
         later(condition.unfed + hold)
 
 
-def _rise(condition: Condition, now: int, start: int, later: Later) -> None:
+def _rise(condition: Condition, now: int, use: Use, later: Later) -> None:
     condition.unfed = None
     if condition.up:
         return
+    start = use(condition.thing.start)
     if condition.started is None:
         condition.started = now
     if now - condition.started >= start:

@@ -119,13 +119,11 @@ class Run:
         was_up = state.up
         self.board.now = self.now
         feeds = [self._is_up(feed) for feed in self.wiring.powered_by[number]]
-        values = self.board.values
         condition.work_out(
             state,
             self.now,
             condition.powered(feeds),
-            values[thing.start],
-            values[thing.hold_up],
+            self.board.use,
             lambda when: self.ask_thing(number, when),
         )
         if state.up != was_up:
@@ -176,7 +174,8 @@ class Run:
         return Trace(
             until=self.until,
             shown={
-                cabinets[n]: [(at, self._named(v)) for at, v in line] for n, line in self.shown.items()
+                cabinets[n]: [(at, self._named(v)) for at, v in line]
+                for n, line in self.shown.items()
             },
             pictures={self.wiring.nodes[n].name: line for n, line in self.pictures.items()},
             wanted=self.player.wanted,

@@ -57,7 +57,7 @@ def test_a_wait_that_outranks_the_return_at_its_end(monkeypatch: pytest.MonkeyPa
 
 def test_things_that_are_there_at_once_when_power_returns(monkeypatch: pytest.MonkeyPatch) -> None:
     real = condition._rise
-    at_once = lambda state, now, start, later: real(state, now, 0, later)  # noqa: E731
+    at_once = lambda state, now, use, later: real(state, now, lambda key: 0, later)  # noqa: E731
     name = "test_a_tripped_circuit_darkens_both_relays_if_they_share_it_until_they_have_started"
     check = getattr(test_power_and_sync, name)
     holds_and_then_fails(monkeypatch, condition, "_rise", at_once, check)
