@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sim.errors import nearest_name, refuse
-from sim.promises import NOT
 from sim.report.blocks import Blocks
 from sim.report.markdown import as_markdown
 from sim.report.text import as_text
-from sim.scenario import Scenario, Variant
-from sim.study import VariantStudy
-from sim.topology import Rig
+from sim.rig.topology import Rig
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.promises import NOT
+from sim.study.study import VariantStudy
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ GROUP = "say which with --group"
 
 def rig_for(scenario: Scenario, variant: Variant) -> Rig:
     """The rig with this topology. Raises InputError if it cannot be built."""
-    from sim.study import rig_of
+    from sim.study.study import rig_of
 
     _, rig, reasons = rig_of(scenario, variant)
     if rig is None:

@@ -248,9 +248,9 @@ def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def new(file: str, columns: int | None, rows: int | None, force: bool, **known: str | None) -> int:
     """Begin a scenario of your own: asks for the grid, writes a short FILE with comments."""
-    from sim.loader import scenario_from
     from sim.output import put_new
-    from sim.starter import new_file
+    from sim.scenario.loader import scenario_from
+    from sim.scenario.starter import new_file
 
     columns, rows = _grid(columns, rows)
     text = new_file(rows, columns, **{name: said for name, said in known.items() if said})

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
 from sim.errors import nearest_name, refuse
-from sim.loader import load
-from sim.promises import NOT
-from sim.scenario import Scenario, Variant
-from sim.study import Comparison
-from sim.topology import Rig
+from sim.rig.topology import Rig
+from sim.scenario.loader import load
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.promises import NOT
+from sim.study.study import Comparison
 
 if TYPE_CHECKING:
-    from sim.checkup import GroupCheck
+    from sim.study.checkup import GroupCheck
 
 MOST_STRIKES = 250
 """Double faults are worked out for at most so many single ones."""
@@ -40,7 +40,8 @@ class Compared:
 
 def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Compared:
     """All topologies of each group that has several, or of the one group asked for."""
-    from sim import study, workers
+    from sim import workers
+    from sim.study import study
 
     scenario = load(asked.path)
     groups = groups_of(scenario, asked)
@@ -94,8 +95,8 @@ def pairs(asked: Asked) -> Made:
     from sim.report.faults_report import pairs_blocks
     from sim.report.jsondoc import as_json, pairs_document
     from sim.report.tables import pairs_csv
-    from sim.strikes import strikes
-    from sim.study import study_pairs
+    from sim.study.strikes import strikes
+    from sim.study.study import study_pairs
 
     scenario = load(asked.path)
     variants = variants_of(scenario, asked)
@@ -120,12 +121,12 @@ def pairs(asked: Asked) -> Made:
 
 def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str) -> Made:
     """One run with these faults, and with changeovers that fail."""
-    from sim import injection
-    from sim.fault_text import parse_faults
     from sim.faults import Script
     from sim.report.inject_report import Told, inject_blocks
     from sim.report.jsondoc import as_json, inject_document
     from sim.report.tables import inject_csv
+    from sim.study import injection
+    from sim.study.fault_text import parse_faults
 
     scenario = load(asked.path)
     chosen = variants_of(scenario, asked) if asked.topology else ()
@@ -146,7 +147,7 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
 
 def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
     """The selectors that these patterns match. Raises InputError for one that matches none."""
-    from sim.topology import selectors
+    from sim.rig.topology import selectors
 
     names = [selector.name for selector, node in selectors(rig) if len(node.inputs) > 1]
     found: list[str] = []
@@ -165,9 +166,9 @@ def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
 
 def check(asked: Asked) -> Made:
     """What can be said before anything fails: findings, single points, assumptions."""
-    from sim import checkup
     from sim.report import check_report
     from sim.report.jsondoc import as_json
+    from sim.study import checkup
 
     scenario = load(asked.path)
     groups_of(scenario, asked)
@@ -187,9 +188,9 @@ def _broken(group: GroupCheck) -> bool:
 
 def explain(asked: Asked, item: str) -> Made:
     """What one name in a scenario or a report means: its value, where it is from, what it moves."""
-    from sim import explanation
     from sim.report import explain_report
     from sim.report.jsondoc import as_json
+    from sim.study import explanation
 
     found = explanation.explain(load(asked.path), item)
     if asked.format == "json":
@@ -207,11 +208,11 @@ def draw(asked: Asked, mark: bool) -> Made:
     main = chosen[0] if chosen else scenario.offered[asked.group or scenario.groups[0]]
     rig = rig_for(scenario, main)
     if asked.format == "json":
-        from sim.audit import as_json
+        from sim.rig.audit import as_json
 
         return Made(json.dumps(as_json(rig), indent=1) + "\n")
     if asked.format == "graphml":
-        from sim.audit import as_graphml
+        from sim.rig.audit import as_graphml
 
         return Made(as_graphml(rig))
     from sim.report import drawing
@@ -221,7 +222,7 @@ def draw(asked: Asked, mark: bool) -> Made:
 
 def _spoilers(scenario: Scenario, variant: Variant, rig: Rig) -> frozenset[str]:
     """Things and routes that spoil everything by going dark or silent."""
-    from sim.study import study
+    from sim.study.study import study
 
     rows = study(scenario, variant).rows
     names = [n.removeprefix("route ") for row in rows if row.spoils_all for n in row.where]

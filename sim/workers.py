@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_all_start_methods, get_context
 
-from sim.scenario import Scenario, Variant
-from sim.study import VariantStudy, study
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.study import VariantStudy, study
 
 SMALL = 400
 """Up to so many cabinets, over all topologies, one process is quicker than several."""

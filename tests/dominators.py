@@ -18,8 +18,8 @@ from typing import Any
 import networkx as nx
 
 from sim.faults import Quality
+from sim.rig.topology import Carrier, Emit, Layer, Node, Rig, Sync
 from sim.timebase import FOREVER
-from sim.topology import Carrier, Emit, Layer, Node, Rig, Sync
 
 ROOT = "root"
 TARGET = "target"

@@ -10,18 +10,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from sim.contingency import Laboratory
-from sim.effects import Effect, Line
-from sim.engine import run
+from sim.engine.run import run
+from sim.engine.signal import Trace, cell_lines
 from sim.faults import Fault, Script
-from sim.kit import Kit
-from sim.patterns import build
-from sim.plan import ShowPlan
-from sim.signal import Trace, cell_lines
-from sim.strikes import Strike, strikes
+from sim.rig.kit import Kit
+from sim.rig.patterns import build
+from sim.rig.plan import ShowPlan
+from sim.rig.topology import Rig, corner
+from sim.rig.validator import validate
+from sim.study.contingency import Laboratory
+from sim.study.effects import Effect, Line
+from sim.study.strikes import Strike, strikes
 from sim.timebase import FLICKS, fixed
-from sim.topology import Rig, corner
-from sim.validator import validate
 from tests.plans import KITS, banks, main
 
 LIT_LINE: Line = ((0, 6),)

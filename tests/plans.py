@@ -9,7 +9,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from sim.plan import (
+from sim.rig.plan import (
     ArrangementPlan,
     Cabling,
     Choice,

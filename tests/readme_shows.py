@@ -1,4 +1,4 @@
-"""The output that README.md shows: each block behind a `<!-- shows: COMMAND -->` line is a real run.
+"""The output that README.md shows: what stands behind a `<!-- shows: COMMAND -->` is a real run.
 
 In: README.md. Out: its text with every such block made afresh. A command may end in `| head -N`.
 """
@@ -16,7 +16,8 @@ from sim.cli import run
 README = Path(__file__).parents[1] / "README.md"
 WIDTH = ("--width", "100")
 BLOCK = re.compile(
-    r"^(<!-- shows: staylit (?P<words>.*?)(?: \| head -(?P<most>\d+))? -->\n)(?:```text\n.*?^```\n)?",
+    r"^(<!-- shows: staylit (?P<words>.*?)(?: \| head -(?P<most>\d+))? -->\n)"
+    r"(?:```text\n.*?^```\n)?",
     re.MULTILINE | re.DOTALL,
 )
 

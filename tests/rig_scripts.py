@@ -9,7 +9,7 @@ from __future__ import annotations
 from random import Random
 
 from sim.faults import MODES, Action, Fault, Script
-from sim.topology import Display, Layer, Rig, Select, Sync
+from sim.rig.topology import Display, Layer, Rig, Select, Sync
 
 TICK = 1000
 ARRANGEMENTS = ("first", "second")

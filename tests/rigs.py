@@ -13,8 +13,7 @@ from random import Random
 from hypothesis import strategies as st
 
 from sim.faults import Script
-from sim.timebase import FOREVER, fixed
-from sim.topology import (
+from sim.rig.topology import (
     ALL,
     NOTHING,
     ON_LOSS,
@@ -38,6 +37,7 @@ from sim.topology import (
     Sync,
     Thing,
 )
+from sim.timebase import FOREVER, fixed
 from tests.rig_scripts import ARRANGEMENTS, TICK, Scripter
 
 FRAME = 4 * TICK

@@ -18,10 +18,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.audit import KINDS, as_graphml, as_json, from_json, xml_text
 from sim.errors import InputError
-from sim.patterns import build
-from sim.topology import Emit, Layer, Rig, Thing, graph
+from sim.rig.audit import KINDS, as_graphml, as_json, from_json, xml_text
+from sim.rig.patterns import build
+from sim.rig.topology import Emit, Layer, Rig, Thing, graph
 from tests.plans import banks, main
 from tests.rigs import seeded
 

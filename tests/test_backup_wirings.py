@@ -11,12 +11,12 @@ from fractions import Fraction
 
 import pytest
 
-from sim.contingency import Laboratory
 from sim.faults import Fault, Quality
-from sim.ledger import Frames, frames_by_state, over_phase
-from sim.plan import Choice, Chooser, CircuitPlan, LayerPlan, ShowPlan
-from sim.strikes import strikes
-from sim.topology import Rig
+from sim.rig.plan import Choice, Chooser, CircuitPlan, LayerPlan, ShowPlan
+from sim.rig.topology import Rig
+from sim.study.contingency import Laboratory
+from sim.study.ledger import Frames, frames_by_state, over_phase
+from sim.study.strikes import strikes
 from tests.labs import (
     MIRRORED,
     ONE_WALL,

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from sim import condition, nodes, selector
-from sim.board import ABSENT, Board
-from sim.topology import Merge
+from sim.engine import condition, nodes, selector
+from sim.engine.board import ABSENT, Board
+from sim.rig.topology import Merge
 from tests import (
     test_backup_wirings,
     test_power_and_sync,

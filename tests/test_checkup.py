@@ -14,21 +14,21 @@ from typing import Any
 
 import pytest
 
-from sim.checkup import Checkup, check
-from sim.contingency import singles
 from sim.errors import InputError
 from sim.faults import Fault
-from sim.findings import SEVERITIES
-from sim.hangs import SinglePoint, dormant, handed_on, single_points
-from sim.kit import Chooser, Run
-from sim.latent import latents
-from sim.loader import load, scenario_from
-from sim.plan import Cabling, Choice, CircuitPlan, LayerPlan, ShowPlan
-from sim.reasons import Reason, Reasons
+from sim.limits.findings import SEVERITIES
 from sim.report import check_report
 from sim.report.reasonwords import because
-from sim.strikes import strikes
-from sim.survival import Ways
+from sim.rig.kit import Chooser, Run
+from sim.rig.plan import Cabling, Choice, CircuitPlan, LayerPlan, ShowPlan
+from sim.scenario.loader import load, scenario_from
+from sim.study.checkup import Checkup, check
+from sim.study.contingency import singles
+from sim.study.hangs import SinglePoint, dormant, handed_on, single_points
+from sim.study.latent import latents
+from sim.study.reasons import Reason, Reasons
+from sim.study.strikes import strikes
+from sim.study.survival import Ways
 from tests.labs import laboratory, lost_cabinets, plan_for, rig_of
 from tests.plans import KITS, UNIT, group, main, show, source, wall
 

@@ -22,10 +22,10 @@ import click
 import pytest
 
 from sim import asked, cli, commands
-from sim.loader import load
-from sim.promises import MET, NOT
-from sim.starter import new_file
-from sim.study import study
+from sim.scenario.loader import load
+from sim.scenario.starter import new_file
+from sim.study.promises import MET, NOT
+from sim.study.study import study
 
 ROOT = Path(__file__).parents[1]
 FIRST = ROOT / "scenarios" / "first.yaml"

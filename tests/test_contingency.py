@@ -10,14 +10,14 @@ from dataclasses import replace
 
 import pytest
 
-from sim.contingency import Laboratory, pair, pairs, singles
-from sim.engine import run
+from sim.engine.run import run
 from sim.faults import Fault, Script
-from sim.latent import latents
-from sim.plan import Kit
-from sim.strikes import strikes
+from sim.rig.plan import Kit
+from sim.rig.topology import corner
+from sim.study.contingency import Laboratory, pair, pairs, singles
+from sim.study.latent import latents
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS
-from sim.topology import corner
 from tests.labs import (
     areas_by_line,
     effect_areas,

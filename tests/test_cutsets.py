@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.cutsets import (
+from sim.reliability.cutsets import (
     AllOf,
     AnyOf,
     Cut,

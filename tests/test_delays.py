@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.alignment import delay_findings, neighbour_gap, wall_gaps
-from sim.delays import (
+from sim.limits.alignment import delay_findings, neighbour_gap, wall_gaps
+from sim.limits.delays import (
     MOST_WAYS,
     cabinet_span,
     cabinet_ways,
@@ -24,11 +24,11 @@ from sim.delays import (
     path_text,
     ways,
 )
-from sim.kit import Run, cable_delay
-from sim.patterns import build
-from sim.seamless import choosers, legs, seamless_problems
-from sim.topology import Merge, Rig, Select, Selector
-from sim.validator import validate
+from sim.limits.seamless import choosers, legs, seamless_problems
+from sim.rig.kit import Run, cable_delay
+from sim.rig.patterns import build
+from sim.rig.topology import Merge, Rig, Select, Selector
+from sim.rig.validator import validate
 from tests.plans import FIBRE, FRAME, KITS, RECEIVER, RELAY, banks, main
 from tests.rigs import Builder
 

@@ -16,12 +16,12 @@ from typing import Any
 
 import pytest
 
-from sim.engine import run
+from sim.engine.run import run
+from sim.engine.signal import Trace, cell_lines, cell_quality
 from sim.faults import Fault, Script
-from sim.refusals import cannot
-from sim.signal import Trace, cell_lines, cell_quality
+from sim.rig.refusals import cannot
+from sim.rig.topology import Node, Rig, corner
 from sim.timebase import FLICKS, FOREVER
-from sim.topology import Node, Rig, corner
 from tests import dominators
 from tests.dominators import Cell, down_with
 from tests.labs import MIRRORED, ONE_WALL, lit_everywhere, plan_for, rig_of

@@ -20,11 +20,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.chains import chains
 from sim.errors import InputError
-from sim.loader import load
-from sim.patterns import build
-from sim.plan import ControlPlan, Options, ShowPlan, WallPlan
 from sim.report import svg
 from sim.report.drawing import draw
 from sim.report.equipment_drawing import sizes
@@ -32,8 +28,12 @@ from sim.report.layering import plan, settle
 from sim.report.ranks import Size, columns
 from sim.report.scheme import Scheme, scheme, span
 from sim.report.ways import chain_lines, fed_by, letters, short, usual_edges
-from sim.scenario_plan import plan_of as plan_from
-from sim.topology import Display, Rig
+from sim.rig.chains import chains
+from sim.rig.patterns import build
+from sim.rig.plan import ControlPlan, Options, ShowPlan, WallPlan
+from sim.rig.topology import Display, Rig
+from sim.scenario.loader import load
+from sim.scenario.plan import plan_of as plan_from
 from tests.plans import group, main, show, source, wall
 from tests.rigs import seeded
 
@@ -415,7 +415,7 @@ def test_a_shortened_text_fits_and_keeps_its_ends(text: str, most: int) -> None:
 
 def test_the_same_bytes_whatever_the_hash_seed() -> None:
     code = (
-        "import hashlib; from tests.plans import main; from sim.patterns import build;"
+        "import hashlib; from tests.plans import main; from sim.rig.patterns import build;"
         "from sim.report.drawing import draw; from tests.rigs import seeded;"
         "texts = [draw(build(main('crossed-relays'))), draw(seeded(7)[0])];"
         "print(hashlib.sha256(''.join(texts).encode()).hexdigest())"

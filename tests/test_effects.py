@@ -12,15 +12,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.effects import LIT, STATES, Canvas, read, state_of
-from sim.engine import run
+from sim.engine.run import run
+from sim.engine.signal import cell_lines
 from sim.faults import STATE_NAMES, Fault, Quality, Script
-from sim.ledger import expected_dark
-from sim.signal import cell_lines
-from sim.strikes import strikes
+from sim.rig.topology import corner
+from sim.rig.wall import Region
+from sim.study.effects import LIT, STATES, Canvas, read, state_of
+from sim.study.ledger import expected_dark
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS
-from sim.topology import corner
-from sim.wall import Region
 from tests.labs import full_run, laboratory, lines_of, plan_for, rig_of
 from tests.plans import FRAME, PIXELS, main
 

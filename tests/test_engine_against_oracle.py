@@ -16,11 +16,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
-from sim.audit import as_json as audit
-from sim.engine import run
+from sim.engine.run import run
+from sim.engine.signal import cell_lines
 from sim.faults import MODES, Script
-from sim.signal import cell_lines
-from sim.topology import Rig, corner
+from sim.rig.audit import as_json as audit
+from sim.rig.topology import Rig, corner
 from tests.oracle_choosers import Chooser
 from tests.oracle_nodes import Nodes
 from tests.oracles import Result, World, frame_states, simulate

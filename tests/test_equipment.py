@@ -10,11 +10,11 @@ from fractions import Fraction
 
 import pytest
 
-from sim.equipment import RATES, TYPES, USUAL
 from sim.faults import MODES
-from sim.figures import PLACEHOLDER, RANGES, STANDARDS, TRADE, Fact, timing
-from sim.kit import TIMINGS, Run, margin
-from sim.scenario_kits import kit_of
+from sim.rig.equipment import RATES, TYPES, USUAL
+from sim.rig.figures import PLACEHOLDER, RANGES, STANDARDS, TRADE, Fact, timing
+from sim.rig.kit import TIMINGS, Run, margin
+from sim.scenario.kits import kit_of
 from sim.timebase import FLICKS, GRADES, rate
 
 RATE = rate("60")

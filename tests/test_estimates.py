@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.estimates import (
+from sim.reliability.estimates import (
     Estimate,
     Stratum,
     clopper_pearson,
@@ -35,7 +35,7 @@ from sim.estimates import (
     weighted_share,
     wilson,
 )
-from sim.quantiles import (
+from sim.reliability.quantiles import (
     beta_quantile,
     chi_square_quantile,
     gamma_quantile,

@@ -13,15 +13,14 @@ from typing import Any
 import pytest
 
 from sim.errors import InputError
-from sim.explanation import explain
 from sim.faults import MODES
-from sim.glossary import GLOSSARY
-from sim.loader import load
 from sim.report import explain_report
-from sim.scenario import Scenario
-from sim.scenario_kits import Assumption
-from sim.timebase import FLICKS
-from sim.told import (
+from sim.scenario.kits import Assumption
+from sim.scenario.loader import load
+from sim.scenario.scenario import Scenario
+from sim.study.explanation import explain
+from sim.study.glossary import GLOSSARY
+from sim.study.told import (
     Explanation,
     FigureTold,
     LimitTold,
@@ -31,6 +30,7 @@ from sim.told import (
     TypeTold,
     WordTold,
 )
+from sim.timebase import FLICKS
 
 
 @pytest.fixture(scope="module", name="first")

@@ -9,9 +9,9 @@ from __future__ import annotations
 import pytest
 
 from sim.errors import InputError
-from sim.fault_text import parse_fault, parse_faults
 from sim.faults import Fault
-from sim.strikes import FLAP_PERIOD
+from sim.study.fault_text import parse_fault, parse_faults
+from sim.study.strikes import FLAP_PERIOD
 from sim.timebase import FLICKS, rate
 from tests.labs import rig_of
 from tests.plans import FRAME, main

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.faults import Fault, Script
-from sim.flashing import MOST, flashes
-from sim.injection import inject
-from sim.rows import rows
-from sim.strikes import Strike
+from sim.study.flashing import MOST, flashes
+from sim.study.injection import inject
+from sim.study.rows import rows
+from sim.study.strikes import Strike
 from sim.timebase import FLICKS
 from tests.labs import laboratory, rig_of
 from tests.plans import main

@@ -10,13 +10,13 @@ from fractions import Fraction
 
 import pytest
 
-from sim.effects import STATES, state_of
 from sim.faults import Action, Fault, Script
-from sim.injection import LETTERS, Toll, inject
-from sim.ledger import Frames
+from sim.rig.topology import Rig
+from sim.rig.wall import Region
+from sim.study.effects import STATES, state_of
+from sim.study.injection import LETTERS, Toll, inject
+from sim.study.ledger import Frames
 from sim.timebase import FLICKS
-from sim.topology import Rig
-from sim.wall import Region
 from tests.labs import full_run, pixels_of, plan_for, rig_of
 from tests.plans import FRAME, banks, main
 

@@ -1,4 +1,4 @@
-"""Latent faults: found by trying second faults, and none missed by leaving out those that cannot matter.
+"""Latent faults: found by trying second faults, none missed by leaving out what cannot matter.
 
 In: small plans of every topology. Out: the shortened search equals the one that tries every pair.
 """
@@ -8,12 +8,12 @@ from __future__ import annotations
 import plans
 import pytest
 
-import sim.latent
-from sim.contingency import Laboratory, Outcome, singles
-from sim.latent import Latent, latents
-from sim.patterns import build
-from sim.plan import ShowPlan
-from sim.strikes import strikes
+from sim.rig.patterns import build
+from sim.rig.plan import ShowPlan
+from sim.study.contingency import Laboratory, Outcome, singles
+from sim.study.footprint import Footprints
+from sim.study.latent import Latent, latents
+from sim.study.strikes import strikes
 
 SHOWS = {
     **{name: plans.main(name, 2, 3) for name in ("single-feed", "return-loop", "two-unit")},
@@ -41,14 +41,14 @@ def test_no_latent_fault_is_missed_against_enumeration(
 ) -> None:
     laboratory, outcomes = bench(SHOWS[show])
     short = names(latents(laboratory, outcomes))
-    monkeypatch.setattr(sim.latent, "can_meet", lambda *_: True)
+    monkeypatch.setattr(Footprints, "can_meet", lambda *_: True)
     assert short == names(latents(laboratory, outcomes))
 
 
 def test_leaving_out_too_much_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
     laboratory, outcomes = bench(SHOWS["relay-pair"])
     whole = names(latents(laboratory, outcomes))
-    monkeypatch.setattr(sim.latent, "can_meet", lambda *_: False)
+    monkeypatch.setattr(Footprints, "can_meet", lambda *_: False)
     assert whole and not latents(laboratory, outcomes)
 
 

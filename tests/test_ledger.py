@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from sim.faults import STATE_NAMES
 from sim.intervals import Intervals, intervals
-from sim.ledger import (
+from sim.study.ledger import (
     Frames,
     expected_dark,
     frames_by_state,

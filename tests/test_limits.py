@@ -11,18 +11,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.alignment import delay_findings
-from sim.cables import fibres
-from sim.findings import SEVERITIES, Finding, by_severity
-from sim.formulas import gigabit_pixels, port_pixels
-from sim.kit import Limits, Optics, Run
-from sim.limits import cadence, limit_findings
-from sim.loads import Outlet, load_findings, outlets, port_loads
-from sim.patterns import build
-from sim.plan import Kit, ShowPlan
-from sim.refusals import cannot
+from sim.limits.alignment import delay_findings
+from sim.limits.cables import fibres
+from sim.limits.findings import SEVERITIES, Finding, by_severity
+from sim.limits.formulas import gigabit_pixels, port_pixels
+from sim.limits.loads import Outlet, load_findings, outlets, port_loads
+from sim.limits.static import cadence, limit_findings
+from sim.rig.kit import Limits, Optics, Run
+from sim.rig.patterns import build
+from sim.rig.plan import Kit, ShowPlan
+from sim.rig.refusals import cannot
+from sim.rig.topology import Rig
 from sim.timebase import RATES, rate
-from sim.topology import Rig
 from tests.plans import (
     FIBRE,
     KITS,

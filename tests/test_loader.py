@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.document import Row, Table
 from sim.errors import InputError
 from sim.faults import Quality
-from sim.loader import load, read, read_text, scenario_from
+from sim.scenario.document import Row, Table
+from sim.scenario.loader import load, read, read_text, scenario_from
 from sim.timebase import FLICKS
 from tests.test_mistakes import BASE
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
-from sim.markov import (
+from sim.reliability.markov import (
     Move,
     StateModel,
     after,
@@ -27,7 +27,7 @@ from sim.markov import (
     without_return,
     working_after,
 )
-from sim.repairable import single, units, with_coverage
+from sim.reliability.repairable import single, units, with_coverage
 
 FAILS, MENDS = Fraction(1, 1000), Fraction(1, 10)
 """Per hour: the example of two units, lambda 1e-3 and mu 0.1."""

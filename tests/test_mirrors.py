@@ -15,12 +15,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.contingency import Laboratory
-from sim.effects import Line, state_of
 from sim.faults import Fault
-from sim.mirrors import PICTURE, best_of, pieces, views_of
-from sim.plan import ShowPlan, WallPlan
-from sim.strikes import strikes
+from sim.rig.plan import ShowPlan, WallPlan
+from sim.study.contingency import Laboratory
+from sim.study.effects import Line, state_of
+from sim.study.mirrors import PICTURE, best_of, pieces, views_of
+from sim.study.strikes import strikes
 from tests.labs import LIT_LINE, full_run, laboratory, pixels_of, plan_for
 from tests.plans import FRAME, group, show, wall
 

@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 import pytest
 
-from sim import loader
 from sim.errors import InputError, Problem
-from sim.loader import load, scenario_from
+from sim.scenario import loader
+from sim.scenario.loader import load, scenario_from
 
 BASE = """\
 show:

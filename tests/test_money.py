@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.money import (
+from sim.reliability.money import (
     MINOR,
     Clause,
     Cover,

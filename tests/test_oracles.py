@@ -12,9 +12,8 @@ from typing import Any
 
 import pytest
 
-from sim.audit import as_json as audit
-from sim.timebase import FOREVER, fixed
-from sim.topology import (
+from sim.rig.audit import as_json as audit
+from sim.rig.topology import (
     NOTHING,
     PASSING,
     Cabinet,
@@ -34,6 +33,7 @@ from sim.topology import (
     Sync,
     Thing,
 )
+from sim.timebase import FOREVER, fixed
 from tests.oracles import frame_states, simulate
 
 END = 40

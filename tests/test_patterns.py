@@ -18,11 +18,10 @@ from hypothesis import strategies as st
 
 from sim.errors import InputError
 from sim.faults import SOFT, Quality
-from sim.forms import FORMS
-from sim.patterns import build
-from sim.plan import Choice, ControlPlan, Form, LayerPlan, Limits, Options, Run, ShowPlan
-from sim.timebase import FLICKS, fixed
-from sim.topology import (
+from sim.rig.forms import FORMS
+from sim.rig.patterns import build
+from sim.rig.plan import Choice, ControlPlan, Form, LayerPlan, Limits, Options, Run, ShowPlan
+from sim.rig.topology import (
     PASSING,
     Carrier,
     Display,
@@ -35,7 +34,8 @@ from sim.topology import (
     Select,
     Sync,
 )
-from sim.validator import validate
+from sim.rig.validator import validate
+from sim.timebase import FLICKS, fixed
 from tests.plans import COPPER, FRAME, KITS, RELAY, UNIT, banks, group, main, show, source, wall
 
 ONE_WALL = ("single-feed", "return-loop", "two-unit", "relay-pair", "crossed-relays")

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from sim.faults import Quality
-from sim.kit import cable_delay, margin
-from sim.patterns import build
-from sim.plan import (
+from sim.rig.kit import cable_delay, margin
+from sim.rig.patterns import build
+from sim.rig.plan import (
     Chooser,
     CircuitPlan,
     Form,
@@ -27,10 +27,10 @@ from sim.plan import (
     Run,
     ShowPlan,
 )
-from sim.refusals import cannot
+from sim.rig.refusals import cannot
+from sim.rig.topology import Display, Emit, Merge, Rig, Select, Sync
+from sim.rig.validator import validate
 from sim.timebase import FLICKS, fixed
-from sim.topology import Display, Emit, Merge, Rig, Select, Sync
-from sim.validator import validate
 from tests.plans import (
     COPPER,
     FRAME,

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.estimates import garwood, garwood_at_most
-from sim.posterior import (
+from sim.reliability.estimates import garwood, garwood_at_most
+from sim.reliability.posterior import (
     JEFFREYS_CHANCE,
     JEFFREYS_RATE,
     BetaChance,

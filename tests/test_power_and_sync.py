@@ -12,12 +12,12 @@ from fractions import Fraction
 import pytest
 
 from sim.faults import Fault, Quality
-from sim.plan import CircuitPlan, ShowPlan, WallPlan
-from sim.refusals import cannot
-from sim.strikes import strikes
+from sim.rig.plan import CircuitPlan, ShowPlan, WallPlan
+from sim.rig.refusals import cannot
+from sim.rig.topology import Rig
+from sim.rig.wall import Place
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS, fixed, rate, slip_interval
-from sim.topology import Rig
-from sim.wall import Place
 from tests.labs import (
     MIRRORED,
     ONE_WALL,

@@ -13,9 +13,11 @@ from typing import Any
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from sim.contingency import singles
-from sim.effects import STATES, state_of
-from sim.promises import (
+from sim.rig.wall import Region
+from sim.scenario.scenario import Limit
+from sim.study.contingency import singles
+from sim.study.effects import STATES, state_of
+from sim.study.promises import (
     MET,
     NOT,
     OPEN,
@@ -27,10 +29,8 @@ from sim.promises import (
     touched,
     verdicts,
 )
-from sim.scenario import Limit
-from sim.strikes import strikes
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS, Timing, fixed
-from sim.wall import Region
 from tests.labs import laboratory, plan_for, strike_on
 from tests.plans import FRAME, KITS, RECEIVER, main
 

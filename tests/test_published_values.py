@@ -14,11 +14,10 @@ from typing import Any
 
 import pytest
 
-from sim.engine import run
-from sim.equipment import FIBRE, LINE_LATENCY_UNIT, SCALING_UNIT
+from sim.engine.run import run
+from sim.engine.signal import cell_lines
 from sim.faults import Fault, Quality, Script
-from sim.figures import STANDARDS, Fact, timing
-from sim.formulas import (
+from sim.limits.formulas import (
     PAYLOAD,
     ethernet_frames,
     gigabit_pixels,
@@ -29,16 +28,14 @@ from sim.formulas import (
     ports_needed,
     serial_bits,
 )
-from sim.kit import Kit, Limits, Optics, Run, cable_delay, margin
-from sim.ledger import over_phase
-from sim.limits import limit_findings
-from sim.loads import load_findings
-from sim.patterns import build
-from sim.scenario_kits import kit_of
-from sim.seamless import seamless_problems
-from sim.signal import cell_lines
-from sim.timebase import FLICKS, fixed, parse_time, rate, show_time
-from sim.topology import (
+from sim.limits.loads import load_findings
+from sim.limits.seamless import seamless_problems
+from sim.limits.static import limit_findings
+from sim.rig.equipment import FIBRE, LINE_LATENCY_UNIT, SCALING_UNIT
+from sim.rig.figures import STANDARDS, Fact, timing
+from sim.rig.kit import Kit, Limits, Optics, Run, cable_delay, margin
+from sim.rig.patterns import build
+from sim.rig.topology import (
     Cabinet,
     Carrier,
     Cell,
@@ -55,6 +52,9 @@ from sim.topology import (
     Thing,
     corner,
 )
+from sim.scenario.kits import kit_of
+from sim.study.ledger import over_phase
+from sim.timebase import FLICKS, fixed, parse_time, rate, show_time
 from tests.plans import FRAME, KITS, PIXELS, UNIT, group, main, show, wall
 
 SIXTY = rate("60")

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from sim.plan import Kit, ShowPlan
+from sim.rig.plan import Kit, ShowPlan
 from sim.timebase import Timing
 from tests.labs import areas_by_line, effect_areas, full_run, laboratory, long, strike_on
 from tests.plans import FRAME, KITS

@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError, Problem
-from sim.estimates import garwood
 from sim.faults import MODES
-from sim.learned import Key, Learned, learn, rates_text
-from sim.posterior import BetaChance, GammaRate, error_factor
-from sim.records import COLUMNS, MOST_ROWS, read_records, records_from
+from sim.reliability.estimates import garwood
+from sim.reliability.learned import Key, Learned, learn, rates_text
+from sim.reliability.posterior import BetaChance, GammaRate, error_factor
+from sim.reliability.records import COLUMNS, MOST_ROWS, read_records, records_from
 
 HEAD = "thing,family,type,from,to,hours,mode,failures,demands,per,note"
 GOOD = f"""\

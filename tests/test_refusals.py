@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
-from sim.bill import bill, extra
-from sim.forms import FORMS
-from sim.patterns import build
-from sim.plan import Choice, Form, LayerPlan, Limits, ShowPlan
-from sim.refusals import cannot
+from sim.rig.bill import bill, extra
+from sim.rig.forms import FORMS
+from sim.rig.patterns import build
+from sim.rig.plan import Choice, Form, LayerPlan, Limits, ShowPlan
+from sim.rig.refusals import cannot
 from tests.plans import (
     COPPER,
     KITS,

@@ -17,6 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sim.engine.signal import Note
 from sim.report import blocks, lead, markdown, text, words
 from sim.report.compare_report import compare_blocks
 from sim.report.events import events
@@ -24,8 +25,7 @@ from sim.report.faults_report import faults_blocks
 from sim.report.jsondoc import as_json, compare_document
 from sim.report.rowtext import by_role, short, together
 from sim.report.tables import as_csv, compare_csv, faults_csv
-from sim.signal import Note
-from sim.study import Comparison, VariantStudy, compare, rig_of
+from sim.study.study import Comparison, VariantStudy, compare, rig_of
 from tests.regenerate import _compared
 
 SHIPPED = ("first", "studio", "river")

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.estimates import Estimate, share
-from sim.riskmatrix import RISKS, STANDARD, with_edges
+from sim.reliability.estimates import Estimate, share
+from sim.reliability.riskmatrix import RISKS, STANDARD, with_edges
 
 IN_LEVEL = (0.3, 0.03, 0.003, 0.00003, 1e-7)
 """A probability inside each level, A to E."""

@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 
 from sim.faults import Fault, Quality
-from sim.ledger import over_phase
-from sim.loader import scenario_from
-from sim.patterns import build
-from sim.plan import Chooser, Run, ShowPlan
-from sim.scenario_plan import plan_of
+from sim.rig.patterns import build
+from sim.rig.plan import Chooser, Run, ShowPlan
+from sim.scenario.loader import scenario_from
+from sim.scenario.plan import plan_of
+from sim.study.ledger import over_phase
 from sim.timebase import FLICKS
 from tests.labs import full_run, laboratory, lines_of, lost_cabinets, rig_of, strike_on, timed
 from tests.plans import FRAME, PIXELS, group, main, show, wall

@@ -18,18 +18,18 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.figures import PLACEHOLDER, TRADE, UNKNOWN
-from sim.loader import load, read, read_text, scenario_from
-from sim.patterns import build
-from sim.plan import Choice, Placement
-from sim.refusals import cannot
-from sim.scenario import Scenario
-from sim.scenario_assumed import unsaid
-from sim.scenario_plan import plan_of
-from sim.scenario_schema import PATH, schema, schema_text
-from sim.starter import new_file
+from sim.rig.figures import PLACEHOLDER, TRADE, UNKNOWN
+from sim.rig.patterns import build
+from sim.rig.plan import Choice, Placement
+from sim.rig.refusals import cannot
+from sim.rig.validator import validate
+from sim.scenario.assumed import unsaid
+from sim.scenario.loader import load, read, read_text, scenario_from
+from sim.scenario.plan import plan_of
+from sim.scenario.scenario import Scenario
+from sim.scenario.schema import PATH, schema, schema_text
+from sim.scenario.starter import new_file
 from sim.timebase import FLICKS, GRADES
-from sim.validator import validate
 from tests.test_mistakes import BASE
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
@@ -418,7 +418,7 @@ def test_a_starter_file_is_short_and_explains_itself() -> None:
 
 def test_the_schema_is_fresh() -> None:
     assert PATH.read_text(encoding="utf-8") == schema_text(), (
-        "run: python -c 'from sim.scenario_schema import write_schema; write_schema()'"
+        "run: python -c 'from sim.scenario.schema import write_schema; write_schema()'"
     )
 
 

@@ -13,7 +13,8 @@ from fractions import Fraction
 import pytest
 
 from sim.faults import Fault, Quality
-from sim.plan import (
+from sim.limits.seamless import seamless_problems
+from sim.rig.plan import (
     ArrangementPlan,
     Choice,
     Form,
@@ -23,11 +24,10 @@ from sim.plan import (
     Run,
     ShowPlan,
 )
-from sim.refusals import cannot
-from sim.seamless import seamless_problems
-from sim.strikes import strikes
+from sim.rig.refusals import cannot
+from sim.rig.topology import Merge, Rig
+from sim.study.strikes import strikes
 from sim.timebase import fibre_delay
-from sim.topology import Merge, Rig
 from tests.labs import full_run, laboratory, lit_everywhere, pixels_of, rig_of, strike_on
 from tests.plans import KITS, PIXELS, RELAY, group, main, show, source, wall
 

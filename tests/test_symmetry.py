@@ -13,15 +13,15 @@ from typing import Any
 
 import pytest
 
-from sim import symmetry
-from sim.contingency import Laboratory
-from sim.engine import run
+from sim.engine import symmetry
+from sim.engine.run import run
 from sim.faults import Fault, Script
-from sim.plan import ShowPlan
-from sim.refusals import cannot
-from sim.strikes import strikes
+from sim.rig.plan import ShowPlan
+from sim.rig.refusals import cannot
+from sim.rig.topology import Rig, corner
+from sim.study.contingency import Laboratory
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS, FOREVER
-from sim.topology import Rig, corner
 from tests.labs import (
     MIRRORED,
     ONE_WALL,

@@ -13,10 +13,10 @@ import pytest
 
 from sim.errors import InputError
 from sim.faults import SOFT
-from sim.patterns import build
+from sim.rig.patterns import build
+from sim.rig.topology import PASSING, Rig
+from sim.rig.validator import power_rank, problems, rank, validate
 from sim.timebase import Timing
-from sim.topology import PASSING, Rig
-from sim.validator import power_rank, problems, rank, validate
 from tests.plans import main
 
 RIG = build(

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.chains import CORNERS, WAYS, chains, check_chains, listed
 from sim.errors import InputError
-from sim.wall import Cell, Grid, Placement, Region, cabinet_name, cells, overlap
+from sim.rig.chains import CORNERS, WAYS, chains, check_chains, listed
+from sim.rig.wall import Cell, Grid, Placement, Region, cabinet_name, cells, overlap
 
 sides = st.integers(1, 7)
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from sim.cables import Fibre
-from sim.checkup import Checkup
-from sim.loads import Outlet, PortLoad
+from sim.limits.cables import Fibre
+from sim.limits.loads import Outlet, PortLoad
 from sim.report.blocks import Block, Heading, Table
 from sim.report.words import plain, share
+from sim.study.checkup import Checkup
 
 
 def figures(checkup: Checkup) -> Iterator[Block]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from sim.checkup import Checkup, GroupCheck
 from sim.report.reasonwords import because
 from sim.report.tables import as_csv
+from sim.study.checkup import Checkup, GroupCheck
 
 HEAD = (
     "group", "topology", "kind", "severity", "what", "count", "least", "most", "states", "text",

@@ -10,9 +10,7 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any
 
-from sim.checkup import Checkup, GroupCheck, Leap
-from sim.findings import SEVERITIES, Finding
-from sim.hangs import Dormant, SinglePoint, Tie
+from sim.limits.findings import SEVERITIES, Finding
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.check_figures import figures
 from sim.report.check_lines import csv
@@ -21,6 +19,8 @@ from sim.report.reasonwords import because
 from sim.report.text import as_text
 from sim.report.values import as_values, head
 from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words
+from sim.study.checkup import Checkup, GroupCheck, Leap
+from sim.study.hangs import Dormant, SinglePoint, Tie
 from sim.timebase import FLICKS, Rate, show_time
 
 CHECK = "staylit-check 1"

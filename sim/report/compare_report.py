@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from sim.promises import NOT, OPEN, PERHAPS, Verdict
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.differences import common_blocks, different_blocks
 from sim.report.lead import called, in_all, lead, limit_counts
@@ -24,10 +23,11 @@ from sim.report.words import (
     share,
     supplier_words,
 )
-from sim.rows import FaultRow
-from sim.scenario import Scenario
-from sim.strikes import Strike
-from sim.study import Comparison, VariantStudy
+from sim.scenario.scenario import Scenario
+from sim.study.promises import NOT, OPEN, PERHAPS, Verdict
+from sim.study.rows import FaultRow
+from sim.study.strikes import Strike
+from sim.study.study import Comparison, VariantStudy
 from sim.timebase import Rate, show_time
 
 FEW = 6

@@ -11,8 +11,8 @@ from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.lead import in_all
 from sim.report.rowtext import by_role, mode_of, short
 from sim.report.words import counted, plain, share
-from sim.rows import FaultRow
-from sim.study import Comparison, Difference
+from sim.study.rows import FaultRow
+from sim.study.study import Comparison, Difference
 
 LEGEND = (
     "Lasting: the greatest share of the group, and D dark, C corrupt (torn or sparkling), W wrong "

@@ -16,7 +16,7 @@ from sim.report.layering import Plan, plan
 from sim.report.scheme import Scheme, scheme
 from sim.report.wall_drawing import WallView, draw_wall, wall_size
 from sim.report.ways import chain_lines, fed_by, short
-from sim.topology import Cabinet, Group, Rig
+from sim.rig.topology import Cabinet, Group, Rig
 
 EDGE = 28.0
 """Pixels around everything."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from sim.engine.signal import Note
 from sim.report.words import harmless, plain
-from sim.signal import Note
-from sim.strikes import role
-from sim.topology import Display, Rig, selectors
+from sim.rig.topology import Display, Rig, selectors
+from sim.study.strikes import role
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
-from sim.kit import Kit
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
@@ -17,12 +16,12 @@ from sim.report.tables import as_csv
 from sim.report.text import as_text
 from sim.report.values import as_values, head
 from sim.report.words import counted, first_few, frames, harmless, listed, plain, supplier_words
-from sim.rows import FaultRow
-from sim.scenario_kits import Assumption
-from sim.strikes import Strike
-from sim.swings import Swing
-from sim.timebase import Rate, Timing, show_time
-from sim.told import (
+from sim.rig.kit import Kit
+from sim.scenario.kits import Assumption
+from sim.study.rows import FaultRow
+from sim.study.strikes import Strike
+from sim.study.swings import Swing
+from sim.study.told import (
     Explanation,
     FigureTold,
     LimitTold,
@@ -33,6 +32,7 @@ from sim.told import (
     TypeTold,
     WordTold,
 )
+from sim.timebase import Rate, Timing, show_time
 
 EXPLAIN = "staylit-explain 1"
 MOST = 12  # so many names are written out; JSON has all

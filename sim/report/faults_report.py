@@ -11,9 +11,9 @@ from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, 
 from sim.report.lead import called, limit_counts
 from sim.report.rowtext import area, how_long, state_words, title, together, whose
 from sim.report.words import counted, first_few, harmless, listed, plain, seconds, share
-from sim.rows import FaultRow
-from sim.scenario import Scenario
-from sim.study import LatentRow, PairRow, VariantStudy
+from sim.scenario.scenario import Scenario
+from sim.study.rows import FaultRow
+from sim.study.study import LatentRow, PairRow, VariantStudy
 
 HEAD = ("fault", "of", "state", "frames not lit", "area", "regions", "whose")
 KINDS = (

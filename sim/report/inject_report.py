@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sim.effects import STATES
-from sim.injection import LETTERS, Injection, Toll, WallMoment
-from sim.mirrors import PICTURE
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Lines, Para, Points, Table
 from sim.report.events import events
 from sim.report.words import counted, harmless, listed, plain, share
-from sim.scenario import Scenario, Variant
+from sim.rig.topology import Rig
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.effects import STATES
+from sim.study.injection import LETTERS, Injection, Toll, WallMoment
+from sim.study.mirrors import PICTURE
 from sim.timebase import Rate, show_time
 from sim.timecode import time_code
-from sim.topology import Rig
 
 CORNERS = {
     "all-least": "every timing at its least, what shelters the picture at its most",

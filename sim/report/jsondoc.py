@@ -11,14 +11,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
-from sim.bill import Bill
-from sim.decisive import Decider
-from sim.injection import Injection, Toll
-from sim.promises import Verdict
-from sim.rows import FaultRow
-from sim.scenario import Limit, Scenario, Variant
-from sim.signal import Note
-from sim.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
+from sim.engine.signal import Note
+from sim.rig.bill import Bill
+from sim.scenario.scenario import Limit, Scenario, Variant
+from sim.study.decisive import Decider
+from sim.study.injection import Injection, Toll
+from sim.study.promises import Verdict
+from sim.study.rows import FaultRow
+from sim.study.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
 from sim.timebase import FLICKS, Timing
 
 COMPARE, FAULTS, PAIRS, INJECT = (

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from sim.promises import MET, NOT, OPEN, PERHAPS
 from sim.report.rowtext import UNLOCKED
 from sim.report.words import counted, first_few, harmless, listed, seconds, unit_words
-from sim.rows import FaultRow
-from sim.study import Comparison, VariantStudy
+from sim.study.promises import MET, NOT, OPEN, PERHAPS
+from sim.study.rows import FaultRow
+from sim.study.study import Comparison, VariantStudy
 
 SENDS = {
     "blanked": "black", "stuck": "a standing", "corrupt": "a torn", "stale": "a wrong",

@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from sim.hangs import SinglePoint
-from sim.reasons import Reason
 from sim.report.words import counted, first_few, harmless, listed, unit_words
+from sim.study.hangs import SinglePoint
+from sim.study.reasons import Reason
 
 MOST = 3
 SENT = {

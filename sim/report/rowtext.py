@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from sim.effects import STATES
 from sim.report.words import CABLE, frames, listed, plain, share, shares, supplier_words
-from sim.rows import FaultRow
+from sim.study.effects import STATES
+from sim.study.rows import FaultRow
 
 LETTERS = dict(zip(STATES, "DCWFU", strict=True))
 

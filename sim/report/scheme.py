@@ -21,7 +21,7 @@ from sim.report.ways import (
     show_length,
     usual_edges,
 )
-from sim.topology import Display, Gate, Rig, Thing
+from sim.rig.topology import Display, Gate, Rig, Thing
 
 WORDS = {
     "source": ("source", "sources"),

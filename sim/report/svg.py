@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Iterable
 from html import escape
 
-from sim.audit import xml_text
+from sim.rig.audit import xml_text
 
 TITLE, NAME, SMALL = 16, 12, 11
 """Sizes of text in pixels."""

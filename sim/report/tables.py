@@ -11,11 +11,11 @@ import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from sim.injection import Injection
 from sim.report.jsondoc import fault_fields
 from sim.report.words import harmless
-from sim.scenario import Scenario, Variant
-from sim.study import Comparison, PairRow, VariantStudy
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.injection import Injection
+from sim.study.study import Comparison, PairRow, VariantStudy
 from sim.timecode import time_code
 
 FORMULA = ("=", "+", "-", "@")

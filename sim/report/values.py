@@ -12,8 +12,8 @@ from fractions import Fraction
 from typing import Any
 
 from sim.report.jsondoc import NOTES
-from sim.scenario import Scenario, Variant
-from sim.strikes import Strike
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.strikes import Strike
 
 
 def as_values(item: Any) -> Any:

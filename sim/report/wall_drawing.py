@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sim.report import svg
 from sim.report.ways import ChainLine
-from sim.wall import Place, cabinet_name
+from sim.rig.wall import Place, cabinet_name
 
 LEAST_WIDE, LEAST_TALL, MOST_TALL = 56.0, 50.0, 96.0
 HEAD = 44.0

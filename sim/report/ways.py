@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import count, product
 
-from sim.topology import Cabinet, Carrier, Node, Pass, Rig, Thing
-from sim.wall import Place
+from sim.rig.topology import Cabinet, Carrier, Node, Pass, Rig, Thing
+from sim.rig.wall import Place
 
 Edge = tuple[str, str]
 """A node (or thing), and one that reads it."""

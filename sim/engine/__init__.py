@@ -1,0 +1,1 @@
+"""The discrete-event engine: how a rig fares under a script, and what each cell shows."""

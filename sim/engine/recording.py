@@ -1,0 +1,84 @@
+"""What a run leaves behind: step functions, what was still to come, a mark of its whole state.
+
+In: the board and the conditions at the end of a run. Out: notes of what is pending (flicks),
+and marks: equal marks have equal futures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from functools import partial
+from typing import TypeVar
+
+from sim.engine import condition
+from sim.engine.board import Board
+from sim.engine.condition import Condition
+from sim.engine.nodes import renew
+from sim.engine.signal import Note
+from sim.rig.topology import Display
+from sim.timebase import FOREVER
+
+T = TypeVar("T")
+
+
+def add(line: list[tuple[int, T]], at: int, value: T) -> None:
+    """Let a step function have this value from `at` on."""
+    if line[-1][0] == at:
+        line.pop()
+    if not line or line[-1][1] != value:
+        line.append((at, value))
+
+
+def otherwise(board: Board, before: Board, repeats: bool) -> frozenset[int]:
+    """The nodes that send, choose or show something else now than on the board before.
+
+    Where the rig repeats itself: all that ever did.
+    """
+    settled = board.memory.settled
+    sent = {n for n in board.touched if repeats or board.value[n] != before.value[n]}
+    chose = {
+        n
+        for n, now in board.memory.items()
+        if repeats or n not in settled or now.on != settled[n].on
+    }
+    took = {n for n, taken in board.arrangement.items() if taken != before.arrangement[n]}
+    return frozenset(sent | chose | took)
+
+
+def pending(board: Board, conditions: Mapping[int, Condition]) -> list[Note]:
+    """What was still to come: every place is looked at once more, and what it asks for is noted."""
+    due: set[tuple[int, str]] = set()
+    wiring = board.wiring
+    board.ask = board.ask_shown = lambda n, when: due.add((when, wiring.nodes[n].name))
+    board.tell = lambda name, what, detail: None
+    for number in list(board.memory):
+        renew(board, number)
+    for number in list(board.keeps):
+        node = wiring.nodes[number]
+        assert isinstance(node, Display)
+        board.show(number, node)
+    for number, state in conditions.items():
+        name = wiring.things[number].name
+        condition.ask_again(state, board.values, partial(_add_due, due, name))
+    return [Note(when, name, "pending") for when, name in sorted(due) if when < FOREVER]
+
+
+def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
+    due.add((when, name))
+
+
+def _left(board: Board, number: int, now: int) -> int:
+    """How long from `now` a card has still to keep its picture; for ever stays for ever."""
+    node = board.wiring.nodes[number]
+    lasts = board.values[node.keeps_last] if isinstance(node, Display) and node.keeps_last else 0
+    return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts - now
+
+
+def fingerprint(board: Board, now: int) -> Hashable:
+    """All that a run has changed, with times counted from `now`: equal marks have equal futures."""
+    changed = tuple((n, board.value[n]) for n in sorted(board.touched))
+    memory = tuple((n, board.memory[n].mark(now)) for n in sorted(board.memory))
+    keeps = tuple((n, kept, _left(board, n, now)) for n, (kept, _) in sorted(board.keeps.items()))
+    stuck = tuple(sorted(board.stuck.items(), key=lambda item: item[0]))
+    things = tuple(condition.mark(state, now) for _, state in sorted(board.conditions.items()))
+    return (changed, memory, keeps, stuck, things, tuple(board.arrangement.values()))

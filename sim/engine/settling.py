@@ -1,0 +1,55 @@
+"""How a rig stands before time 0: settled with whatever is wrong already.
+
+In: a `Rig` or its `Wiring`, one value in flicks for each timing key, faults of negative time.
+Out: a `Board` and the conditions of the things, from which runs branch off (rule R5).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sim.engine import condition
+from sim.engine.board import Board
+from sim.engine.condition import Condition
+from sim.engine.nodes import renew
+from sim.engine.wiring import Wiring, wire
+from sim.faults import Fault, Script
+from sim.rig.topology import Rig
+
+
+class Base:
+    """A rig that has settled before time 0 with nothing wrong: what every run of it starts from."""
+
+    def __init__(self, rig: Rig | Wiring, values: Mapping[str, int]) -> None:
+        self.wiring = rig if isinstance(rig, Wiring) else wire(rig)
+        self.values = values
+        self.board = settled(self.wiring, values, {})
+
+
+def settled(
+    wiring: Wiring, values: Mapping[str, int], conditions: Mapping[int, Condition]
+) -> Board:
+    """The board just before time 0, with what is wrong already (rule R5)."""
+    board = Board(wiring, values, conditions)
+    for number in range(len(wiring.nodes)):
+        renew(board, number)
+        board.shown[number] = board.value[number]
+    return board
+
+
+def ailing(wiring: Wiring, script: Script) -> dict[int, Condition]:
+    """The conditions of all things before time 0, as the faults of negative time leave them."""
+    early = [(n, f) for n, f in enumerate(script.faults) if f.at < 0 and _lasts(f)]
+    if not early:
+        return {}
+    found = {number: Condition(thing) for number, thing in enumerate(wiring.things)}
+    for number, fault in early:
+        found[wiring.thing_number[fault.thing]].faults[number] = fault
+    for number, state in found.items():
+        feeds = [found[feed].up for feed in wiring.powered_by[number]]
+        condition.settle(state, condition.powered(feeds))
+    return found
+
+
+def _lasts(fault: Fault) -> bool:
+    return fault.until is None or fault.until >= 0

@@ -1,0 +1,1 @@
+"""What can be said before anything runs: loads, counts, margins, delays, seamless pairs."""

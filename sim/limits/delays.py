@@ -1,0 +1,235 @@
+"""Latency: how late the picture is by each path, and what moves when a selector changes path.
+
+In: a built `Rig`, each of whose nodes adds an exact delay in flicks. Out: `Ways` (the distinct
+delays at every node), spans for cabinets and cells, jumps at selectors, all exact. Delay moves
+no fault in time.
+
+Work is shared along the graph: a node's delays are those of its inputs and its own. Where more
+than MOST_WAYS differ, only the usual one, the least and the most are kept, and the node is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+from sim.rig.topology import Carrier, Display, Layer, Node, Rig, Sync
+from sim.rig.validator import rank
+
+MOST_WAYS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A path to a node: its delay in flicks, the source or carrier it begins at, and what each
+    selector on it must feed, as (node, number of the input from 0)."""
+
+    delay: Fraction
+    origin: str
+    picks: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """For each node its ways, the usual one first. Below carriers they begin at a carrier.
+
+    `capped`: nodes at which ways were left out.
+    """
+
+    at: Mapping[str, tuple[Way, ...]]
+    capped: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Delays in flicks: by the path that is fed first, the least and the most of all paths."""
+
+    usual: Fraction
+    least: Fraction
+    most: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """What moves when `selector` goes from its first input to input `to`.
+
+    `flicks` more than 0: the picture comes later (frames repeat); less: earlier (frames are left
+    out). `layer` is set where the two pictures come from two processors and layers differ.
+    """
+
+    selector: str
+    to: int
+    flicks: Fraction
+    frames: Fraction
+    layer: str = ""
+
+    @property
+    def fewest(self) -> int:
+        """Whole frames, rounded down."""
+        return floor(self.frames)
+
+    @property
+    def most(self) -> int:
+        """Whole frames, rounded up."""
+        return ceil(self.frames)
+
+
+def ways(rig: Rig) -> Ways:
+    """Every node's ways. Raises graphlib.CycleError if the rig feeds itself."""
+    found: dict[str, tuple[Way, ...]] = {}
+    capped: list[str] = []
+    for name in sorted(order := rank(rig), key=order.__getitem__):
+        node = rig.nodes[name]
+        made = _through(node, found)
+        if len(made) > MOST_WAYS:
+            made = _ends(made)
+            capped.append(name)
+        found[name] = made
+    return Ways(found, tuple(capped))
+
+
+def _through(node: Node, found: Mapping[str, tuple[Way, ...]]) -> tuple[Way, ...]:
+    if not node.inputs:
+        return (Way(node.delay, node.name),)
+    if len(node.inputs) == 1:
+        before = found[node.inputs[0]]
+        if not node.delay:
+            return before
+        return tuple(Way(way.delay + node.delay, way.origin, way.picks) for way in before)
+    made: dict[tuple[str, Fraction], Way] = {}
+    for number, other in enumerate(node.inputs):
+        for way in found[other]:
+            delay = way.delay + node.delay
+            picks = (*way.picks, (node.name, number))
+            made.setdefault((way.origin, delay), Way(delay, way.origin, picks))
+    return tuple(made.values())
+
+
+def _ends(many: Sequence[Way]) -> tuple[Way, ...]:
+    """The usual way, and the least and the most of each origin."""
+    kept = {many[0]: None}
+    for origin in dict.fromkeys(way.origin for way in many):
+        its = [way for way in many if way.origin == origin]
+        kept[min(its, key=_delay)] = None
+        kept[max(its, key=_delay)] = None
+    return tuple(kept)
+
+
+def _delay(way: Way) -> Fraction:
+    return way.delay
+
+
+def _span(all_ways: Iterable[Fraction]) -> Span:
+    delays = tuple(all_ways)
+    if not delays:
+        raise ValueError("no way leads there")
+    return Span(delays[0], min(delays), max(delays))
+
+
+def cabinet_ways(rig: Rig, made: Ways, cabinet: str) -> tuple[Way, ...]:
+    """The ways from carriers to a cabinet; with two cards the first card's come first."""
+    cards = rig.cabinets[cabinet].cards
+    if len(cards) == 1:
+        return made.at[cards[0]]
+    return tuple(
+        Way(way.delay, way.origin, (*way.picks, (cabinet, number)))
+        for number, card in enumerate(cards)
+        for way in made.at[card]
+    )
+
+
+def layer_delays(rig: Rig, made: Ways, carrier: str, layer: str) -> tuple[Fraction, ...]:
+    """Delays from sources to a layer of a carrier's processor; the background has one, 0."""
+    node = rig.nodes[carrier]
+    for name in node.layers if isinstance(node, Carrier) else ():
+        part = rig.nodes[name]
+        if isinstance(part, Layer) and part.layer == layer:
+            return tuple(way.delay for way in made.at[name])
+    return (Fraction(0),)
+
+
+def cabinet_span(rig: Rig, made: Ways, cabinet: str, layer: str = "") -> Span:
+    """Delays from the sources of a layer ("": from the processors) to a cabinet.
+
+    Raises ValueError where no way leads there.
+    """
+    return _span(
+        way.delay + above
+        for way in cabinet_ways(rig, made, cabinet)
+        for above in layer_delays(rig, made, way.origin, layer)
+    )
+
+
+def cell_spans(rig: Rig, made: Ways, group: str) -> tuple[Span, ...]:
+    """For each cell of a group the delays of what the intended arrangement shows there.
+
+    Raises ValueError where no way leads to a cabinet.
+    """
+    plan = rig.groups[group]
+    tops = [next(iter(stack[plan.arrangements[0]]), None) for stack in plan.stacks]
+    known: dict[tuple[str, str], Span] = {}
+    found = []
+    for cell in plan.cells:
+        top = tops[cell.stack]
+        key = (cell.cabinet, top.layer if top else "")
+        if key not in known:
+            known[key] = cabinet_span(rig, made, *key)
+        found.append(known[key])
+    return tuple(found)
+
+
+def jumps(rig: Rig, made: Ways) -> Iterator[Jump]:
+    """What moves at each selector, seamless pair and two-card cabinet, on the usual paths above."""
+    for node in rig.nodes.values():
+        if len(node.inputs) > 1 and not isinstance(node, Sync):
+            yield from _jumps(rig, made, node.name, node.inputs)
+    for cabinet in rig.cabinets.values():
+        if len(cabinet.cards) > 1:
+            yield from _jumps(rig, made, cabinet.name, cabinet.cards)
+
+
+def _jumps(rig: Rig, made: Ways, name: str, inputs: tuple[str, ...]) -> Iterator[Jump]:
+    first = made.at[inputs[0]][0]
+    for number, other in enumerate(inputs[1:], 1):
+        second = made.at[other][0]
+        below = second.delay - first.delay
+        steps = {below + more: layer for more, layer in _above(rig, made, first, second)}
+        for step, layer in steps.items():
+            named = layer if len(steps) > 1 else ""
+            yield Jump(name, number, step, step / rig.frame, named)
+
+
+def _above(rig: Rig, made: Ways, one: Way, other: Way) -> Iterator[tuple[Fraction, str]]:
+    """By how much layers come later at the other way's processor."""
+    node = rig.nodes[one.origin]
+    layers = node.layers if isinstance(node, Carrier) and one.origin != other.origin else ()
+    if not layers:
+        yield Fraction(0), ""
+    for name in layers:
+        layer = getattr(rig.nodes[name], "layer", "")
+        here, there = (layer_delays(rig, made, way.origin, layer)[0] for way in (one, other))
+        yield there - here, layer
+
+
+def path_text(rig: Rig, way: Way) -> str:
+    """A way as people say it: which input each selector on it feeds, from the source on."""
+    return ", ".join(_pick(rig, name, number) for name, number in way.picks) or "the only path"
+
+
+def _pick(rig: Rig, name: str, number: int) -> str:
+    if name in rig.cabinets:
+        return f"card {number + 1}"
+    node = rig.nodes[name]
+    if isinstance(node, Display):
+        return ("forward", "return")[number]
+    return f"{node.thing} on {rig.nodes[node.inputs[number]].thing}"
+
+
+def cable_delays(rig: Rig) -> Iterator[tuple[str, Fraction, Fraction]]:
+    """Every fibre as (thing, metres, flicks that it adds)."""
+    for node in rig.nodes.values():
+        thing = rig.things[node.thing]
+        if thing.family == "fibre":
+            yield thing.name, thing.length, node.delay

@@ -1,0 +1,1 @@
+"""The mathematics of failure: estimates, posterior rates, Markov chains, cut sets, money."""

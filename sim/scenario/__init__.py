@@ -1,0 +1,1 @@
+"""The scenario file: what it may say, what is assumed beyond it, and the plan that it means."""

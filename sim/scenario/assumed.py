@@ -1,0 +1,283 @@
+"""Everything that a scenario does not say and that is taken all the same, the unfavourable way.
+
+In: a valid file. Out: `Assumption`s in the order of the file: where it could be said, what it is,
+the value taken, its grade and source. Grid, pixels, rate, distances and money are never among them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import chain
+
+from sim.rig.equipment import USUAL
+from sim.rig.figures import PLACEHOLDER, UNKNOWN
+from sim.rig.forms import FORMS
+from sim.rig.kit import first_match
+from sim.scenario.entries import FeedEntry, RunEntry, SourceEntry
+from sim.scenario.kits import Assumption, kit_assumptions, loop_through_of
+from sim.scenario.models import GroupEntry, ScenarioFile
+from sim.scenario.shape import (
+    PICTURE,
+    UNNAMED,
+    circuits_or_first,
+    layers_of,
+    run_of,
+    walls_of,
+)
+
+GROUP_ROLES = (
+    "unit",
+    "relay",
+    "receiver",
+    "port",
+    "trunk",
+    "patch",
+    "jumper",
+    "supply",
+    "power-jumper",
+)
+Assumed = Iterator[Assumption]
+
+
+def guess(path: str, what: str, value: str, source: str = UNKNOWN) -> Assumption:
+    """An assumption of grade guess."""
+    return Assumption(path, what, value, "guess", source)
+
+
+def assumptions_of(file: ScenarioFile) -> tuple[Assumption, ...]:
+    """All assumptions of a file, each once."""
+    found = chain(
+        _show(file),
+        _sources(file),
+        _references(file),
+        _walls(file),
+        _groups(file),
+        _circuits(file),
+        _types(file),
+    )
+    return tuple(dict.fromkeys(found))
+
+
+def _show(file: ScenarioFile) -> Assumed:
+    if file.show.bits is None:
+        yield guess(
+            "show.bits",
+            "bits per colour",
+            "8",
+            "the usual way to drive a wall; common practice, no source",
+        )
+
+
+def _sources(file: ScenarioFile) -> Assumed:
+    if not file.sources:
+        yield guess(
+            "sources", "where the picture comes from", f"one {USUAL['source']}", PLACEHOLDER
+        )
+    for name, source in file.sources.items():
+        path = f"sources.{name}"
+        yield from _feed(file, path, source, "source")
+        if source.rate is None:
+            yield guess(
+                f"{path}.rate",
+                "the rate of its own frames",
+                file.show.rate.label,
+                "that of the walls",
+            )
+        if source.second is None:
+            yield guess(f"{path}.second", "how a second unit takes it", second_of(file, source))
+        if second_of(file, source) == "distributor" and not source.distributor_circuits:
+            yield _circuit(file, f"{path}.distributor_circuits", "what feeds its distributor")
+        if source.own is not None and source.own_same is None:
+            yield guess(
+                f"{path}.own_same",
+                "whether the second unit's own source shows the same picture",
+                "no",
+            )
+
+
+def second_of(file: ScenarioFile, source: SourceEntry) -> str:
+    """How a second unit takes a source: as said, else through the first unit where that can be."""
+    units = [group.kits.get("unit", USUAL["unit"]) for group in file.groups.values()]
+    handed_on = all(loop_through_of(unit, file.equipment) != "none" for unit in units)
+    return source.second or ("loop-through" if handed_on else "distributor")
+
+
+def _references(file: ScenarioFile) -> Assumed:
+    for name, reference in file.references.items():
+        yield from _feed(file, f"references.{name}", reference, "reference")
+
+
+def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed:
+    if entry.kit is None:
+        yield guess(f"{path}.kit", f"what kind of {role} it is", USUAL[role], PLACEHOLDER)
+    if not entry.circuits:
+        yield _circuit(file, f"{path}.circuits", "what feeds it")
+    if entry.run is None and not entry.runs:
+        yield guess(f"{path}.run", "the way of its cable", f"{UNNAMED}, no length counted")
+    elif entry.run is not None:
+        yield from _run(f"{path}.run", entry.run)
+    if entry.supplier is None:
+        yield _supplier(path)
+
+
+def _run(path: str, entry: RunEntry) -> Assumed:
+    if not entry.over:
+        yield guess(path, "the route that it lies on", UNNAMED)
+
+
+def _circuit(file: ScenarioFile, path: str, what: str) -> Assumption:
+    return guess(path, what, circuits_or_first(file, ())[0])
+
+
+def _supplier(path: str) -> Assumption:
+    return guess(f"{path}.supplier", "who supplies it", "us")
+
+
+def _walls(file: ScenarioFile) -> Assumed:
+    for name, wall in file.walls.items():
+        if wall.power is None:
+            yield guess(
+                f"walls.{name}.power", "how the power chains run", "as the data chains", PLACEHOLDER
+            )
+        if not wall.circuits:
+            yield _circuit(file, f"walls.{name}.circuits", "what feeds its power chains")
+
+
+def _groups(file: ScenarioFile) -> Assumed:
+    for name, entry in file.groups.items():
+        path = f"groups.{name}"
+        yield from _layers(file, name, path, entry)
+        yield from _cables(path, entry)
+        for node in nodes_of(file, name):
+            if not first_match(tuple(entry.power.items()), node, ()):
+                yield _circuit(file, f"{path}.power.{node}", f"what feeds {node}")
+        if not entry.references:
+            yield guess(
+                f"{path}.references", "what its units are locked to", "nothing: each runs free"
+            )
+        if not entry.suppliers:
+            yield _supplier(path)
+
+
+def nodes_of(file: ScenarioFile, group: str) -> tuple[str, ...]:
+    """The units and relays that the variants of a group have, by name without the group."""
+    entry, walls = file.groups[group], walls_of(file, group)
+    found: dict[str, None] = {}
+    for variant in (entry.offered, *entry.against):
+        names = (
+            [*variant.form.units, *variant.form.relays]
+            if variant.form
+            else _named(variant.topology)
+        )
+        if not variant.form and not entry.copper and not any("relay" in name for name in names):
+            names = [*names, *CARRIERS[: len(names)]]
+        found |= dict.fromkeys(
+            name.replace("{wall}", wall)
+            for name in names
+            for wall in (walls if "{" in name else ("",))
+        )
+    return tuple(found)
+
+
+CARRIERS = ("relay-main", "relay-backup")
+"""What carries the ports of a unit to where copper does not reach."""
+
+
+def _named(topology: str) -> list[str]:
+    form = FORMS[topology]
+    return [*form.units, *(name for name, _ in form.relays)]
+
+
+def _layers(file: ScenarioFile, group: str, path: str, entry: GroupEntry) -> Assumed:
+    if not entry.layers:
+        source = next(iter(file.sources), PICTURE)
+        yield guess(
+            f"{path}.layers",
+            "what the walls show",
+            f"{source}, over the whole picture",
+            PLACEHOLDER,
+        )
+    for name, layer in layers_of(file, group).items():
+        if layer.size is None and entry.layers:
+            yield guess(
+                f"{path}.layers.{name}.size", "how large it is", "the whole picture", PLACEHOLDER
+            )
+        if layer.on_loss is None:
+            yield guess(
+                f"{path}.layers.{name}.on_loss",
+                "what it shows without its source",
+                "as its unit: black",
+            )
+
+
+def _cables(path: str, entry: GroupEntry) -> Assumed:
+    cables = entry.cables
+    if not entry.copper and cables.trunk_backup is None:
+        yield guess(
+            f"{path}.cables.trunk_backup", "the way of the backup trunks", "that of the main trunks"
+        )
+    if cables.heads is None:
+        yield guess(
+            f"{path}.cables.heads",
+            "the way of the cables to the heads",
+            f"{UNNAMED}, no length counted",
+        )
+    if cables.tails is None:
+        yield guess(
+            f"{path}.cables.tails",
+            "the way of the cables to the tails",
+            "that of the cables to the heads",
+        )
+    for key in ("trunk_main", "trunk_backup", "heads", "tails"):
+        run = getattr(cables, key)
+        if run is not None:
+            yield from _run(f"{path}.cables.{key}", run)
+
+
+def _circuits(file: ScenarioFile) -> Assumed:
+    for name, entry in file.circuits.items():
+        if entry.hold_up is None:
+            yield guess(
+                f"circuits.{name}.hold_up", "how long it holds when its feed is lost", "0 s"
+            )
+        if entry.supplier is None:
+            yield _supplier(f"circuits.{name}")
+
+
+def _types(file: ScenarioFile) -> Assumed:
+    used = types_used(file)
+    for name in used:
+        yield from kit_assumptions(name, file.equipment)
+    silent = [n for n in used if n not in file.equipment or file.equipment[n].monitored is None]
+    if silent:
+        yield guess(
+            "equipment.*.monitored", "whether a fault raises an alarm", f"no: {', '.join(silent)}"
+        )
+
+
+def types_used(file: ScenarioFile) -> tuple[str, ...]:
+    """The equipment types that something of the rig is, each once."""
+    found: list[str] = []
+    for entry in file.groups.values():
+        found += [entry.kits.get(role, USUAL[role]) for role in GROUP_ROLES]
+        found += entry.own_kits.values()
+    for source in file.sources.values():
+        found += [source.kit or USUAL["source"], source.cable or USUAL["source cable"]]
+        found += (
+            [source.distributor or USUAL["distributor"]]
+            if second_of(file, source) == "distributor"
+            else []
+        )
+    if not file.sources:
+        found += [USUAL["source"], USUAL["source cable"]]
+    for reference in file.references.values():
+        found += [reference.kit or USUAL["reference"], reference.cable or USUAL["reference cable"]]
+    return tuple(dict.fromkeys(found))
+
+
+def unsaid(assumptions: Iterable[Assumption], path: str) -> tuple[Assumption, ...]:
+    """The assumptions at a path or below it."""
+    return tuple(a for a in assumptions if a.path == path or a.path.startswith(f"{path}."))
+
+
+__all__ = ["assumptions_of", "guess", "run_of", "types_used", "unsaid"]

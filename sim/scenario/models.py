@@ -1,0 +1,260 @@
+"""What may stand in a scenario file: wall groups, their layers and topologies, and all of it.
+
+In: a tree of texts and a `Reading` as validation context. Out: frozen entries with values
+converted (flicks, metres, pixels, exact numbers) but nothing filled in: None means not said.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+
+from sim.errors import nearest_name
+from sim.rig.forms import FORMS
+from sim.rig.plan import ROLES
+from sim.scenario.entries import (
+    CircuitEntry,
+    Circuits,
+    Entry,
+    EquipmentEntry,
+    FewCount,
+    OnLoss,
+    PlaceEntry,
+    PlaceName,
+    ReferenceEntry,
+    References,
+    RouteEntry,
+    RunEntry,
+    ShowEntry,
+    SourceEntry,
+    SourceName,
+    Supplier,
+    TimingName,
+    TypeName,
+    WallEntry,
+    WallName,
+    Walls,
+    Words,
+    said,
+)
+from sim.scenario.fields import (
+    MANY,
+    FieldError,
+    Flicks,
+    Name,
+    TimingText,
+    Title,
+    YesNo,
+    ref,
+    several,
+    word,
+)
+from sim.scenario.numbers import Pixels, Point, Share, count
+
+TOPOLOGIES = tuple(FORMS)
+STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
+Role = Annotated[str, word(*ROLES)]
+NONE: Any = Field(default_factory=dict)
+"""A mapping that need not be there."""
+
+
+class ChoiceEntry(Entry):
+    short = "source"
+    source: SourceName = said("the name of a source", "camera")
+    link: FewCount = 1
+    same_picture: YesNo = False
+
+
+def _one(value: Any) -> Any:
+    """What is no list is a list of one."""
+    return value if isinstance(value, list) or value == "" else [value]
+
+
+def _some(value: Any) -> Any:
+    several(value)
+    return _one(value)
+
+
+Choices = Annotated[
+    tuple[ChoiceEntry, ...],
+    BeforeValidator(_some, json_schema_input_type=ChoiceEntry | tuple[ChoiceEntry, ...]),
+]
+
+
+class LayerEntry(Entry):
+    short = "choices"
+    choices: Choices = said(
+        "the source, or a list of sources in order of preference", "camera", alias="from"
+    )
+    at: Point = (0, 0)
+    size: Pixels | None = None
+    on_loss: OnLoss | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare_source(cls, value: Any) -> Any:
+        return (
+            {"from": value}
+            if isinstance(value, list) or (isinstance(value, str) and value)
+            else value
+        )
+
+
+class PlacementEntry(Entry):
+    short = "layer"
+    layer: Annotated[str, ref("layers")] = said("the name of a layer", "camera")
+    at: Point | None = None
+    size: Pixels | None = None
+
+
+Placements = Annotated[
+    tuple[PlacementEntry, ...],
+    BeforeValidator(_one, json_schema_input_type=PlacementEntry | tuple[PlacementEntry, ...]),
+]
+
+
+class CablesEntry(Entry):
+    trunk_main: RunEntry | None = None
+    trunk_backup: RunEntry | None = None
+    heads: RunEntry | None = None
+    tails: RunEntry | None = None
+    jumpers: RunEntry | None = None
+    special: dict[str, RunEntry] = NONE
+
+
+class FormEntry(Entry):
+    """A topology written out: units, relays with what they take in, who feeds heads and tails."""
+
+    units: Annotated[tuple[Name, ...], MANY] = said("the units", "[unit-a]")
+    relays: dict[str, tuple[Words, ...]] = NONE
+    heads: dict[str, str] = said("which unit or relay feeds which chains", '{"*": unit-a}')
+    tails: dict[str, str] = NONE
+    second: dict[str, str] = NONE
+    backup_side: Words = ()
+    several_walls: YesNo = False
+
+
+def _topology(value: Any, info: ValidationInfo) -> Any:
+    if (
+        isinstance(value, str)
+        and value
+        and info.data.get("form", value) is None
+        and value not in TOPOLOGIES
+    ):
+        raise FieldError(
+            f"unknown topology {value!r}",
+            ", ".join(TOPOLOGIES),
+            nearest_name(value, TOPOLOGIES),
+            "choose one, or write its nodes out under form",
+        )
+    return value
+
+
+class VariantEntry(Entry):
+    short = "topology"
+    form: FormEntry | None = None
+    topology: Annotated[Name, BeforeValidator(_topology)] = said("a backup topology", "relay-pair")
+    label: Title | None = None
+    routes: Annotated[str, word("given", "shared", "diverse")] = "given"
+    power: Annotated[str, word("given", "single", "double")] = "given"
+    references: Annotated[str, word("given", "one", "two")] = "given"
+    fallback: Annotated[str, word("given", "none", "some")] = "given"
+    cards: Annotated[int, count(1, 2)] = 1
+    seamless: YesNo = False
+    returns: Annotated[str, word("standing", "gated")] = "standing"
+
+
+Variants = Annotated[
+    tuple[VariantEntry, ...],
+    BeforeValidator(_one, json_schema_input_type=VariantEntry | tuple[VariantEntry, ...]),
+]
+
+
+class GroupEntry(Entry):
+    walls: Walls = ()
+    mirrored: YesNo = False
+    layers: dict[Name, LayerEntry] = NONE
+    arrangements: dict[Name, Placements] = NONE
+    copper: YesNo = False
+    cables: CablesEntry = CablesEntry()
+    power: dict[str, Circuits] = NONE
+    kits: dict[Role, TypeName] = NONE
+    own_kits: dict[str, TypeName] = NONE
+    places: dict[str, PlaceName] = NONE
+    suppliers: dict[str, Supplier] = NONE
+    references: References = ()
+    own_references: dict[str, References] = NONE
+    shared: dict[str, str] = NONE
+    offered: VariantEntry = said("the topology that is offered", "relay-pair")
+    against: Variants = ()
+
+
+class RegionEntry(Entry):
+    wall: WallName = said("the wall it lies on", "main")
+    cabinets: Title | None = None
+    at: Point | None = None
+    size: Pixels | None = None
+
+
+class ControlEntry(Entry):
+    short = "run"
+    run: RunEntry = said("its way: a route or a length", "north")
+    supplier: Supplier | None = None
+    monitored: YesNo = False
+
+
+class LimitEntry(Entry):
+    """No <any> may make more than <over> of <of> <state> for more than <for>."""
+
+    any: Annotated[str, word("single fault", "single dead or cut", "double fault")] = said(
+        "single fault, single dead or cut, or double fault", "single fault"
+    )
+    state: Annotated[str, word(*STATES)] = said("a state: " + ", ".join(STATES), "dark")
+    over: Share = said("a share that may not be exceeded", "10 %")
+    of: Annotated[str, ref("areas")] = said(
+        "wall, group, or the name of a wall, region or audience area", "wall"
+    )
+    time: Flicks = said("a time that may not be exceeded", "30 frames", alias="for")
+    group: Annotated[str, ref("groups")] | None = None
+    label: Title | None = None
+
+
+def _listed_names(value: Any) -> Any:
+    if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+        return value
+    for number, item in enumerate(value):
+        if item in value[:number]:
+            raise FieldError(
+                f"{str(item)!r} a second time", "each name once", todo="delete one of the two"
+            )
+    return {item: {} for item in value}
+
+
+CircuitEntries = Annotated[
+    dict[Name, CircuitEntry],
+    BeforeValidator(
+        _listed_names, json_schema_input_type=dict[str, CircuitEntry] | tuple[str, ...]
+    ),
+]
+
+
+class ScenarioFile(Entry):
+    """A whole scenario file."""
+
+    show: ShowEntry = said("title, rate and length", "{title: ..., rate: 50, length: 2 h}")
+    places: dict[Name, PlaceEntry] = NONE
+    routes: dict[Name, RouteEntry] = NONE
+    circuits: CircuitEntries = NONE
+    equipment: dict[Name, EquipmentEntry] = NONE
+    sources: dict[Name, SourceEntry] = NONE
+    references: dict[Name, ReferenceEntry] = NONE
+    walls: dict[Name, WallEntry] = said("at least one wall", "{main: {grid: 16 x 9, ...}}")
+    regions: dict[Name, RegionEntry] = NONE
+    audience: dict[Name, Walls] = NONE
+    groups: dict[Name, GroupEntry] = said(
+        "at least one group of walls", "{main: {offered: relay-pair, ...}}"
+    )
+    controls: dict[Name, ControlEntry] = NONE
+    timings: dict[str, dict[TimingName, TimingText]] = NONE
+    limits: tuple[LimitEntry, ...] = ()

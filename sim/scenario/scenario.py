@@ -1,0 +1,289 @@
+"""A scenario: everything that a file says, what was assumed beyond it, and what may be asked of it.
+
+In: a tree of texts (mappings, lists, texts) and where each path stands in the file. Out: a frozen
+`Scenario`, or an `InputError` with every problem found. Times in flicks, shares as exact numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from pydantic import ValidationError
+
+from sim.errors import InputError, Problem
+from sim.rig.equipment import TYPES
+from sim.rig.plan import Form, Options
+from sim.scenario.assumed import assumptions_of
+from sim.scenario.checks import Checked, check
+from sim.scenario.content import RULES, by_line, label_of, variant_entries
+from sim.scenario.entries import Period
+from sim.scenario.fields import STAND_IN, Reading
+from sim.scenario.kits import Assumption
+from sim.scenario.messages import Path, paths_of, problems_of
+from sim.scenario.models import FormEntry, LimitEntry, ScenarioFile, VariantEntry
+from sim.scenario.shape import PICTURE
+from sim.scenario.supply import SUPPLY_RULES
+from sim.timebase import Rate, rate, whole_frames
+from sim.timecode import MIDNIGHT, code_number
+
+Place = Callable[[Path], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """One topology for one wall group. `form` is a topology written out node by node."""
+
+    group: str
+    label: str
+    topology: str
+    options: Options
+    form: Form | None = None
+    offered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """No `any` may make more of `of` `state` than `over`, for longer.
+
+    `any`: single fault, single dead or cut, double fault.
+
+    `of`: wall (each wall), group (all pixels of each group), or the name of a wall, a region or an
+    audience area. `time` is flicks, `frames` the whole frames in it. `group` "" means every group.
+    """
+
+    any: str
+    state: str
+    over: Fraction
+    of: str
+    time: int
+    frames: int
+    group: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A break or a critical moment: from `begin` to before `end`, flicks from the start."""
+
+    name: str
+    begin: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """A valid scenario. `file` holds the entries as written; `length` is flicks; `bits` per colour.
+
+    `currency` is the one code of all prices, or "" where there are none.
+    """
+
+    file: ScenarioFile
+    title: str
+    rate: Rate
+    length: int
+    start: str
+    bits: int
+    breaks: tuple[Stretch, ...]
+    critical: tuple[Stretch, ...]
+    groups: tuple[str, ...]
+    limits: tuple[Limit, ...]
+    currency: str
+    assumptions: tuple[Assumption, ...]
+
+    def variants(self, group: str) -> tuple[Variant, ...]:
+        """The topologies of a group, the one offered first. Raises KeyError."""
+        entries = variant_entries(group, self.file.groups[group])
+        return tuple(_variant(group, entry, i == 0) for i, (_, entry) in enumerate(entries))
+
+    @property
+    def offered(self) -> dict[str, Variant]:
+        """The topology offered, for each group."""
+        return {group: self.variants(group)[0] for group in self.groups}
+
+
+def _variant(group: str, entry: VariantEntry, offered: bool) -> Variant:
+    options = Options(
+        entry.routes,
+        entry.power,
+        entry.references,
+        entry.fallback,
+        entry.cards,
+        entry.seamless,
+        entry.returns,
+    )
+    form = _form(entry.topology, entry.form) if entry.form else None
+    return Variant(group, label_of(entry), entry.topology, options, form, offered)
+
+
+def _form(name: str, entry: FormEntry) -> Form:
+    legs = {relay: tuple(_leg(leg) for leg in legs) for relay, legs in entry.relays.items()}
+    return Form(
+        name=name,
+        units=entry.units,
+        relays=tuple(legs.items()),
+        heads=tuple(entry.heads.items()),
+        tails=tuple(entry.tails.items()),
+        second=tuple(entry.second.items()),
+        backup_side=entry.backup_side,
+        several_walls=entry.several_walls,
+    )
+
+
+def _leg(leg: tuple[str, ...]) -> str | tuple[str, str]:
+    return leg[0] if len(leg) == 1 else (leg[0], leg[1])
+
+
+def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Scenario:
+    """The scenario that a tree holds. Raises InputError with `problems` and all found here."""
+    reading, found = reading_of(tree), list(problems)
+    file: ScenarioFile | None
+    try:
+        file, left_out = ScenarioFile.model_validate(tree, context=reading), frozenset[Path]()
+    except ValidationError as error:
+        found += problems_of(error, ScenarioFile, place)
+        file, left_out = _salvaged(tree, paths_of(error), reading)
+    if file is not None:
+        found += check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES))
+    if found or file is None:
+        raise InputError(sorted(dict.fromkeys(found), key=by_line))
+    return _resolved(file)
+
+
+def reading_of(tree: Any) -> Reading:
+    """What fields need to know of the whole file, as far as it can be made out."""
+    names = {section: _keys(tree, section) for section in SECTIONS}
+    groups = _part(tree, "groups")
+    each = groups.values() if isinstance(groups, dict) else ()
+    names["types"] = _joined(frozenset(TYPES), names["equipment"])
+    names["areas"] = _joined(frozenset({"wall", "group"}), *(names[part] for part in AREAS))
+    names["layers"] = _joined(frozenset(), *(_keys(group, "layers") for group in each))
+    names["layers"] = names["layers"] or frozenset({PICTURE})
+    known = {section: declared for section, declared in names.items() if declared is not None}
+    show = _part(tree, "show")
+    return _with_start(Reading(_rate(_part(show, "rate")), MIDNIGHT, known), _part(show, "start"))
+
+
+def _joined(*names: frozenset[str] | None) -> frozenset[str] | None:
+    """All names, or None if some cannot be made out."""
+    known = [part for part in names if part is not None]
+    return frozenset[str]().union(*known) if len(known) == len(names) else None
+
+
+AREAS = ("walls", "regions", "audience")
+SECTIONS = (
+    "places",
+    "routes",
+    "circuits",
+    "equipment",
+    "sources",
+    "references",
+    "walls",
+    "groups",
+    "regions",
+    "audience",
+)
+
+
+def _part(tree: Any, key: str) -> Any:
+    return tree.get(key) if isinstance(tree, dict) else None
+
+
+def _keys(tree: Any, section: str) -> frozenset[str] | None:
+    """The names that a section declares, as keys or in a list; None if it is neither."""
+    part = _part(tree, section)
+    if part is not None and not isinstance(part, dict | list):
+        return None
+    return frozenset(str(name) for name in part or () if isinstance(name, str))
+
+
+def _rate(written: Any) -> Rate:
+    try:
+        return rate(written) if isinstance(written, str) else STAND_IN
+    except InputError:
+        return STAND_IN
+
+
+def _with_start(known: Reading, written: Any) -> Reading:
+    try:
+        code_number(str(written), known.rate)
+    except InputError:
+        return known
+    return Reading(known.rate, str(written), known.names)
+
+
+def _salvaged(
+    tree: Any, wrong: list[Path], reading: Reading
+) -> tuple[ScenarioFile | None, frozenset[Path]]:
+    """The file without its wrong entries, so that the rest can be checked all the same."""
+    if not isinstance(tree, dict):
+        return None, frozenset()
+    out = {path[: 1 if path[:1] == ("show",) else 2] for path in wrong}
+    kept = {key: _without(part, key, out) for key, part in tree.items() if (key,) not in out}
+    stand_in = {"title": "?", "rate": reading.rate.label, "length": "1000 h"}
+    kept = {"walls": {}, "groups": {}, **kept} | ({"show": stand_in} if ("show",) in out else {})
+    try:
+        return ScenarioFile.model_validate(kept, context=reading), frozenset(out)
+    except ValidationError:
+        return None, frozenset(out)
+
+
+def _without(part: Any, section: str, out: set[Path]) -> Any:
+    if isinstance(part, dict):
+        return {key: item for key, item in part.items() if (section, key) not in out}
+    if isinstance(part, list):
+        return [
+            item
+            for number, item in enumerate(part)
+            if not out & {(section, number), (section, str(item))}
+        ]
+    return part
+
+
+def _resolved(file: ScenarioFile) -> Scenario:
+    show = file.show
+    prices = [e.price or e.price_per_metre for e in file.equipment.values()]
+    return Scenario(
+        file=file,
+        title=show.title,
+        rate=show.rate,
+        length=show.length,
+        start=show.start,
+        bits=int(show.bits or 8),
+        breaks=_stretches(show.breaks, "break"),
+        critical=_stretches(show.critical, "moment"),
+        groups=tuple(file.groups),
+        limits=tuple(_limit(entry, show.rate) for entry in file.limits),
+        currency=next((price[1] for price in prices if price), ""),
+        assumptions=assumptions_of(file),
+    )
+
+
+def _stretches(periods: tuple[Period, ...], kind: str) -> tuple[Stretch, ...]:
+    return tuple(Stretch(p.name or f"{kind} {n}", p.begin, p.end) for n, p in enumerate(periods, 1))
+
+
+def _limit(entry: LimitEntry, show_rate: Rate) -> Limit:
+    frames = whole_frames(entry.time, show_rate)
+    percent = f"{float(entry.over * 100):.6g} %"
+    usual = (
+        f"no {entry.any} makes more than {percent} of the {entry.of} {entry.state} "
+        f"for more than {frames} frames"
+    )
+    return Limit(
+        any=entry.any,
+        state=entry.state,
+        over=entry.over,
+        of=entry.of,
+        time=entry.time,
+        frames=frames,
+        group=entry.group or "",
+        label=entry.label or usual,
+    )
+
+
+def names_by_section(scenario: Scenario) -> Mapping[str, tuple[str, ...]]:
+    """The names that a scenario declares, by section, in the order of the file."""
+    return {section: tuple(getattr(scenario.file, section)) for section in SECTIONS}

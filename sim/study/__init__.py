@@ -1,0 +1,1 @@
+"""What faults mean: frames, areas, verdicts; every fault, pairs, comparisons, one script."""

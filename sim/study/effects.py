@@ -1,0 +1,273 @@
+"""What the lines of a run mean for a wall group: how much, in which state, where, for how many
+frames.
+
+In: a `Group` with its rig, and for cabinets and stacks the step functions of a run (flicks,
+quality). Out: a frozen `Effect`. Areas are pixels; all is exact but `dark_time`, a float.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+from sim.faults import Quality
+from sim.rig.topology import Group, Rig
+from sim.study.ledger import Frames, over_phase
+
+Line = tuple[tuple[int, int], ...]
+Key = tuple[Any, ...]
+STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked")
+"""What a cell can show but lit, worst first."""
+LIT = int(Quality.GOOD)
+
+
+def state_of(quality: int) -> int:
+    """The number of a quality's state in `STATES`; 5 is lit."""
+    return max(quality, 1) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """Cells of one cabinet with one stack: area in pixels, and what of it lies in which region."""
+
+    cabinet: str
+    wall: str
+    stack: int
+    area: int
+    regions: tuple[tuple[str, int], ...]
+
+
+class Canvas:
+    """The patches of a group, by cabinet, and the areas of its walls and regions (pixels)."""
+
+    def __init__(self, rig: Rig, group: Group) -> None:
+        self.group = group
+        self.frame = rig.frame
+        self.length = rig.length
+        walls = {name: rig.cabinets[name].wall for name in {c.cabinet for c in group.cells}}
+        self.patches: dict[str, tuple[Patch, ...]] = _patches(group, walls)
+        self.walls = _sums((p.wall, p.area) for ps in self.patches.values() for p in ps)
+        self.regions = _sums(pair for ps in self.patches.values() for p in ps for pair in p.regions)
+        self.area = sum(self.walls.values())
+
+
+def _sums(pairs: Iterable[tuple[str, int]]) -> dict[str, int]:
+    sums: dict[str, int] = {}
+    for name, area in pairs:
+        sums[name] = sums.get(name, 0) + area
+    return sums
+
+
+def _patches(group: Group, walls: Mapping[str, str]) -> dict[str, tuple[Patch, ...]]:
+    areas: dict[tuple[str, int], int] = {}
+    inside: dict[tuple[str, int], dict[str, int]] = {}
+    for cell in group.cells:
+        key = (cell.cabinet, cell.stack)
+        areas[key] = areas.get(key, 0) + cell.area
+        for region in group.regions:
+            if region.wall != walls[cell.cabinet]:
+                continue
+            common = _overlap(cell.x, cell.w, region.x, region.w)
+            common *= _overlap(cell.y, cell.h, region.y, region.h)
+            if common:
+                of = inside.setdefault(key, {})
+                of[region.name] = of.get(region.name, 0) + common
+    found: dict[str, list[Patch]] = {}
+    for (cabinet, stack), area in areas.items():
+        regions = tuple(inside.get((cabinet, stack), {}).items())
+        found.setdefault(cabinet, []).append(Patch(cabinet, walls[cabinet], stack, area, regions))
+    return {cabinet: tuple(patches) for cabinet, patches in found.items()}
+
+
+def _overlap(a: int, a_size: int, b: int, b_size: int) -> int:
+    return max(0, min(a + a_size, b + b_size) - max(a, b))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reading:
+    """What one line says: its worst and its last state, frames by state over the phase, mean dark
+    flicks in a show.
+    """
+
+    line: Line
+    worst: int
+    last: int
+    least: Frames
+    most: Frames
+    mean_dark: Fraction
+    dark_time: float
+
+
+@lru_cache(maxsize=1 << 16)
+def read(line: Line, frame: int, length: int, repeat: tuple[int, int] | None = None) -> Reading:
+    """Read a line that was good before its fault.
+
+    `repeat`: it goes on for ever as between these flicks.
+    """
+    settled = _within(line, *repeat) if repeat else [line[-1][1]]
+    count = over_phase(line, frame)
+    return Reading(
+        line=line,
+        worst=state_of(min(quality for _, quality in line)),
+        last=state_of(min(settled)),
+        least=count.least,
+        most=count.most,
+        mean_dark=count.mean.dark,
+        dark_time=_dark_time(line, length, repeat),
+    )
+
+
+def _within(line: Line, start: int, end: int) -> list[int]:
+    before = [quality for at, quality in line if at <= start][-1:]
+    return before + [quality for at, quality in line if start < at < end]
+
+
+def _dark_time(line: Line, length: int, repeat: tuple[int, int] | None) -> float:
+    """Mean dark flicks of a fault that strikes at random in a show of this length and lasts to its
+    end.
+    """
+    ends = [*(at for at, _ in line[1:]), length]
+    dark = [(a, b) for (a, q), b in zip(line, ends, strict=True) if q <= Quality.BLACK and a < b]
+    if repeat is None:
+        return sum(_mean(a, min(b, length), 0, 1, length) for a, b in dark)
+    first, second = repeat
+    period = second - first
+    once = [(a, min(b, first)) for a, b in dark if a < first]
+    again = [(max(a, first), min(b, second)) for a, b in dark if a < second and b > first]
+    total = sum(_mean(a, b, 0, 1, length) for a, b in once)
+    return total + sum(_turns(a, b, period, length) for a, b in again)
+
+
+def _turns(a: int, b: int, period: int, length: int) -> float:
+    """An interval that comes again after each period, to the end of the show."""
+    whole = max(0, (length - b) // period + 1)
+    rest = a + whole * period
+    return _mean(a, b, period, whole, length) + _mean(rest, length, 0, 1, length)
+
+
+def _mean(a: int, b: int, period: int, times: int, length: int) -> float:
+    """Mean over the strike of an interval and its repetitions, all within the show: closed form."""
+    if b <= a:
+        return 0.0
+    whole = times * (2 * length - a - b) - period * times * (times - 1)
+    return (b - a) * whole / (2 * length)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What shows one line: pixels of each wall, and of each region that it touches."""
+
+    walls: tuple[tuple[str, int], ...]
+    regions: tuple[tuple[str, int], ...]
+
+
+def shares(patches: Iterable[tuple[Key, Patch]]) -> dict[Key, Share]:
+    """Patches added up by what they show."""
+    walls: dict[Key, dict[str, int]] = {}
+    regions: dict[Key, dict[str, int]] = {}
+    for key, patch in patches:
+        of = walls.setdefault(key, {})
+        of[patch.wall] = of.get(patch.wall, 0) + patch.area
+        inside = regions.setdefault(key, {})
+        for name, area in patch.regions:
+            inside[name] = inside.get(name, 0) + area
+    return {key: Share(tuple(of.items()), tuple(regions[key].items())) for key, of in walls.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is lost of a mirrored picture to those who see these walls: pixels that no wall shows
+    lit, by worst state.
+    """
+
+    lines: tuple[tuple[Line, int], ...]
+    lasting: tuple[int, ...]
+    ever: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one fault does to a group under one choice of timings.
+
+    `lasting` and `ever`: for each wall the area (pixels) by worst state (as in `STATES`) once
+    settled, and at any time; `regions`: the regions that ever lose something, with the area once
+    settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not
+    always lit, with what shows it; `views`: what is lost to those who see several mirrored walls;
+    `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run
+    out; `repeat`: as in a trace.
+    """
+
+    lasting: Mapping[str, tuple[int, ...]]
+    ever: Mapping[str, tuple[int, ...]]
+    regions: tuple[str, ...]
+    regions_lasting: tuple[str, ...]
+    worst: Reading | None
+    lines: tuple[tuple[Line, Share], ...]
+    views: Mapping[str, View]
+    dark_time: float
+    pending: tuple[str, ...] = ()
+    repeat: tuple[int, int] | None = None
+    used: frozenset[str] = frozenset()
+
+    @property
+    def seen(self) -> bool:
+        return self.worst is not None
+
+    @property
+    def lasts(self) -> bool:
+        return any(any(areas) for areas in self.lasting.values())
+
+    def area(self, state: int, lasting: bool = True) -> int:
+        """Pixels of all walls in a state."""
+        of = self.lasting if lasting else self.ever
+        return sum(areas[state] for areas in of.values())
+
+    def lost(self, lasting: bool = True) -> int:
+        """Pixels of all walls that are not lit."""
+        of = self.lasting if lasting else self.ever
+        return sum(sum(areas) for areas in of.values())
+
+
+def effect(
+    canvas: Canvas,
+    readings: Iterable[tuple[Reading, Share]],
+    views: Mapping[str, View],
+    pending: tuple[str, ...] = (),
+    repeat: tuple[int, int] | None = None,
+    used: frozenset[str] = frozenset(),
+) -> Effect:
+    """Add up what was read of all lines that are not always lit."""
+    lasting = {wall: [0] * 5 for wall in canvas.walls}
+    ever = {wall: [0] * 5 for wall in canvas.walls}
+    ever_in, last_in = set[str](), set[str]()
+    dark = 0.0
+    lost = [(reading, share) for reading, share in readings if reading.worst < 5]
+    for reading, share in lost:
+        names = {name for name, _ in share.regions}
+        ever_in |= names
+        last_in |= names if reading.last < 5 else set()
+        for wall, area in share.walls:
+            ever[wall][reading.worst] += area
+            if reading.last < 5:
+                lasting[wall][reading.last] += area
+            dark += area * reading.dark_time
+    return Effect(
+        lasting={wall: tuple(areas) for wall, areas in lasting.items()},
+        ever={wall: tuple(areas) for wall, areas in ever.items()},
+        regions=tuple(sorted(ever_in)),
+        regions_lasting=tuple(sorted(last_in)),
+        worst=max((reading for reading, _ in lost), key=_badness, default=None),
+        lines=tuple((reading.line, share) for reading, share in lost),
+        views=dict(views),
+        dark_time=dark,
+        pending=pending,
+        repeat=repeat,
+        used=used,
+    )
+
+
+def _badness(reading: Reading) -> tuple[object, ...]:
+    return reading.most, reading.least, reading.line

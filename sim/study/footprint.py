@@ -1,0 +1,65 @@
+"""What a strike leaves changed, and what it looks at: whether two strikes can matter to each other.
+
+In: a `Laboratory`, strikes. Out: sets of node numbers, kept from one question to the next.
+"""
+
+from __future__ import annotations
+
+from sim.study.laboratory import Laboratory
+from sim.study.strikes import Strike
+
+ALL = 1 << 30
+"""More inputs than any node has."""
+
+
+class Footprints:
+    """The footprints of one laboratory's strikes, with all timings typical."""
+
+    def __init__(self, laboratory: Laboratory) -> None:
+        self.laboratory = laboratory
+        self.changes: dict[str, frozenset[int]] = {}
+        self.looks: dict[str, frozenset[int]] = {}
+
+    def can_meet(self, first: Strike, second: Strike) -> bool:
+        """Whether what the first leaves changed can matter to what the second does.
+
+        It cannot if the second's run never looks at anything that stands otherwise after the
+        first (a selector looks at its inputs in order up to the one that contents it), and no
+        thing hangs on feeds of which one is the first's and another the second's: then the
+        second's run is the same with the first as without it.
+        """
+        if self.laboratory.part(first).halved & self.laboratory.part(second).halved:
+            return True
+        return not self.changed_by(first).isdisjoint(self.looked_at_by(second))
+
+    def changed_by(self, strike: Strike) -> frozenset[int]:
+        """The nodes that send something else, or choose otherwise, once a strike has settled."""
+        if strike.name not in self.changes:
+            part, wiring = self.laboratory.part(strike), self.laboratory.wiring
+            alike = self.laboratory.settled(strike).otherwise
+            own = {n for thing in part.things for n in wiring.nodes_of[thing]}
+            self.changes[strike.name] = frozenset(
+                n for n, kind in part.nodes.items() if kind in alike or n in own
+            )
+        return self.changes[strike.name]
+
+    def looked_at_by(self, strike: Strike) -> frozenset[int]:
+        """The nodes that can notice a strike, and all that these looked at while it ran."""
+        if strike.name not in self.looks:
+            part, wiring = self.laboratory.part(strike), self.laboratory.wiring
+            examined = self.laboratory.settled(strike).examined
+            seen = {
+                i
+                for n, kind in part.nodes.items()
+                for i in wiring.inputs[n][: examined.get(kind, ALL)]
+            }
+            seen |= part.nodes.keys()
+            seen.update(card for cabinet in part.cabinets for card in wiring.cards_of[cabinet])
+            self.looks[strike.name] = frozenset(seen | self._pictures(seen))
+        return self.looks[strike.name]
+
+    def _pictures(self, nodes: set[int]) -> set[int]:
+        """The carriers whose pictures these nodes hand on with nothing wrong, and their layers."""
+        signals = [self.laboratory.quiet[n] for n in nodes]
+        carriers = {s[1] for s in signals if isinstance(s, tuple) and isinstance(s[1], int)}
+        return carriers | {n for c in carriers for n in self.laboratory.wiring.layers_of[c]}

@@ -1,0 +1,198 @@
+"""One script on one rig, told in full: who noticed what, what every region lost, the wall at its
+worst.
+
+In: a `Rig`, a `Script`, one choice of timings. Out: a frozen `Injection`. Frames are whole frames
+of the show, by number from 0; shares are parts of the pixels of a wall, region or group.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from sim.engine.run import run
+from sim.engine.signal import Note, Trace, cabinet_line
+from sim.faults import Script
+from sim.rig.topology import Group, Rig, corner
+from sim.study.effects import STATES, Canvas, Line, Patch, state_of
+from sim.study.flashing import flashes
+from sim.study.ledger import Frames, frames_by_state, frames_in_states, worst_line
+from sim.study.mirrors import best_of, pieces, views_of
+
+LETTERS = "DCWFU."
+"""Dark, corrupt, wrong, frozen, unlocked, lit; small letters: only part of the cabinet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Toll:
+    """What one wall, region, view or group lost.
+
+    `frames` counts each frame once, at the worst state that any of it has then; `worst` is the
+    greatest share in each state at one instant; `first` and `last` are the numbers of the first
+    and last frame that is not lit everywhere (None: none is); `at_end` whether some is not lit at
+    the end.
+    """
+
+    kind: str
+    name: str
+    group: str
+    frames: Frames
+    worst: Mapping[str, Fraction]
+    first: int | None
+    last: int | None
+    at_end: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WallMoment:
+    """A wall at one instant: a letter for each cabinet, row by row."""
+
+    wall: str
+    group: str
+    rows: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Injection:
+    """`worst_at` (flicks) is the first instant at which most pixels are not lit, dark ones counted
+    first.
+    """
+
+    corner: str
+    notes: tuple[Note, ...]
+    tolls: tuple[Toll, ...]
+    worst_at: int
+    moment: tuple[WallMoment, ...]
+    pending: tuple[Note, ...]
+    flashes: int
+
+
+Shown = Sequence[tuple[Patch, Line]]
+"""Every patch of a group with its line."""
+Areas = list[tuple[Line, int]]
+
+
+def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
+    """Run a script from time 0 to the end of the show, with all timings at one corner."""
+    trace = run(rig, script, corner(rig, which), rig.length)
+    shown = {name: _shown(Canvas(rig, group), trace) for name, group in rig.groups.items()}
+    everything = [(line, patch.area) for of in shown.values() for patch, line in of]
+    worst_at = _worst_instant(everything)
+    return Injection(
+        corner=which,
+        notes=tuple(trace.notes),
+        tolls=tuple(
+            t for name, group in rig.groups.items() for t in _tolls(rig, group, shown[name])
+        ),
+        worst_at=worst_at,
+        moment=tuple(
+            _moment(rig, group, wall, shown[name], worst_at)
+            for name, group in rig.groups.items()
+            for wall in group.walls
+        ),
+        pending=tuple(trace.pending),
+        flashes=flashes(_added(everything), sum(area for _, area in everything)),
+    )
+
+
+def _shown(canvas: Canvas, trace: Trace) -> Shown:
+    group = canvas.group
+    known: dict[tuple[object, int], Line] = {}
+    found = []
+    for cabinet, patches in canvas.patches.items():
+        signals = trace.shown[cabinet]
+        for patch in patches:
+            key = (tuple(signals), patch.stack)
+            if key not in known:
+                wanted = trace.wanted[group.name]
+                stack = group.stacks[patch.stack]
+                known[key] = tuple(cabinet_line(stack, signals, trace.pictures, wanted))
+            found.append((patch, known[key]))
+    return found
+
+
+def _added(lines: Iterable[tuple[Line, int]]) -> Areas:
+    """Equal lines on one entry."""
+    areas: dict[Line, int] = {}
+    for line, area in lines:
+        areas[line] = areas.get(line, 0) + area
+    return list(areas.items())
+
+
+def _worst_instant(lines: Iterable[tuple[Line, int]]) -> int:
+    """The first instant of all with most pixels dark, then most not lit."""
+    areas = _added(lines)
+    instants = sorted({at for line, _ in areas for at, _ in line})
+    return max(instants, key=lambda at: (*_shares_at(areas, at), -at))
+
+
+def _shares_at(areas: Areas, at: int) -> tuple[int, int]:
+    now = [(state_of(_at(line, at)), area) for line, area in areas]
+    dark = sum(area for state, area in now if state == 0)
+    return dark, sum(area for state, area in now if state < len(STATES))
+
+
+def _at(line: Line, at: int) -> int:
+    return next(quality for start, quality in reversed(line) if start <= at)
+
+
+def _tolls(rig: Rig, group: Group, shown: Shown) -> Iterator[Toll]:
+    yield _toll(rig, "group", group.name, group.name, [(line, p.area) for p, line in shown])
+    for wall in group.walls:
+        there = [(line, p.area) for p, line in shown if p.wall == wall]
+        yield _toll(rig, "wall", wall, group.name, there)
+    for region in group.regions:
+        inside = [(line, area) for p, line in shown for n, area in p.regions if n == region.name]
+        yield _toll(rig, "region", region.name, group.name, inside)
+    wall_of = {p.cabinet: p.wall for p, _ in shown}
+    line_of = {(p.cabinet, p.stack): line for p, line in shown}
+    for name, walls in views_of(group).items():
+        cut = pieces(group, wall_of, walls)
+        seen = [(best_of(line_of[spot] for spot in piece.spots), piece.area) for piece in cut]
+        yield _toll(rig, "view", name, group.name, seen)
+
+
+def _toll(rig: Rig, kind: str, name: str, group: str, lines: Areas) -> Toll:
+    areas = _added(lines)
+    total = sum(area for _, area in areas)
+    worst = worst_line(line for line, _ in areas)
+    numbers = frames_in_states(worst, rig.frame, rig.length)
+    lost = [span for of in numbers[: len(STATES)] for span in of]
+    return Toll(
+        kind=kind,
+        name=name,
+        group=group,
+        frames=frames_by_state(worst, rig.frame, rig.length),
+        worst=_greatest(areas, total),
+        first=min((start for start, _ in lost), default=None),
+        last=max((end - 1 for _, end in lost), default=None),
+        at_end=any(state_of(line[-1][1]) < len(STATES) for line, _ in areas),
+    )
+
+
+def _greatest(areas: Areas, total: int) -> dict[str, Fraction]:
+    """For each state the greatest share that is in it at one instant."""
+    found = dict.fromkeys(STATES, 0)
+    for at in sorted({at for line, _ in areas for at, _ in line}):
+        now = dict.fromkeys(STATES, 0)
+        for line, area in areas:
+            state = state_of(_at(line, at))
+            if state < len(STATES):
+                now[STATES[state]] += area
+        found = {name: max(found[name], now[name]) for name in STATES}
+    return {name: Fraction(area, total) for name, area in found.items() if area}
+
+
+def _moment(rig: Rig, group: Group, wall: str, shown: Shown, at: int) -> WallMoment:
+    rows, columns, _, _ = group.walls[wall]
+    states: dict[str, set[int]] = {}
+    for patch, line in shown:
+        states.setdefault(patch.cabinet, set()).add(state_of(_at(line, at)))
+    grid = [[" "] * columns for _ in range(rows)]
+    for name, found in states.items():
+        cabinet = rig.cabinets[name]
+        if cabinet.wall == wall:
+            letter = LETTERS[min(found)]
+            grid[cabinet.row][cabinet.column] = letter if len(found) == 1 else letter.lower()
+    return WallMoment(wall, group.name, tuple("".join(row) for row in grid))

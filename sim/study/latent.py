@@ -1,0 +1,82 @@
+"""Faults that nobody sees until a second one strikes.
+
+In: a `Laboratory` and the outcomes of all single faults. Out: a frozen `Latent` for each unseen
+fault after which some other single dead or cut leaves more not lit than it would alone. Alike
+faults are tried once; the first second fault found is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from sim.study.contingency import pair
+from sim.study.footprint import Footprints
+from sim.study.laboratory import Laboratory
+from sim.study.outcome import Outcome
+from sim.study.strikes import Strike
+
+SECOND = frozenset({"dead", "cut"})
+
+
+@dataclass(frozen=True, slots=True)
+class Latent:
+    """`strike` is unseen; `second` then leaves `together` pixels not lit, and `alone` by itself."""
+
+    strike: Strike
+    second: Strike
+    alone: int
+    together: int
+
+
+def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent, ...]:
+    """All latent faults, in the order of the outcomes."""
+    partners = _distinct(laboratory, _partners(laboratory, outcomes))
+    footprints = Footprints(laboratory)
+    known: dict[object, Latent | None] = {}
+    found = []
+    for outcome in outcomes:
+        if outcome.verdict != "unseen":
+            continue
+        key = _like(laboratory, outcome)
+        if key not in known:
+            known[key] = _first(footprints, outcome.strike, partners)
+        latent = known[key]
+        if latent is not None:
+            found.append(Latent(outcome.strike, latent.second, latent.alone, latent.together))
+    return tuple(found)
+
+
+def _partners(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
+    """Second faults, those of one thing that touch most of the walls first."""
+    able = [o for o in outcomes if o.strike.mode in SECOND]
+    return sorted(able, key=lambda o: (len(o.strike.faults), -o.typical.lost(lasting=False)))
+
+
+def _like(laboratory: Laboratory, outcome: Outcome) -> object:
+    """Equal for faults that do the same to like parts of the rig."""
+    strike = outcome.strike
+    part = laboratory.part(strike)
+    return part.signature, strike.mode, strike.detail
+
+
+def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
+    first: dict[object, Outcome] = {}
+    for outcome in outcomes:
+        first.setdefault(_like(laboratory, outcome), outcome)
+    return list(first.values())
+
+
+def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) -> Latent | None:
+    laboratory = footprints.laboratory
+    for outcome in partners:
+        second = outcome.strike
+        alone = outcome.typical.lost()
+        if alone == laboratory.canvas.area or set(second.struck) & set(strike.struck):
+            continue
+        if not footprints.can_meet(strike, second):
+            continue
+        together = pair(laboratory, strike, second).lost()
+        if together > alone:
+            return Latent(strike, second, alone, together)
+    return None

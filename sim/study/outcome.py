@@ -1,0 +1,59 @@
+"""What one single fault does to a wall group, under all-least, typical and all-most timings.
+
+In: a `Strike`, an `Effect` for each corner, the races. Out: a frozen `Outcome` with its verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sim.study.effects import Effect
+from sim.study.races import Race
+from sim.study.strikes import Strike
+
+CORNERS = ("all-least", "typical", "all-most")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a strike does, by corner. `effects` has all three corners, equal ones where no timing
+    matters.
+
+    `races`: pairs of protections whose order depends on where in their ranges they lie; then the
+    span between the corners is no bound.
+    """
+
+    strike: Strike
+    effects: Mapping[str, Effect]
+    races: tuple[Race, ...] = ()
+
+    @property
+    def typical(self) -> Effect:
+        return self.effects["typical"]
+
+    @property
+    def verdict(self) -> str:
+        """lasting, blink or unseen: the worst of the corners."""
+        if any(e.lasts for e in self.effects.values()):
+            return "lasting"
+        return "blink" if any(e.seen for e in self.effects.values()) else "unseen"
+
+    @property
+    def settled(self) -> bool:
+        """Whether no timer is left that had not run out when the show ended."""
+        return not any(e.pending for e in self.effects.values())
+
+    def frames(self, state: int = 0) -> tuple[int, int]:
+        """Least and most frames in a state of the cell that loses most, over phase and timing
+        range.
+        """
+        readings = [e.worst for e in self.effects.values()]
+        least = min(0 if r is None else r.least[state] for r in readings)
+        return least, max(0 if r is None else r.most[state] for r in readings)
+
+    def lost_frames(self) -> tuple[int, int]:
+        """The same for frames in which that cell is not lit, in whatever state."""
+        readings = [e.worst for e in self.effects.values()]
+        least = min(0 if r is None else sum(r.least[:5]) for r in readings)
+        return least, max(0 if r is None else sum(r.most[:5]) for r in readings)

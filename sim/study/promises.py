@@ -1,0 +1,166 @@
+"""Whether what a scenario promises is kept: met, perhaps met, not met, or not studied.
+
+In: the scenario's `Limit`s and the `Outcome`s of a group. Out: a frozen `Verdict` for each limit.
+A limit is met if no fault can break it whatever the phase and wherever in their ranges the
+timings lie; not met if some fault breaks it however they lie; perhaps met in between, and where
+protections race, so that the ends of the ranges bound nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from sim.scenario.scenario import Limit
+from sim.study.effects import STATES, Canvas, Effect, Line, state_of
+from sim.study.outcome import Outcome
+from sim.study.strikes import Strike
+
+MET, PERHAPS, NOT, OPEN = "met", "perhaps met", "not met", "not studied"
+LOSSES = frozenset({"dead", "cut"})
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """`breakers`: the faults that break the limit for certain, `suspects`: those that may."""
+
+    limit: Limit
+    verdict: str
+    breakers: tuple[Strike, ...] = ()
+    suspects: tuple[Strike, ...] = ()
+
+
+def verdicts(
+    limits: Iterable[Limit], canvas: Canvas, outcomes: Sequence[Outcome]
+) -> tuple[Verdict, ...]:
+    """The verdict on every limit that concerns this group (by single faults)."""
+    name = canvas.group.name
+    return tuple(
+        _verdict(limit, canvas, outcomes)
+        for limit in limits
+        if limit.group in ("", name) and targets(limit, canvas)
+    )
+
+
+def _verdict(limit: Limit, canvas: Canvas, outcomes: Sequence[Outcome]) -> Verdict:
+    if limit.any == "double fault":
+        return Verdict(limit, OPEN)
+    meant = [o for o in outcomes if limit.any == "single fault" or o.strike.mode in LOSSES]
+    judged = [(o.strike, judge(limit, canvas, o)) for o in meant]
+    breakers = tuple(strike for strike, found in judged if found == NOT)
+    suspects = tuple(strike for strike, found in judged if found == PERHAPS)
+    verdict = NOT if breakers else PERHAPS if suspects else MET
+    return Verdict(limit, verdict, breakers, suspects)
+
+
+def judge(limit: Limit, canvas: Canvas, outcome: Outcome) -> str:
+    """met, perhaps met or not met by this one fault."""
+    spans = [_longest(limit, canvas, e) for e in outcome.effects.values()]
+    surely = [least > limit.frames for least, _ in spans]
+    possibly = [most > limit.frames for _, most in spans]
+    if all(surely) and not (outcome.races and not outcome.typical.lasts):
+        return NOT
+    seen = any(e.seen for e in outcome.effects.values())
+    return PERHAPS if any(possibly) or (outcome.races and seen) else MET
+
+
+def broken(limit: Limit, canvas: Canvas, effect: Effect) -> bool:
+    """Whether an effect breaks the limit at some phase."""
+    return _longest(limit, canvas, effect)[1] > limit.frames
+
+
+def targets(limit: Limit, canvas: Canvas) -> tuple[str, ...]:
+    """What the limit speaks of in this group: names of walls, a region, a view, or the group."""
+    if limit.of == "wall":
+        return tuple(canvas.walls)
+    if limit.of in ("group", canvas.group.name):
+        return ("group",)
+    known = {*canvas.walls, *canvas.regions, *canvas.group.audience}
+    return (limit.of,) if limit.of in known else ()
+
+
+ENDLESS = 1 << 62
+"""More frames than any limit allows."""
+
+
+def _longest(limit: Limit, canvas: Canvas, effect: Effect) -> tuple[int, int]:
+    """Frames, least and most over the phase, of the longest stretch over the limit's share."""
+    worst = (0, 0)
+    for target in targets(limit, canvas):
+        lines, total = lines_of(target, canvas, effect)
+        for length in stretches(lines, limit.state, limit.over * total):
+            worst = max(worst, touched(length, canvas.frame))
+    return worst
+
+
+def touched(length: int | None, frame: int) -> tuple[int, int]:
+    """Frames that one outage touches, least and most over the phase; None: it lasts."""
+    if length is None:
+        return ENDLESS, ENDLESS
+    whole = -(-length // frame)
+    return whole, whole + 1
+
+
+def lines_of(target: str, canvas: Canvas, effect: Effect) -> tuple[list[tuple[Line, int]], int]:
+    """The lines of a target with their areas, and its whole area (pixels)."""
+    group = canvas.group
+    if target in effect.views:
+        return list(effect.views[target].lines), canvas.walls[group.audience[target][0]]
+    if target in group.audience:
+        walls = set(group.audience[target])
+        parts = [(line, sum(a for w, a in s.walls if w in walls)) for line, s in effect.lines]
+        return parts, sum(area for wall, area in canvas.walls.items() if wall in walls)
+    if target == "group":
+        return [(line, sum(a for _, a in s.walls)) for line, s in effect.lines], canvas.area
+    if target in canvas.walls:
+        return [(line, dict(s.walls).get(target, 0)) for line, s in effect.lines], canvas.walls[
+            target
+        ]
+    return [(line, dict(s.regions).get(target, 0)) for line, s in effect.lines], canvas.regions[
+        target
+    ]
+
+
+def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
+    """Lengths (flicks) of the stretches in which more area than `over` is in the state; None: to
+    the end.
+    """
+    spans = _spans(lines, state, lambda total: total > over)
+    return [None if end is None else end - begin for begin, end in spans]
+
+
+def dark_stretches(
+    lines: Sequence[tuple[Line, int]], at_least: Fraction
+) -> list[tuple[int, int | None]]:
+    """The stretches (flicks; end None: to the end) in which at least this area is dark."""
+    return _spans(lines, "dark", lambda total: total >= at_least)
+
+
+def _spans(
+    lines: Sequence[tuple[Line, int]], state: str, enough: Callable[[int], bool]
+) -> list[tuple[int, int | None]]:
+    changes: dict[int, int] = {}
+    for line, area in lines:
+        inside = False
+        for at, quality in line:
+            now = _in_state(quality, state)
+            if now != inside:
+                changes[at] = changes.get(at, 0) + (area if now else -area)
+                inside = now
+    found: list[tuple[int, int | None]] = []
+    total, begin = 0, None
+    for at in sorted(changes):
+        total += changes[at]
+        if enough(total) and begin is None:
+            begin = at
+        elif not enough(total) and begin is not None:
+            found.append((begin, at))
+            begin = None
+    return [*found, (begin, None)] if begin is not None else found
+
+
+def _in_state(quality: int, state: str) -> bool:
+    if state == "not lit":
+        return state_of(quality) < len(STATES)
+    return state_of(quality) == STATES.index(state)

@@ -1,0 +1,152 @@
+"""Outcomes of like faults on one row: `any receiver dead`, 144 of them.
+
+In: the `Outcome`s of a group and its area. Out: frozen `FaultRow`s, worst first. Shares are exact
+parts of the group's pixels, times flicks, rates per hour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from sim.study.effects import STATES, Effect
+from sim.study.flashing import flashes, unrolled
+from sim.study.outcome import Outcome
+from sim.study.strikes import role
+from sim.timebase import FLICKS, GRADES, Timing
+
+HOUR = 3600 * FLICKS
+Span = tuple[Fraction, Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultRow:
+    """Like faults: same role, mode, verdict and states.
+
+    `where` names the things (or routes, selectors). `frames` and `dark_frames`: of the cell that
+    loses most, least and most over things, phase and timings; `lasting`, `ever`: shares of the
+    group not lit once settled and at any time; `states` once settled, `states_seen` at any time.
+    `grade` is the weakest grade of a timing range that matters (empty: none does). `rate` adds
+    up all of them, per hour; `dark` is the dark wall-seconds expected in a show from all of them;
+    `flashes` the most flashes of a quarter of the group within a second.
+    """
+
+    role: str
+    mode: str
+    detail: str
+    valid: bool
+    verdict: str
+    where: tuple[str, ...]
+    frames: tuple[int, int]
+    dark_frames: tuple[int, int]
+    lasting: Span
+    ever: Span
+    states: tuple[str, ...]
+    states_seen: tuple[str, ...]
+    regions: tuple[str, ...]
+    suppliers: tuple[str, ...]
+    grade: str
+    races: tuple[str, ...]
+    pending: tuple[str, ...]
+    rate: float
+    dark: float
+    flashes: int = 0
+
+    @property
+    def count(self) -> int:
+        return len(self.where)
+
+    @property
+    def name(self) -> str:
+        return f"{self.role} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+
+    @property
+    def spoils_all(self) -> bool:
+        """Whether each of them leaves nothing lit."""
+        return self.lasting[0] == 1
+
+
+def rows(
+    outcomes: Iterable[Outcome], area: int, length: int, timings: Mapping[str, Timing]
+) -> tuple[FaultRow, ...]:
+    """All outcomes as rows: lasting ones by area, then blinks by frames, then the unseen."""
+    alike: dict[tuple[object, ...], list[Outcome]] = {}
+    for outcome in outcomes:
+        alike.setdefault(_key(outcome), []).append(outcome)
+    made = [_row(of, area, length, timings) for of in alike.values()]
+    return tuple(sorted(made, key=_weight))
+
+
+def _key(outcome: Outcome) -> tuple[object, ...]:
+    strike = outcome.strike
+    detail = role(strike.detail, strike.group)
+    return strike.role, strike.mode, detail, outcome.verdict, states(outcome, lasting=True)
+
+
+def states(outcome: Outcome, lasting: bool) -> tuple[str, ...]:
+    """The states other than lit that some cell shows, worst first, under any corner."""
+    return tuple(
+        name
+        for number, name in enumerate(STATES)
+        if any(e.area(number, lasting) for e in outcome.effects.values())
+    )
+
+
+def _row(
+    alike: Sequence[Outcome], area: int, length: int, timings: Mapping[str, Timing]
+) -> FaultRow:
+    first = alike[0].strike
+    effects = [e for outcome in alike for e in outcome.effects.values()]
+    typical = [(o.strike.rate, o.typical) for o in alike]
+    return FaultRow(
+        role=first.role,
+        mode=first.mode,
+        detail=role(first.detail, first.group) if first.detail else "",
+        valid=first.valid,
+        verdict=alike[0].verdict,
+        where=tuple(outcome.strike.where for outcome in alike),
+        frames=_widest(outcome.lost_frames() for outcome in alike),
+        dark_frames=_widest(outcome.frames() for outcome in alike),
+        lasting=_share([e.lost() for e in effects], area),
+        ever=_share([e.lost(lasting=False) for e in effects], area),
+        states=states(alike[0], lasting=True),
+        states_seen=_joined(states(outcome, lasting=False) for outcome in alike),
+        regions=_joined(e.regions for e in effects),
+        suppliers=_joined([o.strike.supplier] for o in alike if o.strike.supplier),
+        grade=_weakest(effects, timings),
+        races=_joined([f"{r.before} and {r.behind}"] for o in alike[:1] for r in o.races),
+        pending=_joined(e.pending for e in effects),
+        rate=sum(rate for rate, _ in typical),
+        dark=sum(rate * e.dark_time for rate, e in typical) * length / HOUR / area / FLICKS,
+        flashes=max(_flashes(e, area) for e in effects),
+    )
+
+
+def _flashes(effect: Effect, area: int) -> int:
+    lines = [(unrolled(line, effect.repeat), s.walls) for line, s in effect.lines]
+    return flashes([(line, sum(a for _, a in walls)) for line, walls in lines], area)
+
+
+def _widest(spans: Iterable[tuple[int, int]]) -> tuple[int, int]:
+    least, most = zip(*spans, strict=True)
+    return min(least), max(most)
+
+
+def _share(areas: Sequence[int], area: int) -> Span:
+    return Fraction(min(areas), area), Fraction(max(areas), area)
+
+
+def _joined(parts: Iterable[Iterable[str]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for part in parts for name in part))
+
+
+def _weakest(effects: Iterable[Effect], timings: Mapping[str, Timing]) -> str:
+    used = {key for e in effects for key in e.used}
+    grades = [t.grade for key in used if (t := timings[key]).least != t.most]
+    return max(grades, key=GRADES.index, default="")
+
+
+def _weight(row: FaultRow) -> tuple[object, ...]:
+    order = ("lasting", "blink", "unseen").index(row.verdict)
+    return order, -row.lasting[1], -row.frames[1], -row.ever[1], row.name

@@ -1,0 +1,176 @@
+"""Every single fault that the catalogue knows for a rig: each mode of each thing, route, circuit,
+selector.
+
+In: a frozen `Rig`. Out: frozen `Strike`s, at time 0 of the show, with role, supplier and the
+catalogue's rate (per hour, placeholders).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from sim.faults import Fault
+from sim.rig.equipment import RATES
+from sim.rig.topology import Carrier, Display, Rig, Thing, selectors
+from sim.timebase import FLICKS
+
+FLAP_PERIOD = 2 * FLICKS
+"""A loose contact of the catalogue: off for one second of every two (placeholder)."""
+DIM = 500
+"""Thousandths of a dB beyond its margin that an attenuated fibre of the catalogue loses."""
+VALID = frozenset(
+    {"blanked", "stuck", "corrupt", "stale", "unlocked", "drops", "moved", "attenuated"}
+)
+"""Modes after which something valid still arrives, so that no backup that waits for a loss helps.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """One single fault. `where` is a thing, route or selector; `role` the same without its numbers.
+
+    `rate` is per hour; `detail` says what a moved selector or unit was moved to.
+    """
+
+    where: str
+    mode: str
+    faults: tuple[Fault, ...]
+    role: str
+    group: str = ""
+    supplier: str = ""
+    rate: float = 0.0
+    detail: str = ""
+
+    @property
+    def name(self) -> str:
+        return f"{self.where} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+
+    @property
+    def valid(self) -> bool:
+        """Whether a valid signal still arrives (black, torn, wrong or standing still)."""
+        return self.mode in VALID
+
+    @property
+    def struck(self) -> tuple[str, ...]:
+        """The things or selectors that its faults name, in order."""
+        return tuple(fault.thing for fault in self.faults)
+
+    def at(self, when: int) -> Strike:
+        """The same, striking at another flick."""
+        return replace(self, faults=tuple(_moved_to(fault, when) for fault in self.faults))
+
+
+def _moved_to(fault: Fault, when: int) -> Fault:
+    until = None if fault.until is None else fault.until + when - fault.at
+    return replace(fault, at=when, until=until)
+
+
+def strikes(rig: Rig) -> tuple[Strike, ...]:
+    """All single faults of the catalogue, things in the rig's order, then routes, then wrong
+    choices.
+    """
+    return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
+
+
+NUMBERED = (
+    (r"(^|/)power-\d+/", r"\1power/"),
+    (r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
+    (r"(#bank) \d+$", r"\1"),
+)
+"""Numbers that only tell like things apart: of power chains, links of a source, banks of ports."""
+
+
+def role(name: str, group: str = "") -> str:
+    """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
+    short = name.rstrip("<>").removeprefix(f"{group}/" if group else "")
+    for numbered, plain in NUMBERED:
+        short = re.sub(numbered, plain, short)
+    parts = [
+        part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)
+    ]
+    return re.sub(r"-\d+$", "", "/".join(parts)) or "cabinet"
+
+
+def _of_things(rig: Rig) -> Iterator[Strike]:
+    frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
+    for thing in rig.things.values():
+        for mode in thing.modes:
+            if mode == "moved" or (mode == "drops" and not frames.get(thing.name)):
+                continue
+            yield Strike(
+                where=thing.name,
+                mode=mode,
+                faults=(_fault(thing, mode),),
+                role=role(thing.name, thing.group),
+                group=thing.group,
+                supplier=thing.supplier,
+                rate=rate(thing.family, mode),
+            )
+
+
+def _fault(thing: Thing, mode: str) -> Fault:
+    if mode == "flapping":
+        return Fault(thing.name, mode, 0, period=FLAP_PERIOD, off=FLAP_PERIOD // 2)
+    if mode == "attenuated":
+        return Fault(thing.name, mode, 0, loss=thing.margin + DIM)
+    return Fault(thing.name, mode, 0, frames=1 if mode == "drops" else 0)
+
+
+def rate(family: str, mode: str) -> float:
+    """The catalogue's rate per hour; 0 where it has none."""
+    found = RATES.get((family, mode))
+    return found.per_hour if found else 0.0
+
+
+def _of_routes(rig: Rig) -> Iterator[Strike]:
+    routes = dict.fromkeys(route for thing in rig.things.values() for route in thing.routes)
+    for route in routes:
+        on_it = [thing for thing in rig.things.values() if route in thing.routes]
+        family = "fibre" if any(t.family == "fibre" for t in on_it) else "copper"
+        yield Strike(
+            where=f"route {route}",
+            mode="cut",
+            faults=tuple(Fault(thing.name, "cut", 0) for thing in on_it),
+            role=f"route {route}",
+            supplier=", ".join(sorted({thing.supplier for thing in on_it if thing.supplier})),
+            rate=rate(family, "cut"),
+        )
+
+
+def _of_selectors(rig: Rig) -> Iterator[Strike]:
+    for selector, node in selectors(rig):
+        if isinstance(node, Display) or len(node.inputs) < 2:
+            continue
+        thing = rig.things[node.thing]
+        for choice in range(1, len(node.inputs)):
+            yield Strike(
+                where=selector.name,
+                mode="moved",
+                faults=(Fault(selector.name, "moved", 0, choice=choice),),
+                role=role(selector.name, thing.group),
+                group=thing.group,
+                supplier=thing.supplier,
+                rate=rate("selector", "moved") / (len(node.inputs) - 1),
+                detail=node.inputs[choice],
+            )
+
+
+def _of_units(rig: Rig) -> Iterator[Strike]:
+    carriers = {node.name: node for node in rig.nodes.values() if isinstance(node, Carrier)}
+    for group in rig.groups.values():
+        others = group.arrangements[1:]
+        for carrier in (carriers[name] for name in group.carriers):
+            thing = rig.things[carrier.thing]
+            for arrangement in others:
+                yield Strike(
+                    where=thing.name,
+                    mode="moved",
+                    faults=(Fault(thing.name, "moved", 0, choice=arrangement),),
+                    role=role(thing.name, thing.group),
+                    group=thing.group,
+                    supplier=thing.supplier,
+                    rate=rate(thing.family, "moved") / len(others),
+                    detail=arrangement,
+                )

@@ -1,0 +1,277 @@
+"""What `compare`, `faults` and `check` report: one frozen result for each topology, and the
+comparison.
+
+In: a `Scenario`, a wall group, its variants. Out: `VariantStudy` and `Comparison`, in which
+everything is worked out; reports only render it. Shares are parts of the group's pixels, dark
+times wall-seconds a show (the whole group dark for one second is one).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from sim.limits.seamless import seamless_problems
+from sim.rig.bill import Bill, bill, extra
+from sim.rig.patterns import build
+from sim.rig.plan import ShowPlan
+from sim.rig.refusals import cannot
+from sim.rig.topology import Rig
+from sim.rig.validator import validate
+from sim.scenario.plan import plan_of
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.contingency import Laboratory, Outcome, Pair, pairs, singles
+from sim.study.decisive import Decider, deciders
+from sim.study.latent import latents
+from sim.study.promises import MET, NOT, PERHAPS, Verdict, verdicts
+from sim.study.rows import FaultRow, rows
+from sim.study.strikes import role, strikes
+
+
+@dataclass(frozen=True, slots=True)
+class LatentRow:
+    """Like latent faults: how many, and a second fault (a role and mode) that brings them out, with
+    the share then not lit.
+    """
+
+    name: str
+    count: int
+    second: str
+    alone: Fraction
+    together: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class VariantStudy:
+    """One topology of a group, worked out. `reasons` why it cannot be built; then all else is
+    empty.
+
+    `worst_lasting` by supplier: the greatest share not lit once settled and the row that does it.
+    `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all placeholder
+    rates together.
+    """
+
+    variant: Variant
+    reasons: tuple[str, ...] = ()
+    bill: Bill | None = None
+    areas: Mapping[str, int] | None = None
+    rows: tuple[FaultRow, ...] = ()
+    latents: tuple[LatentRow, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
+    deciders: tuple[Decider, ...] = ()
+
+    @property
+    def can_be_built(self) -> bool:
+        return not self.reasons
+
+    @property
+    def dark(self) -> float:
+        return sum(row.dark for row in self.rows)
+
+    def count(self, verdict: str) -> int:
+        """How many single faults have this verdict."""
+        return sum(row.count for row in self.rows if row.verdict == verdict)
+
+    @property
+    def latent_count(self) -> int:
+        return sum(latent.count for latent in self.latents)
+
+    @property
+    def worst_blink(self) -> FaultRow | None:
+        """The blink that costs most frames, then most area."""
+        blinks = [row for row in self.rows if row.verdict == "blink"]
+        return max(blinks, key=lambda row: (row.frames[1], row.ever[1]), default=None)
+
+    @property
+    def worst_lasting(self) -> dict[str, FaultRow]:
+        """For each supplier whose item it is, the lasting row with the greatest share; of equal
+        ones the likeliest.
+        """
+        found: dict[str, FaultRow] = {}
+        for row in sorted(self.rows, key=lambda row: (row.lasting[1], row.rate)):
+            for supplier in row.suppliers if row.verdict == "lasting" else ():
+                found[supplier] = row
+        return dict(sorted(found.items()))
+
+    def spoilers(self, valid: bool) -> tuple[FaultRow, ...]:
+        """What leaves nothing lit: because nothing arrives, or by a valid signal that is not the
+        picture.
+        """
+        return tuple(row for row in self.rows if row.spoils_all and row.valid == valid)
+
+    @property
+    def limits_verdict(self) -> str:
+        """The worst verdict on any limit; empty if there is none."""
+        found = [v.verdict for v in self.verdicts]
+        return next((v for v in (NOT, PERHAPS, MET) if v in found), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One kind of fault across the variants that can be built: for each its row, or None where it
+    cannot happen.
+    """
+
+    name: str
+    rows: tuple[FaultRow | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All variants of a group side by side.
+
+    `common`: rows that are the same in all that can be built.
+    """
+
+    group: str
+    studies: tuple[VariantStudy, ...]
+    extras: tuple[Mapping[str, int], ...]
+    common: tuple[FaultRow, ...]
+    differences: tuple[Difference, ...]
+    assumptions: int
+
+    @property
+    def offered(self) -> VariantStudy:
+        return next(study for study in self.studies if study.variant.offered)
+
+    @property
+    def buildable(self) -> tuple[VariantStudy, ...]:
+        return tuple(study for study in self.studies if study.can_be_built)
+
+
+def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, tuple[str, ...]]:
+    """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
+    built.
+    """
+    plan = plan_of(scenario, {variant.group: variant})
+    reasons = cannot(plan, variant.group)
+    if reasons:
+        return plan, None, reasons
+    rig = build(plan)
+    validate(rig)
+    unfit = tuple(finding.text for finding in seamless_problems(rig))
+    return plan, None if unfit else rig, unfit
+
+
+def study(scenario: Scenario, variant: Variant) -> VariantStudy:
+    """Everything about one topology of one group."""
+    plan, rig, reasons = rig_of(scenario, variant)
+    if rig is None:
+        return VariantStudy(variant, reasons)
+    laboratory = Laboratory(rig, variant.group)
+    outcomes = singles(laboratory, strikes(rig))
+    canvas = laboratory.canvas
+    judged = verdicts(scenario.limits, canvas, outcomes)
+    return VariantStudy(
+        variant=variant,
+        bill=bill(plan, rig, variant.group),
+        areas=canvas.walls,
+        rows=rows(outcomes, canvas.area, rig.length, rig.timings),
+        latents=_latent_rows(laboratory, outcomes),
+        verdicts=judged,
+        deciders=deciders(laboratory, judged, outcomes),
+    )
+
+
+def _latent_rows(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[LatentRow, ...]:
+    area = laboratory.canvas.area
+    found: dict[tuple[str, str], LatentRow] = {}
+    for latent in latents(laboratory, outcomes):
+        strike, second = latent.strike, latent.second
+        name, other = f"{strike.role} {strike.mode}", f"{second.role} {second.mode}"
+        row = LatentRow(
+            name, 1, other, Fraction(latent.alone, area), Fraction(latent.together, area)
+        )
+        seen = found.get((name, other))
+        found[name, other] = replace(seen, count=seen.count + 1) if seen else row
+    return tuple(found.values())
+
+
+def compare(scenario: Scenario, group: str, studies: Iterable[VariantStudy]) -> Comparison:
+    """The studies of a group side by side; extra units are counted against the one with fewest
+    things.
+    """
+    made = tuple(studies)
+    bills = sorted(_bills(made), key=lambda bill: sum(bill.kits.values()))
+    built = [study for study in made if study.can_be_built]
+    table = _table(built)
+    return Comparison(
+        group=group,
+        studies=made,
+        extras=tuple(extra(s.bill, bills[0]) if s.bill else {} for s in made),
+        common=tuple(d.rows[0] for d in table if d.rows[0] is not None and _same(d)),
+        differences=tuple(d for d in table if not _same(d)),
+        assumptions=len(scenario.assumptions),
+    )
+
+
+def _bills(made: Iterable[VariantStudy]) -> list[Bill]:
+    return [study.bill for study in made if study.bill is not None]
+
+
+def _table(built: Sequence[VariantStudy]) -> list[Difference]:
+    by_name = [_by_name(study.rows) for study in built]
+    names = dict.fromkeys(name for of in by_name for name in of)
+    return [Difference(name, tuple(of.get(name) for of in by_name)) for name in names]
+
+
+def _by_name(found: Sequence[FaultRow]) -> dict[str, FaultRow]:
+    """The worst row of each kind of fault."""
+    worst: dict[str, FaultRow] = {}
+    for row in found:
+        worst.setdefault(row.name, row)
+    return worst
+
+
+def _same(difference: Difference) -> bool:
+    marks = {
+        None if r is None else (r.verdict, r.lasting, r.ever, r.frames, r.states)
+        for r in difference.rows
+    }
+    return len(marks) == 1
+
+
+@dataclass(frozen=True, slots=True)
+class PairRow:
+    """Like pairs of faults in one order: how many, and the share not lit after both, against each
+    alone.
+    """
+
+    first: str
+    second: str
+    count: int
+    alone: tuple[Fraction, Fraction]
+    together: Fraction
+
+
+def pair_rows(laboratory: Laboratory, found: Iterable[Pair]) -> tuple[PairRow, ...]:
+    """Pairs by what they have in common, worst first."""
+    area = laboratory.canvas.area
+    made: dict[tuple[object, ...], PairRow] = {}
+    for each in found:
+        names = tuple(f"{s.role} {s.mode}" for s in (each.first, each.second))
+        key = (*names, each.effect.lost(), each.alone)
+        known = made.get(key)
+        one, other = each.alone
+        row = PairRow(
+            names[0], names[1], 1, (Fraction(one, area), Fraction(other, area)),
+            Fraction(each.effect.lost(), area),
+        )  # fmt: skip
+        made[key] = replace(known, count=known.count + 1) if known else row
+    return tuple(sorted(made.values(), key=lambda r: (-r.together, r.first, r.second)))
+
+
+def study_pairs(scenario: Scenario, variant: Variant) -> tuple[PairRow, ...]:
+    """Every pair of single faults of a topology, both orders."""
+    _, rig, _ = rig_of(scenario, variant)
+    if rig is None:
+        return ()
+    laboratory = Laboratory(rig, variant.group)
+    struck = [s for s in strikes(rig) if laboratory.concerns(s)]
+    return pair_rows(laboratory, pairs(laboratory, struck))
+
+
+def short(name: str, group: str) -> str:
+    """A name as rows have it."""
+    return role(name, group)

@@ -1,0 +1,89 @@
+"""How far one timing moves what single faults cost, all other timings typical.
+
+In: a `Laboratory` and a timing's key. Out: a frozen `Swing`. Frames are those of the cell that
+loses most, least and most over the phase.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sim.rig.topology import corner
+from sim.study.contingency import Laboratory
+from sim.study.effects import Effect
+from sim.study.strikes import Strike, strikes
+
+Frames = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """In one group: `faults` single faults that arm this timing, `moved` of them cost other frames
+    at its most than at its least, or another verdict. `worst`: the fault that it moves most (None:
+    none), with its frames and verdict at each end.
+    """
+
+    group: str
+    faults: int
+    moved: int
+    worst: str | None = None
+    at_least: Frames = (0, 0)
+    at_most: Frames = (0, 0)
+    verdicts: tuple[str, str] = ("unseen", "unseen")
+
+
+def swing(laboratory: Laboratory, key: str) -> Swing:
+    """Every single fault of the catalogue at both ends of the timing. Raises KeyError."""
+    names = _ends(laboratory, key)
+    users, moved = 0, 0
+    worst: tuple[tuple[int, int, int], Strike, Effect, Effect] | None = None
+    for strike in strikes(laboratory.rig):
+        if not laboratory.concerns(strike):
+            continue
+        if key not in laboratory.effect(strike.faults, "typical").used:
+            continue
+        users += 1
+        one, other = (laboratory.effect(strike.faults, which) for which in names)
+        size = _size(one, other)
+        moved += any(size)
+        if any(size) and (worst is None or size > worst[0]):
+            worst = size, strike, one, other
+    name = laboratory.group.name
+    if worst is None:
+        return Swing(name, users, moved)
+    _, strike, one, other = worst
+    return Swing(
+        group=name,
+        faults=users,
+        moved=moved,
+        worst=strike.name,
+        at_least=frames(one),
+        at_most=frames(other),
+        verdicts=(_verdict(one), _verdict(other)),
+    )
+
+
+def _ends(laboratory: Laboratory, key: str) -> tuple[str, str]:
+    """Two further choices of timings: this one at its ends, all others typical."""
+    timing = laboratory.rig.timings[key]
+    typical = corner(laboratory.rig, "typical")
+    names = (f"{key} at its least", f"{key} at its most")
+    for name, value in zip(names, (timing.least, timing.most), strict=True):
+        laboratory.add_corner(name, {**typical, key: value})
+    return names
+
+
+def _size(one: Effect, other: Effect) -> tuple[int, int, int]:
+    """How far two effects are apart: in frames, then in what lasts (pixels), then in whether."""
+    (a, b), (c, d) = frames(one), frames(other)
+    return max(abs(a - c), abs(b - d)), abs(one.lost() - other.lost()), one.seen != other.seen
+
+
+def frames(effect: Effect) -> Frames:
+    """Frames not lit of the cell that loses most, least and most over the phase."""
+    reading = effect.worst
+    return (0, 0) if reading is None else (sum(reading.least[:5]), sum(reading.most[:5]))
+
+
+def _verdict(effect: Effect) -> str:
+    return "lasting" if effect.lasts else "blink" if effect.seen else "unseen"
