@@ -1,7 +1,8 @@
-"""Writes the sample reports afresh: `.venv/bin/python tests/regenerate.py`.
+"""Writes the sample reports and README's outputs afresh: `.venv/bin/python tests/regenerate.py`.
 
 In: the scenarios that come with the program. Out: the files in reports/, whose names and contents
-`samples` gives; tests/test_golden.py holds them to it.
+`samples` gives, and the outputs that README.md shows; tests/test_golden.py and
+tests/test_readme.py hold them to it.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ sys.path.insert(0, str(ROOT))
 from sim import commands  # noqa: E402
 from sim.asked import Asked  # noqa: E402
 from sim.commands import Compared  # noqa: E402
+from tests.readme_shows import README, refreshed  # noqa: E402
 
 REPORTS = ROOT / "reports"
 FORMATS = {".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv"}
@@ -81,6 +83,8 @@ def main() -> None:
     for name, text in samples():
         (REPORTS / name).write_text(text, encoding="utf-8", newline="\n")
         print(f"wrote reports/{name}")
+    README.write_text(refreshed(README.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
+    print("wrote README.md")
 
 
 if __name__ == "__main__":

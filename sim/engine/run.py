@@ -26,6 +26,7 @@ from sim.engine.symmetry import Cone
 from sim.engine.wiring import Wiring
 from sim.faults import Script
 from sim.rig.topology import Rig
+from sim.timebase import FOREVER
 
 
 class Run:
@@ -52,6 +53,7 @@ class Run:
         self.board.ask_shown = self._ask_shown
         self.board.tell = self.tell
         self.notes: list[Note] = []
+        self.late = False
         self.asked: set[tuple[int, int]] = set()
         sizes = (FIRST_THING, len(self.wiring.things), len(self.wiring.nodes))
         self.first_node = sizes[0] + sizes[1]
@@ -73,6 +75,7 @@ class Run:
     def at(self, when: int, rank: int, work: Callable[[], None]) -> None:
         """Have `work` done at a flick, at its rank within that instant."""
         if when >= self.until:
+            self.late = self.late or when < FOREVER
             return
         event = Event(self.env)
         event._ok, event._value = True, None
@@ -180,7 +183,7 @@ class Run:
             pictures={self.wiring.nodes[n].name: line for n, line in self.pictures.items()},
             wanted=self.player.wanted,
             notes=self.notes,
-            pending=pending(self.board, self.conditions),
+            pending=pending(self.board, self.conditions) if self.late else [],
             used=frozenset(self.board.used - {""}),
             repeat=self.player.repeat,
             otherwise=otherwise(self.board, self.before, self.player.repeat is not None),
