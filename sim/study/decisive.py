@@ -58,7 +58,7 @@ def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outco
 
 
 def _ranged(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[str]:
-    used = {key for outcome in outcomes for e in outcome.effects.values() for key in e.used}
+    used = {key for outcome in outcomes for e in outcome.distinct for key in e.used}
     timings = laboratory.rig.timings
     return sorted(k for k in used if timings[k].least != timings[k].most)
 

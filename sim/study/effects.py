@@ -193,8 +193,9 @@ class Effect:
     """What one fault does to a group under one choice of timings.
 
     `lasting` and `ever`: for each wall the area (pixels) by worst state (as in `STATES`) once
-    settled, and at any time; `regions`: the regions that ever lose something, with the area once
-    settled; `worst`: the reading of the cell that loses most; `lines`: every line that is not
+    settled, and at any time, `all_lasting` and `all_ever` for all walls; `regions`: the regions
+    that ever lose something, and those that do once settled; `worst`: the reading of the cell
+    that loses most; `lines`: every line that is not
     always lit, with what shows it; `views`: what is lost to those who see several mirrored walls;
     `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run
     out; `repeat`: as in a trace.
@@ -202,6 +203,8 @@ class Effect:
 
     lasting: Mapping[str, tuple[int, ...]]
     ever: Mapping[str, tuple[int, ...]]
+    all_lasting: tuple[int, ...]
+    all_ever: tuple[int, ...]
     regions: tuple[str, ...]
     regions_lasting: tuple[str, ...]
     worst: Reading | None
@@ -218,17 +221,15 @@ class Effect:
 
     @property
     def lasts(self) -> bool:
-        return any(any(areas) for areas in self.lasting.values())
+        return any(self.all_lasting)
 
     def area(self, state: int, lasting: bool = True) -> int:
         """Pixels of all walls in a state."""
-        of = self.lasting if lasting else self.ever
-        return sum(areas[state] for areas in of.values())
+        return (self.all_lasting if lasting else self.all_ever)[state]
 
     def lost(self, lasting: bool = True) -> int:
         """Pixels of all walls that are not lit."""
-        of = self.lasting if lasting else self.ever
-        return sum(sum(areas) for areas in of.values())
+        return sum(self.all_lasting if lasting else self.all_ever)
 
 
 def effect(
@@ -257,6 +258,8 @@ def effect(
     return Effect(
         lasting={wall: tuple(areas) for wall, areas in lasting.items()},
         ever={wall: tuple(areas) for wall, areas in ever.items()},
+        all_lasting=tuple(map(sum, zip(*lasting.values(), strict=True))),
+        all_ever=tuple(map(sum, zip(*ever.values(), strict=True))),
         regions=tuple(sorted(ever_in)),
         regions_lasting=tuple(sorted(last_in)),
         worst=max((reading for reading, _ in lost), key=_badness, default=None),

@@ -79,6 +79,7 @@ class Laboratory:
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
+        self.live = frozenset(name for name in self.carriers.values() if name)
         self.cones: dict[tuple[str, ...], tuple[Reach, dict[Key, Share]]] = {}
 
     def add_corner(self, name: str, values: Mapping[str, int]) -> None:
@@ -101,9 +102,10 @@ class Laboratory:
         found, key = self._settle(part, faults, which)
         trace = found.trace
         known = [(self._reading(found, key, kind, stack), s) for (kind, stack), s in cast.items()]
-        if any(trace.pictures[c] != self.still[c] for c in set(self.carriers.values()) if c):
+        moved = any(trace.pictures[c] != self.still[c] for c in self.live)
+        if moved:
             known += self._elsewhere(found, key, part)
-        views = self._views(part, found, key) if known else {}
+        views = self._views(part, found, key, moved) if known else {}
         return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
 
     def trace(self, faults: Sequence[Fault], which: str) -> Trace:
@@ -180,19 +182,22 @@ class Laboratory:
             for (carrier, stack), share in shares(patches).items()
         ]
 
-    def _views(self, part: Reach, found: Settled, key: Key) -> dict[str, View]:
+    def _views(self, part: Reach, found: Settled, key: Key, moved: bool) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""
-        numbers = part.cabinets
         return {
-            name: view(self._grouped(cut, numbers, found, key), self._reader(found))
+            name: view(self._grouped(cut, part, found, key, moved), self._reader(found))
             for name, cut in self.pieces.items()
         }
 
     def _grouped(
-        self, cut: Sequence[Piece], kinds: Mapping[int, int], found: Settled, key: Key
+        self, cut: Sequence[Piece], part: Reach, found: Settled, key: Key, moved: bool
     ) -> dict[tuple[Line, ...], int]:
+        """Areas by the lines of their spots; what some untouched wall shows lit is left out."""
         areas: dict[tuple[Line, ...], int] = {}
+        numbers, kinds = self.cabinet_number, part.cabinets
         for piece in cut:
+            if not moved and any(numbers[cabinet] not in kinds for cabinet, _ in piece.spots):
+                continue
             lines = tuple(
                 self._reading(found, key, self._kind(cabinet, kinds), stack).line
                 for cabinet, stack in piece.spots

@@ -33,27 +33,32 @@ class Outcome:
         return self.effects["typical"]
 
     @property
+    def distinct(self) -> tuple[Effect, ...]:
+        """The effects of the corners, one for all corners that share it."""
+        return tuple({id(effect): effect for effect in self.effects.values()}.values())
+
+    @property
     def verdict(self) -> str:
         """lasting, blink or unseen: the worst of the corners."""
-        if any(e.lasts for e in self.effects.values()):
+        if any(e.lasts for e in self.distinct):
             return "lasting"
-        return "blink" if any(e.seen for e in self.effects.values()) else "unseen"
+        return "blink" if any(e.seen for e in self.distinct) else "unseen"
 
     @property
     def settled(self) -> bool:
         """Whether no timer is left that had not run out when the show ended."""
-        return not any(e.pending for e in self.effects.values())
+        return not any(e.pending for e in self.distinct)
 
     def frames(self, state: int = 0) -> tuple[int, int]:
         """Least and most frames in a state of the cell that loses most, over phase and timing
         range.
         """
-        readings = [e.worst for e in self.effects.values()]
+        readings = [e.worst for e in self.distinct]
         least = min(0 if r is None else r.least[state] for r in readings)
         return least, max(0 if r is None else r.most[state] for r in readings)
 
     def lost_frames(self) -> tuple[int, int]:
         """The same for frames in which that cell is not lit, in whatever state."""
-        readings = [e.worst for e in self.effects.values()]
+        readings = [e.worst for e in self.distinct]
         least = min(0 if r is None else sum(r.least[:5]) for r in readings)
         return least, max(0 if r is None else sum(r.most[:5]) for r in readings)

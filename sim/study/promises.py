@@ -56,12 +56,12 @@ def _verdict(limit: Limit, canvas: Canvas, outcomes: Sequence[Outcome]) -> Verdi
 
 def judge(limit: Limit, canvas: Canvas, outcome: Outcome) -> str:
     """met, perhaps met or not met by this one fault."""
-    spans = [_longest(limit, canvas, e) for e in outcome.effects.values()]
+    spans = [_longest(limit, canvas, e) for e in outcome.distinct]
     surely = [least > limit.frames for least, _ in spans]
     possibly = [most > limit.frames for _, most in spans]
     if all(surely) and not (outcome.races and not outcome.typical.lasts):
         return NOT
-    seen = any(e.seen for e in outcome.effects.values())
+    seen = any(e.seen for e in outcome.distinct)
     return PERHAPS if any(possibly) or (outcome.races and seen) else MET
 
 

@@ -89,7 +89,7 @@ def states(outcome: Outcome, lasting: bool) -> tuple[str, ...]:
     return tuple(
         name
         for number, name in enumerate(STATES)
-        if any(e.area(number, lasting) for e in outcome.effects.values())
+        if any(e.area(number, lasting) for e in outcome.distinct)
     )
 
 
@@ -97,7 +97,7 @@ def _row(
     alike: Sequence[Outcome], area: int, length: int, timings: Mapping[str, Timing]
 ) -> FaultRow:
     first = alike[0].strike
-    effects = [e for outcome in alike for e in outcome.effects.values()]
+    effects = [e for outcome in alike for e in outcome.distinct]
     typical = [(o.strike.rate, o.typical) for o in alike]
     return FaultRow(
         role=first.role,

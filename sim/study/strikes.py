@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from sim.faults import Fault
 from sim.rig.equipment import RATES
@@ -82,6 +83,7 @@ NUMBERED = (
 """Numbers that only tell like things apart: of power chains, links of a source, banks of ports."""
 
 
+@lru_cache(maxsize=1 << 16)
 def role(name: str, group: str = "") -> str:
     """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
     short = name.rstrip("<>").removeprefix(f"{group}/" if group else "")
