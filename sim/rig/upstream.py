@@ -85,11 +85,12 @@ def _source(draft: Draft, source: SourcePlan, shared: bool) -> None:
 
 def _distributor(draft: Draft, source: SourcePlan, kit: Kit, out: str) -> None:
     name = f"{source.name}/distributor"
-    draft.kit_thing(name, kit, powered_by=source.distributor_circuits, place=source.place)
+    circuits, supplier = source.distributor_circuits, source.supplier
+    draft.kit_thing(name, kit, powered_by=circuits, place=source.place, supplier=supplier)
     run = first_match(source.runs, "distributor", NO_RUN)
     for link in range(1, source.links + 1):
         stem = link_name(f"{source.name}/to-distributor", source.links, link)
-        cable = _cable(draft, stem, source.cable, run, out)
+        cable = _cable(draft, stem, source, run, out)
         draft.node(Pass(name=f"{name}#{link}", thing=name, inputs=(cable,), delay=kit.delay))
 
 
@@ -100,11 +101,11 @@ def _reference(draft: Draft, plan: ReferencePlan) -> None:
     draft.node(Emit(name=f"{thing}#out", thing=thing, delay=plan.kit.delay))
 
 
-def _cable(draft: Draft, name: str, kit: Kit, run: Run, reads: str) -> str:
-    """A cable and its one node; a cable that is there already is left as it is."""
-    draft.kit_thing(name, kit, run)
+def _cable(draft: Draft, name: str, of: SourcePlan | ReferencePlan, run: Run, reads: str) -> str:
+    """A cable of a source or reference and its one node; one that is there already stays."""
+    draft.kit_thing(name, of.cable, run, supplier=of.supplier)
     return draft.node(
-        Pass(name=f"{name}>", thing=name, inputs=(reads,), delay=cable_delay(kit, run))
+        Pass(name=f"{name}>", thing=name, inputs=(reads,), delay=cable_delay(of.cable, run))
     )
 
 
@@ -182,7 +183,7 @@ def _direct(site: Site, made: Feeds, source: SourcePlan, local: str, link: int) 
         reads = f"{source.name}/distributor#{link}"
     stem = link_name(f"{source.name}/to-{name}", source.links, link)
     run = first_match(source.runs, name, NO_RUN)
-    return _cable(site.draft, stem, source.cable, run, reads)
+    return _cable(site.draft, stem, source, run, reads)
 
 
 def _looped(site: Site, made: Feeds, source: SourcePlan, units: tuple[str, str], link: int) -> str:
@@ -194,7 +195,7 @@ def _looped(site: Site, made: Feeds, source: SourcePlan, units: tuple[str, str],
         reads = draft.node(Pass(name=loop, thing=before, inputs=(reads,), feels=frozenset()))
     stem = link_name(f"{source.name}/loop-to-{name}", source.links, link)
     run = first_match(source.runs, name, NO_RUN)
-    return _cable(draft, stem, source.cable, run, reads)
+    return _cable(draft, stem, source, run, reads)
 
 
 def _sync(site: Site, made: Feeds, local: str) -> str:
@@ -207,7 +208,7 @@ def _sync(site: Site, made: Feeds, local: str) -> str:
     for plan in (made.references[name] for name in names):
         run = first_match(plan.runs, thing, NO_RUN)
         stem = f"{plan.name}/to-{thing}"
-        inputs.append(_cable(draft, stem, plan.cable, run, f"{plan.name}#out"))
+        inputs.append(_cable(draft, stem, plan, run, f"{plan.name}#out"))
     return draft.node(
         Sync(
             name=f"{thing}#sync",
