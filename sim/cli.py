@@ -1,6 +1,6 @@
 """The command line `staylit`: what can be asked, where results go, how errors end.
 
-In: arguments. Out: results on standard output or in a file, talk on standard error, an exit status:
+In: arguments. Out: results on standard output or in a file, progress and errors on standard error, an exit status:
 0 done, 1 a stated limit is not met, 2 wrong usage or input, 130 interrupted. What the commands do
 lies in `commands`, which is loaded only when one runs.
 """
@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     from sim.asked import Asked, Made
 
 INTERRUPTED = 130
+MARK = (
+    "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
+)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -225,7 +228,7 @@ def inject(
 @scenario_argument
 @group_option
 @topology_option
-@click.option("--mark", is_flag=True, help="Mark what spoils everything (takes some seconds).")
+@click.option("--mark", is_flag=True, help=MARK)
 @format_option("svg", "graphml", "json")
 @click.option("--output", default="", metavar="FILE", help="Write into a file.")
 def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:

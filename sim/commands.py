@@ -201,7 +201,7 @@ def explain(asked: Asked, item: str) -> Made:
 
 
 def draw(asked: Asked, mark: bool) -> Made:
-    """The rig as a picture, as GraphML, or in the audit format. `mark`: what spoils everything."""
+    """The rig as a picture, as GraphML, or in the audit format. `mark`: what takes all."""
     scenario = load(asked.path)
     chosen = variants_of(scenario, asked) if asked.topology else ()
     groups_of(scenario, asked)
@@ -217,14 +217,19 @@ def draw(asked: Asked, mark: bool) -> Made:
         return Made(as_graphml(rig))
     from sim.report import drawing
 
-    return Made(drawing.draw(rig, _spoilers(scenario, main, rig) if mark else frozenset()))
+    return Made(drawing.draw(rig, _takers(scenario, main, rig) if mark else {}))
 
 
-def _spoilers(scenario: Scenario, variant: Variant, rig: Rig) -> frozenset[str]:
-    """Things and routes that spoil everything by going dark or silent."""
+def _takers(scenario: Scenario, variant: Variant, rig: Rig) -> dict[str, str]:
+    """Things and routes of which one fault takes the whole picture, with the modes that do."""
+    from sim.report.rowtext import mode_of
     from sim.study.study import study
 
-    rows = study(scenario, variant).rows
-    names = [n.removeprefix("route ") for row in rows if row.spoils_all for n in row.where]
+    modes: dict[str, dict[str, None]] = {}
+    for row in study(scenario, variant).rows:
+        for where in row.where if row.spoils_all else ():
+            node = rig.nodes.get(where)
+            name = node.thing if node is not None else where.partition("#")[0]
+            modes.setdefault(name.removeprefix("route "), {})[mode_of(row)] = None
     routes = {route for thing in rig.things.values() for route in thing.routes}
-    return frozenset(name for name in names if name in rig.things or name in routes)
+    return {n: ", ".join(of) for n, of in modes.items() if n in rig.things or n in routes}

@@ -27,7 +27,7 @@ from sim.report.equipment_drawing import sizes
 from sim.report.layering import plan, settle
 from sim.report.ranks import Size, columns
 from sim.report.scheme import Scheme, scheme, span
-from sim.report.ways import chain_lines, fed_by, letters, short, usual_edges
+from sim.report.ways import chain_lines, fed_by, numbers, short, usual_edges
 from sim.rig.chains import chains
 from sim.rig.patterns import build
 from sim.rig.plan import ControlPlan, Options, ShowPlan, WallPlan
@@ -350,40 +350,46 @@ def _crossing(*ends: tuple[float, float]) -> bool:
 def test_routes_lengths_and_circuits_are_written() -> None:
     words = drawn("relay-pair 4x3").words
     assert words.count("route north, 1.2 km") == 1 and words.count("route south, 1.5 km") == 1
-    assert "power B A" in words and "10 m" in words
-    assert "Power circuits: A = house-1; B = house-2 (held up for a time)." in words
+    assert "power 2 1" in words and "10 m" in words
+    assert "Power circuits: power 1 = house-1; power 2 = house-2 (held up for a time)." in words
     assert fed_by(rig("relay-pair 4x3"), "main/r2c3/receiver") == ["house-2", "house-1"]
 
 
 def test_each_cabinet_says_what_feeds_it_where_they_differ() -> None:
     words = drawn("snake up 1").words
-    assert words.count("A") == 4 * 5 and words.count("B") == 4 * 4
-    assert any(word.endswith("power A B to all") for word in drawn("relay-pair 4x3").words)
+    assert words.count("1") >= 4 * 5 and words.count("2") >= 4 * 4
+    assert any(word.endswith("power 1 2 to all") for word in drawn("relay-pair 4x3").words)
 
 
 def test_single_points_are_marked_by_outline_and_word() -> None:
-    plain, marked = (draw(rig("relay-pair 4x3"), frozenset(s)) for s in ((), {"main/unit-a"}))
-    assert "single point" not in plain and Picture(plain).words != Picture(marked).words
+    plain, marked = (
+        draw(rig("relay-pair 4x3"), s) for s in ({}, {"main/unit-a": "dead, corrupt"})
+    )
+    assert "takes all" not in plain and Picture(plain).words != Picture(marked).words
     picture = Picture(marked)
     assert [look for look, _ in picture.rects].count("heavy") == 1
     (heavy,) = (box for look, box in picture.rects if look == "heavy")
     assert [t for t, box in picture.texts if heavy.meets(box)] == [
-        "unit-a", "scaler", "power A B", "single point",
+        "unit-a", "scaler", "power 1 2", "takes all: dead, corrupt",
     ]  # fmt: skip
 
 
 def test_a_route_marks_all_that_lies_on_it_and_a_bundle_counts() -> None:
-    single = frozenset({"north", "main/port-main-2", "main/r1c1/receiver", "house-1"})
+    single = {
+        "north": "cut", "main/port-main-2": "dead", "main/r1c1/receiver": "dead",
+        "house-1": "tripped",
+    }  # fmt: skip
     picture = Picture(draw(rig("relay-pair 4x3"), single))
-    assert "1 of 4: single point" in picture.words and "single point" in picture.words
+    assert "1 of 4 takes all: dead" in picture.words
+    assert "takes all: its route cut" in picture.words
     assert sum("strong" in look for look, _ in picture.lines) == 1
     assert [look for look, _ in picture.rects].count("mark") == 1
-    assert any("house-1 (single point)" in word for word in picture.words)
+    assert any("house-1 (takes all: tripped)" in word for word in picture.words)
 
 
 def test_an_unknown_single_point_is_refused() -> None:
     with pytest.raises(InputError, match="main/unit-a"):
-        draw(rig("relay-pair 4x3"), frozenset({"main/unit-q"}))
+        draw(rig("relay-pair 4x3"), {"main/unit-q": "dead"})
 
 
 @pytest.mark.parametrize("name", ["<b>x</b>", "a & b", 'it\'s "so"', "]]>", "</title>", "&lt;"])
@@ -520,7 +526,7 @@ def test_control_links_and_circuits_are_listed() -> None:
     plan = replace(main("single-feed", 2, 2), controls=(ControlPlan("desk line"),))
     words = Picture(draw(build(plan))).words
     assert "Control links (they carry no picture): desk line." in words
-    assert letters(build(plan)) == {"house-1": "A", "house-2": "B"}
+    assert numbers(build(plan)) == {"house-1": "1", "house-2": "2"}
 
 
 def test_short_words() -> None:

@@ -89,6 +89,7 @@ BAD = {
     "attenuated main/trunk-main-1 by 3": ("loses '3'", "unit"),
     "attenuated main/trunk-main-1 by 0 dB": ("loses '0 dB'",),
     "drops cam losing 0": ("loses '0'",),
+    "flapping cam every 100 us": ("comes and goes 100000 times", "at most 20000 times"),
     "moved main/unit-a": ("to 'nothing'", "show"),
     "moved main/unit-a to al": ("to 'al'", "nearest: all"),
     "dead main/unit-a at soon": ("soon",),

@@ -1,7 +1,7 @@
 """A rig as one picture: the chain of equipment from sources to walls, and below it each wall.
 
-In: a frozen `Rig`, and the names of things or routes to mark as single points. Out: an SVG document
-as text, the same bytes for the same rig. Texts stay texts; every name is escaped; nothing is told
+In: a frozen `Rig`, and the things or routes to mark, with the faults that take the whole picture.
+Out: an SVG document as text, the same bytes for the same rig. Texts stay texts; every name is escaped; nothing is told
 by a hue. Sizes are pixels.
 """
 
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from sim.report import svg
 from sim.report.equipment_drawing import LINE, MOST_NAME, draw_equipment, sizes, top
 from sim.report.layering import Plan, plan
-from sim.report.scheme import Scheme, scheme
+from sim.report.scheme import NONE, Marks, Scheme, scheme
 from sim.report.wall_drawing import WallView, draw_wall, wall_size
 from sim.report.ways import chain_lines, fed_by, short
 from sim.rig.topology import Cabinet, Group, Rig
@@ -27,6 +27,12 @@ HOW = (
     "On a wall: a dot is the head of a chain, a bar its tail.",
     "Drawn from the scenario: check it against what has been built.",
 )
+MARKED = "Heavy outline, takes all: one such fault of it takes the whole picture of a wall group."
+CAUTIONS = (
+    "For planning only: test the real backup before the show. Electrical and rigging work only by "
+    "qualified people under local codes; isolate before touching.",
+    "Never look into a fibre or a connector: the light is invisible and harms the eye.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +44,9 @@ class Block:
     tall: float
 
 
-def draw(rig: Rig, single: frozenset[str] = frozenset(), ident: str = "rig") -> str:
-    """The rig as SVG. `single`: things or routes to be marked; `ident` begins the element ids.
+def draw(rig: Rig, single: Marks = NONE, ident: str = "rig") -> str:
+    """The rig as SVG. `single`: things or routes to be marked, with their faults; `ident` begins
+    the element ids.
 
     Raises InputError if `single` names no thing and no route of the rig.
     """
@@ -82,22 +89,22 @@ def _equipment(made: Scheme, laid: Plan) -> Block:
     return Block(tuple(draw_equipment(made, laid)), wide, laid.height)
 
 
-def _views(rig: Rig, made: Scheme, single: frozenset[str]) -> Iterator[WallView]:
+def _views(rig: Rig, made: Scheme, single: Marks) -> Iterator[WallView]:
     chains = chain_lines(rig)
     for group in rig.groups.values():
         for wall, (rows, columns, *pixels) in group.walls.items():
             cabinets = [c for c in rig.cabinets.values() if (c.group, c.wall) == (group.name, wall)]
-            letters = {(c.row, c.column): _power(rig, made, c) for c in cabinets}
-            alike = len(set(letters.values())) == 1
+            numbers = {(c.row, c.column): _power(rig, made, c) for c in cabinets}
+            alike = len(set(numbers.values())) == 1
             yield WallView(
                 title=svg.shorten(f"wall {wall}", MOST_NAME, svg.NAME, bold=True),
-                about=_about(group, wall, " ".join(next(iter(letters.values()))) if alike else ""),
+                about=_about(group, wall, next(iter(numbers.values())) if alike else ""),
                 rows=rows,
                 columns=columns,
                 cabinet=(pixels[0], pixels[1]),
                 chains=tuple(c for c in chains if (c.group, c.wall) == (group.name, wall)),
-                letters={} if alike else letters,
-                marked=frozenset((c.row, c.column) for c in cabinets if _parts(rig, c) & single),
+                numbers={} if alike else numbers,
+                marked=frozenset((c.row, c.column) for c in cabinets if _parts(rig, c) & single.keys()),
             )
 
 
@@ -117,18 +124,18 @@ def _parts(rig: Rig, cabinet: Cabinet) -> set[str]:
 
 def _power(rig: Rig, made: Scheme, cabinet: Cabinet) -> str:
     cards = [rig.nodes[card].thing for card in cabinet.cards]
-    found = sorted({made.letters[name] for card in cards for name in fed_by(rig, card)})
-    return ("" if all(len(each) == 1 for each in found) else " ").join(found)
+    found = {int(made.numbers[name]) for card in cards for name in fed_by(rig, card)}
+    return " ".join(map(str, sorted(found)))
 
 
 def _wall(view: WallView) -> Block:
     return Block(tuple(draw_wall(view)), *wall_size(view))
 
 
-def _notes(rig: Rig, made: Scheme, laid: Plan, single: frozenset[str], wide: float) -> Block:
-    """What the signs mean, the circuits by letter, and what the picture leaves out."""
-    notes = [*HOW]
-    circuits = [_circuit(rig, made, name, single) for name in made.letters]
+def _notes(rig: Rig, made: Scheme, laid: Plan, single: Marks, wide: float) -> Block:
+    """What the signs mean, the circuits by number, and what the picture leaves out."""
+    notes = [*HOW, *([MARKED] if single else []), *CAUTIONS]
+    circuits = [_circuit(rig, made, name, single) for name in made.numbers]
     if circuits:
         notes.append(f"Power circuits: {'; '.join(circuits)}.")
     controls = [short(rig, t.name) for t in rig.things.values() if t.family == "control-link"]
@@ -143,10 +150,14 @@ def _notes(rig: Rig, made: Scheme, laid: Plan, single: frozenset[str], wide: flo
     return Block(tuple(texts), wide, LINE * len(lines))
 
 
-def _circuit(rig: Rig, made: Scheme, name: str, single: frozenset[str]) -> str:
+def _circuit(rig: Rig, made: Scheme, name: str, single: Marks) -> str:
     above = rig.things[name].powered_by
-    fed = f"fed by {', '.join(made.letters[each] for each in above)}" if above else ""
+    fed = f"fed by {', '.join(made.numbers[each] for each in above)}" if above else ""
     held_up = rig.timings.get(rig.things[name].hold_up)
     held = "held up for a time" if held_up and held_up.most else ""
-    told = ", ".join(filter(None, [fed, held, "single point" if name in single else ""]))
-    return f"{made.letters[name]} = {name}{f' ({told})' if told else ''}"
+    told = ", ".join(filter(None, [fed, held, _marked(single, name)]))
+    return f"power {made.numbers[name]} = {name}{f' ({told})' if told else ''}"
+
+
+def _marked(single: Marks, name: str) -> str:
+    return f"takes all: {single[name]}" if name in single else ""

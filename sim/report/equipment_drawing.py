@@ -1,7 +1,7 @@
 """The chain of equipment as a picture: units as rectangles, links as lines with names.
 
 In: a `Scheme` and where its items stand. Out: SVG elements, from sources on the left to walls on
-the right. A backup is dashed; a single point has a heavy outline and says so. Sizes are pixels.
+the right. A backup is dashed; what takes the whole picture has a heavy outline. Sizes are pixels.
 """
 
 from __future__ import annotations

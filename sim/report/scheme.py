@@ -1,14 +1,15 @@
 """What a drawing of a rig shows: units, bundles of links and ports, walls, and who feeds whom.
 
-In: a frozen `Rig`, and the names of its single points. Out: a `Scheme`: items with finished texts,
+In: a frozen `Rig`, and what one fault of takes the whole picture. Out: a `Scheme`: items with finished texts,
 each with the least column that it may stand in, and edges from sources to walls. Returns that run
 from a wall back to a port are left out; what feeds a tail runs to the wall like any other feed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from sim.errors import nearest_name, refuse
 from sim.report.ways import (
@@ -16,18 +17,19 @@ from sim.report.ways import (
     Edge,
     behind_walls,
     fed_by,
-    letters,
+    numbers,
     short,
     show_length,
     usual_edges,
 )
+from sim.report.words import bank_words
 from sim.rig.topology import Display, Gate, Rig, Thing
 
 WORDS = {
     "source": ("source", "sources"),
     "reference": ("reference", "references"),
     "distributor": ("distributor", "distributors"),
-    "processor": ("processor", "processors"),
+    "processor": ("scaling unit", "scaling units"),
     "relay": ("relay unit", "relay units"),
     "port": ("port", "ports"),
     "fibre": ("fibre", "fibres"),
@@ -40,6 +42,9 @@ LEAST = {
 }  # fmt: skip
 """The least column of a family; a link stands one before what it leads to."""
 LINKS = ("fibre", "copper")
+Marks = Mapping[str, str]
+"""Names of things or routes, with the faults (modes, joined) that take the whole picture."""
+NONE: Marks = MappingProxyType({})
 MANY = 3
 """From so many alike fibres on they are drawn as one."""
 
@@ -67,22 +72,22 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Scheme:
-    """All items, the edges between them (True: backup only), and a letter for each circuit."""
+    """All items, the edges between them (True: backup only), and a number for each circuit."""
 
     items: Mapping[str, Item]
     edges: Mapping[Edge, bool]
-    letters: Mapping[str, str]
+    numbers: Mapping[str, str]
 
 
-def scheme(rig: Rig, single: frozenset[str] = frozenset()) -> Scheme:
+def scheme(rig: Rig, single: Marks = NONE) -> Scheme:
     """What to draw. Raises InputError if `single` names no thing and no route of the rig."""
     _check_names(rig, single)
     return _Maker(rig, single).scheme()
 
 
-def _check_names(rig: Rig, single: frozenset[str]) -> None:
+def _check_names(rig: Rig, single: Marks) -> None:
     known = {*rig.things, *(route for thing in rig.things.values() for route in thing.routes)}
-    for name in sorted(single - known):
+    for name in sorted(single.keys() - known):
         raise refuse("drawing", f"no thing or route {name!r}", nearest=nearest_name(name, known))
 
 
@@ -94,8 +99,8 @@ def wall_key(group: str, wall: str) -> str:
 class _Maker:
     """Sorts things into items; every item is known by the key that `place` gives its things."""
 
-    def __init__(self, rig: Rig, single: frozenset[str]) -> None:
-        self.rig, self.single, self.letters = rig, single, letters(rig)
+    def __init__(self, rig: Rig, single: Marks) -> None:
+        self.rig, self.single, self.numbers = rig, single, numbers(rig)
         self.usual = usual_edges(rig)
         self.in_use = {rig.nodes[name].thing for edge in self.usual for name in edge}
         self.wall_of = {
@@ -156,7 +161,7 @@ class _Maker:
         for name, key in self.place.items():
             members.setdefault(key, []).append(name)
         items = {key: self.item(key, names) for key, names in members.items()}
-        return Scheme(items, self.edges(), self.letters)
+        return Scheme(items, self.edges(), self.numbers)
 
     def few(self) -> list[str]:
         """Fibres that have fewer than MANY like them."""
@@ -193,9 +198,8 @@ class _Maker:
         thing = self.rig.things[names[0]]
         wall = thing.family in IN_WALL
         title, lines = self.wall(key) if wall else self.words(thing, names)
-        marked = [name for name in names if {name, *self.rig.things[name].routes} & self.single]
-        if marked:
-            lines.append(marks(len(marked), len(names)))
+        marked = {name: said for name in names if (said := self.marked(name))}
+        lines += marks([*marked.values()], len(names))
         return Item(
             key=key,
             family="wall" if wall else thing.family,
@@ -206,6 +210,12 @@ class _Maker:
             backup=not wall and not self.in_use & {*names},
             single=bool(marked),
         )
+
+    def marked(self, name: str) -> str:
+        """The faults of a thing, and of its routes, that take the whole picture."""
+        own = [self.single[name]] if name in self.single else []
+        routes = (route for route in self.rig.things[name].routes if route in self.single)
+        return ", ".join([*own, *(f"its route {self.single[route]}" for route in routes)])
 
     def least(self, thing: Thing) -> int:
         if thing.family in LEAST:
@@ -223,8 +233,9 @@ class _Maker:
             return title, [*lines, ", ".join(filter(None, [over, show_length(thing)]))]
         if thing.family == "port":
             banks = {at.rpartition("#")[2] for name in names for at in self.before[name]}
-            return title, [*lines, *(b for b in sorted(banks) if b.startswith("bank "))]
-        fed = " ".join(self.letters[circuit] for circuit in fed_by(self.rig, thing.name))
+            inputs = (bank_words(b) for b in sorted(banks) if b.startswith("bank "))
+            return title, [*lines, *inputs]
+        fed = " ".join(self.numbers[circuit] for circuit in fed_by(self.rig, thing.name))
         return title, [thing.kit or one, f"power {fed}" if fed else "", *self.standby(thing)]
 
     def standby(self, thing: Thing) -> list[str]:
@@ -261,6 +272,9 @@ def span(names: Iterable[str]) -> str:
     return f"{called[0]} to {'/'.join(last)}"
 
 
-def marks(marked: int, many: int) -> str:
-    """How a drawing says that things are single points."""
-    return "single point" if many == 1 else f"{marked} of {many}: single point"
+def marks(marked: Sequence[str], many: int) -> list[str]:
+    """How a drawing says that one fault of a thing takes the whole picture, and which faults do."""
+    said = ", ".join(dict.fromkeys(", ".join(marked).split(", ")))
+    if many == 1 or not marked:
+        return [f"takes all: {said}"] if marked else []
+    return [f"{len(marked)} of {many} {'takes' if len(marked) == 1 else 'take'} all: {said}"]

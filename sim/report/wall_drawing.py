@@ -1,6 +1,6 @@
 """A wall as a picture: a faint grid of cabinets and the chains through it.
 
-In: a wall's grid, its chains, letters of the circuits that feed each cabinet. Out: SVG elements and
+In: a wall's grid, its chains, numbers of the circuits that feed each cabinet. Out: SVG elements and
 their size in pixels. A chain is a thin line with a dot at the head, a bar at the tail, and its
 name at the head only. The wall is drawn as its picture lies, r1c1 at the top left.
 """
@@ -34,7 +34,7 @@ class WallView:
     columns: int
     cabinet: tuple[int, int]
     chains: tuple[ChainLine, ...]
-    letters: Mapping[Place, str]
+    numbers: Mapping[Place, str]
     marked: frozenset[Place] = frozenset()
 
 
@@ -58,10 +58,10 @@ class Face:
 def face(view: WallView) -> Face:
     """Cabinets wide enough for their texts, in the real ones' shape as far as texts allow."""
     lanes = 1 + max((chain.card for chain in view.chains), default=0)
-    letters = max((svg.width(text, svg.SMALL) for text in view.letters.values()), default=0)
+    numbers = max((svg.width(text, svg.SMALL) for text in view.numbers.values()), default=0)
     names = max((svg.width(called(chain), svg.SMALL) for chain in view.chains), default=0)
-    beside = 2 * (letters + PAD + 4 + (lanes - 1) * LANE / 2)
-    both = names + letters + 3 * PAD if _tops(view) & _feet(view) else names + 2 * PAD
+    beside = 2 * (numbers + PAD + 4 + (lanes - 1) * LANE / 2)
+    both = names + numbers + 3 * PAD if _tops(view) & _feet(view) else names + 2 * PAD
     wide = max(LEAST_WIDE, beside, both)
     shape = wide * view.cabinet[1] / view.cabinet[0]
     least = LEAST_TALL + (lanes - 1) * LANE
@@ -94,7 +94,7 @@ def draw_wall(view: WallView) -> Iterator[str]:
     yield svg.text(SIDE, 14, view.title, svg.NAME, "ink bold")
     yield svg.text(after, 14, view.about, look="dim")
     yield from _grid(view, scale)
-    yield from _letters(view, scale)
+    yield from _numbers(view, scale)
     for chain in view.chains:
         yield svg.together(_chain(chain, scale), told(chain))
 
@@ -115,13 +115,13 @@ def _grid(view: WallView, scale: Face) -> Iterator[str]:
         yield svg.rect(x + 2, y + 2, scale.wide - 4, scale.tall - 4, "mark")
 
 
-def _letters(view: WallView, scale: Face) -> Iterator[str]:
+def _numbers(view: WallView, scale: Face) -> Iterator[str]:
     """Circuits at the foot of each cabinet; at the top where only the foot holds a name."""
     moved = _feet(view) - _tops(view)
-    for place, letters in view.letters.items():
+    for place, numbers in view.numbers.items():
         x, y = scale.corner(place)
         base = y + 14 if place in moved else y + scale.tall - 5
-        yield svg.text(x + scale.wide - PAD, base, letters, look="dim", anchor="end")
+        yield svg.text(x + scale.wide - PAD, base, numbers, look="dim", anchor="end")
 
 
 def _at_foot(chain: ChainLine) -> bool:

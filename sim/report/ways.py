@@ -7,7 +7,6 @@ In: a frozen `Rig`. Out: names of nodes, things and circuits, and the chains as 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import count, product
 
 from sim.rig.topology import Cabinet, Carrier, Node, Pass, Rig, Thing
 from sim.rig.wall import Place
@@ -18,12 +17,10 @@ IN_WALL = ("receiver", "jumper")
 """Families whose things stand in a wall."""
 
 
-def letters(rig: Rig) -> dict[str, str]:
-    """A letter for each circuit, in the order of the rig: A to Z, then AA, AB ..."""
-    alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    words = ("".join(word) for size in count(1) for word in product(alphabet, repeat=size))
+def numbers(rig: Rig) -> dict[str, str]:
+    """A number for each circuit, in the order of the rig, from 1."""
     circuits = [name for name, thing in rig.things.items() if thing.family == "circuit"]
-    return dict(zip(circuits, words, strict=False))
+    return {name: str(number) for number, name in enumerate(circuits, 1)}
 
 
 def fed_by(rig: Rig, name: str) -> list[str]:

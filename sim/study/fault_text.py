@@ -143,7 +143,7 @@ def _fault(rig: Rig, thing: str, text: _Text) -> Fault:
     if text.at < 0 and mode in ("flapping", "drops", "restart", "moved"):
         allowed = "a mode that can last from before"
         raise refuse(where, f"{mode} before the show", allowed, todo="give it a time")
-    period, off = _turn(text) if mode == "flapping" else (0, 0)
+    period, off = _turn(text, rig.length) if mode == "flapping" else (0, 0)
     return Fault(
         thing,
         mode,
@@ -158,7 +158,11 @@ def _fault(rig: Rig, thing: str, text: _Text) -> Fault:
     )
 
 
-def _turn(text: _Text) -> tuple[int, int]:
+MOST_TURNS = 20_000
+"""Off parts of a flapping fault that one run works through."""
+
+
+def _turn(text: _Text, length: int) -> tuple[int, int]:
     """Period and off part of a flapping fault, flicks."""
     words, where = text.words, text.where
     period = parse_time(words["every"], text.rate, where) if "every" in words else FLAP_PERIOD
@@ -166,6 +170,11 @@ def _turn(text: _Text) -> tuple[int, int]:
     if not 0 < off < period:
         found = "is off all the time or never"
         raise refuse(where, found, "off: above zero and shorter than every")
+    turns = (min(length, text.until or length) - text.at) // period
+    if turns > MOST_TURNS:
+        found = f"comes and goes {turns} times"
+        todo = "give it a longer period, or let it last for a shorter time"
+        raise refuse(where, found, f"at most {MOST_TURNS} times", todo=todo)
     return period, off
 
 
