@@ -15,7 +15,7 @@ from sim.report.rowtext import by_role, title
 from sim.report.words import (
     counted,
     first_few,
-    frames,
+    frames_words,
     harmless,
     listed,
     plain,
@@ -162,8 +162,11 @@ def _details(one: Comparison, scenario: Scenario) -> Table:
         ("extra units", lambda i: _extra_units(one, i)),
         ("worst blink", lambda i: _blink(one.studies[i].worst_blink)),
         ("worst lasting area, by whose item fails", lambda i: _lasting(one.studies[i])),
-        ("spoils everything: nothing arrives", lambda i: _spoilers(built[i], False, shared)),
-        ("spoils everything: a valid signal arrives", lambda i: _spoilers(built[i], True, shared)),
+        ("takes the whole picture: nothing arrives", lambda i: _spoilers(built[i], False, shared)),
+        (
+            "takes the whole picture: a valid signal arrives",
+            lambda i: _spoilers(built[i], True, shared),
+        ),
         ("latent", lambda i: _latent(one.studies[i])),
         ("limits", lambda i: _limits(one.studies[i])),
     )
@@ -183,7 +186,7 @@ def _blink(row: FaultRow | None) -> str:
     if row is None:
         return "none"
     grade = f" ({row.grade})" if row.grade else ""
-    return f"{frames(row.frames)} frames{grade}\n{share(row.ever[1])} of the group\n{title(row)}"
+    return f"{frames_words(row.frames)}{grade}\n{share(row.ever[1])} of the group\n{title(row)}"
 
 
 def _lasting(study: VariantStudy) -> str:
@@ -226,7 +229,9 @@ def _limits(study: VariantStudy) -> str:
 def _verdict(number: int, verdict: Verdict) -> str:
     words = f"limit {number} {verdict.verdict}"
     if verdict.verdict == NOT:
-        return f"{words}: {counted(len(verdict.breakers), 'fault')}, {_kinds(verdict.breakers)}"
+        doubt = f", and {len(verdict.suspects)} perhaps" if verdict.suspects else ""
+        known = counted(len(verdict.breakers), "fault")
+        return f"{words}: {known}{doubt}, {_kinds(verdict.breakers)}"
     if verdict.verdict == PERHAPS:
         return f"{words}: {counted(len(verdict.suspects), 'fault')}, {_kinds(verdict.suspects)}"
     return f"{words}: double faults, see `faults --pairs`" if verdict.verdict == OPEN else words
@@ -244,10 +249,13 @@ def _measure(one: Comparison, rate: Rate) -> Iterator[str]:
     for study, decider in found:
         timing = decider.timing
         span = f"{show_time(timing.least, rate)} to {show_time(timing.most, rate)}"
-        limits = listed([f"`{harmless(label)}`" for label in decider.limits])
+        limits = listed([f"`{harmless(label)}`" for label in decider.limits or decider.bears])
+        how = "alone decides" if decider.limits else "bears most on"
         yield (
             f"{called(study)}: measure {timing_name(decider.key)} first (now {span}, "
-            f"{timing.grade}): it decides {limits}."
+            f"{timing.grade}): it {how} {limits}; {decider.faults} of "
+            f"{counted(decider.doubtful, 'kind')} of doubtful fault turn with it, all other "
+            "timings typical."
         )
     if not found:
         yield "No single unknown timing decides whether a stated limit is met."

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from sim.engine.signal import Note
+from sim.report.blocks import CAUTIONS
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
@@ -59,7 +60,7 @@ def _head(name: str, scenario: Scenario) -> dict[str, Any]:
         "start": scenario.start,
         "currency": scenario.currency,
     }
-    return {"format": name, "about": NOTES, "show": show}
+    return {"format": name, "about": NOTES, "cautions": [*CAUTIONS.texts], "show": show}
 
 
 def compare_document(compared: Iterable[Comparison], scenario: Scenario) -> dict[str, Any]:
@@ -202,8 +203,10 @@ def _decider(decider: Decider) -> dict[str, Any]:
     return {
         "timing": decider.key,
         **_timing(decider.timing),
-        "limits": list(decider.limits),
+        "decides": list(decider.limits),
+        "bears_on": list(decider.bears),
         "faults": decider.faults,
+        "doubtful": decider.doubtful,
     }
 
 

@@ -112,7 +112,9 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
     group = group or (variant.group if variant else "")
     if group and group not in scenario.groups:
         near = nearest_name(group, scenario.groups)
-        raise refuse("check", f"there is no wall group {group!r}", ", ".join(scenario.groups), near)
+        todo = "leave the group out for all wall groups"
+        known = ", ".join(scenario.groups)
+        raise refuse("check", f"there is no wall group {group!r}", known, near, todo)
     chosen = variant or scenario.offered[group or scenario.groups[0]]
     plan, rig, reasons = rig_of(scenario, chosen)
     if rig is None:

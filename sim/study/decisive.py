@@ -2,7 +2,8 @@
 
 In: a `Laboratory`, the verdicts on limits, the outcomes. Out: frozen `Decider`s. For a limit that
 is perhaps met, each timing with a range is put to its least and to its most, all others typical;
-it decides if the limit is met at one end by every fault in doubt and broken at the other.
+it decides if the limit is met at one end by every fault in doubt and broken at the other by some;
+it bears on the limit if only some of the faults in doubt turn with it.
 """
 
 from __future__ import annotations
@@ -19,33 +20,61 @@ from sim.timebase import Timing
 
 @dataclass(frozen=True, slots=True)
 class Decider:
-    """A timing (its key and range) whose ends decide these limits (their labels), and for how many
-    faults.
+    """A timing (its key and range), the limits (labels) that it decides alone, and those on which
+    it only bears; of `doubtful` faults, `faults` turn from kept to broken with it.
     """
 
     key: str
     timing: Timing
     limits: tuple[str, ...]
+    bears: tuple[str, ...]
     faults: int
+    doubtful: int
 
 
 def deciders(
     laboratory: Laboratory, judged: Iterable[Verdict], outcomes: Sequence[Outcome]
 ) -> tuple[Decider, ...]:
-    """The timings that decide, those that decide most faults first."""
+    """The timings that matter, those that decide most limits first, then most faults."""
     by_name = {outcome.strike.name: outcome for outcome in outcomes}
-    decided: dict[str, dict[str, int]] = {}
+    found: dict[str, Decider] = {}
     for verdict in judged:
-        if verdict.verdict != PERHAPS:
-            continue
-        doubtful = _distinct(laboratory, [by_name[s.name] for s in verdict.suspects])
-        for key in _ranged(laboratory, doubtful):
-            count = sum(_turns(laboratory, verdict, outcome, key) for outcome in doubtful)
-            if count:
-                decided.setdefault(key, {})[verdict.limit.label] = count
-    timings = laboratory.rig.timings
-    made = [Decider(k, timings[k], tuple(of), sum(of.values())) for k, of in decided.items()]
-    return tuple(sorted(made, key=lambda d: (-len(d.limits), -d.faults, d.key)))
+        if verdict.verdict == PERHAPS:
+            doubtful = _distinct(laboratory, [by_name[s.name] for s in verdict.suspects])
+            for key in _ranged(laboratory, doubtful):
+                _weigh(laboratory, verdict, doubtful, key, found)
+    return tuple(sorted(found.values(), key=lambda d: (-len(d.limits), -d.faults, d.key)))
+
+
+def _weigh(
+    laboratory: Laboratory,
+    verdict: Verdict,
+    doubtful: Sequence[Outcome],
+    key: str,
+    found: dict[str, Decider],
+) -> None:
+    """Add what this timing does to this limit."""
+    least, most = (
+        [
+            broken(verdict.limit, laboratory.canvas, laboratory.effect(o.strike.faults, which))
+            for o in doubtful
+        ]
+        for which in _ends(laboratory, key)
+    )
+    turning = sum(a != b for a, b in zip(least, most, strict=True))
+    if not turning:
+        return
+    before = found.get(key, Decider(key, laboratory.rig.timings[key], (), (), 0, 0))
+    alone = any(least) != any(most)
+    label = (verdict.limit.label,)
+    found[key] = Decider(
+        key,
+        before.timing,
+        before.limits + label if alone else before.limits,
+        before.bears if alone else before.bears + label,
+        before.faults + turning,
+        before.doubtful + len(doubtful),
+    )
 
 
 def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
@@ -61,14 +90,6 @@ def _ranged(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[str]:
     used = {key for outcome in outcomes for e in outcome.distinct for key in e.used}
     timings = laboratory.rig.timings
     return sorted(k for k in used if timings[k].least != timings[k].most)
-
-
-def _turns(laboratory: Laboratory, verdict: Verdict, outcome: Outcome, key: str) -> bool:
-    ends = [
-        broken(verdict.limit, laboratory.canvas, laboratory.effect(outcome.strike.faults, which))
-        for which in _ends(laboratory, key)
-    ]
-    return ends[0] != ends[1]
 
 
 def _ends(laboratory: Laboratory, key: str) -> tuple[str, str]:

@@ -9,24 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import lru_cache
 from typing import Any
 
-from sim.faults import Quality
 from sim.rig.topology import Group, Rig
-from sim.study.ledger import Frames, over_phase
+from sim.study.readings import LIT, STATES, Line, Reading, read, state_of
 
-Line = tuple[tuple[int, int], ...]
+__all__ = [
+    "LIT", "STATES", "Canvas", "Effect", "Key", "Line", "Patch", "Reading", "Share", "View",
+    "effect", "read", "shares", "state_of",
+]  # fmt: skip
+
 Key = tuple[Any, ...]
-STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked")
-"""What a cell can show but lit, worst first."""
-LIT = int(Quality.GOOD)
-
-
-def state_of(quality: int) -> int:
-    """The number of a quality's state in `STATES`; 5 is lit."""
-    return max(quality, 1) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,76 +77,6 @@ def _patches(group: Group, walls: Mapping[str, str]) -> dict[str, tuple[Patch, .
 
 def _overlap(a: int, a_size: int, b: int, b_size: int) -> int:
     return max(0, min(a + a_size, b + b_size) - max(a, b))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Reading:
-    """What one line says: its worst and its last state, frames by state over the phase, mean dark
-    flicks in a show.
-    """
-
-    line: Line
-    worst: int
-    last: int
-    least: Frames
-    most: Frames
-    mean_dark: Fraction
-    dark_time: float
-
-
-@lru_cache(maxsize=1 << 16)
-def read(line: Line, frame: int, length: int, repeat: tuple[int, int] | None = None) -> Reading:
-    """Read a line that was good before its fault.
-
-    `repeat`: it goes on for ever as between these flicks.
-    """
-    settled = _within(line, *repeat) if repeat else [line[-1][1]]
-    count = over_phase(line, frame)
-    return Reading(
-        line=line,
-        worst=state_of(min(quality for _, quality in line)),
-        last=state_of(min(settled)),
-        least=count.least,
-        most=count.most,
-        mean_dark=count.mean.dark,
-        dark_time=_dark_time(line, length, repeat),
-    )
-
-
-def _within(line: Line, start: int, end: int) -> list[int]:
-    before = [quality for at, quality in line if at <= start][-1:]
-    return before + [quality for at, quality in line if start < at < end]
-
-
-def _dark_time(line: Line, length: int, repeat: tuple[int, int] | None) -> float:
-    """Mean dark flicks of a fault that strikes at random in a show of this length and lasts to its
-    end.
-    """
-    ends = [*(at for at, _ in line[1:]), length]
-    dark = [(a, b) for (a, q), b in zip(line, ends, strict=True) if q <= Quality.BLACK and a < b]
-    if repeat is None:
-        return sum(_mean(a, min(b, length), 0, 1, length) for a, b in dark)
-    first, second = repeat
-    period = second - first
-    once = [(a, min(b, first)) for a, b in dark if a < first]
-    again = [(max(a, first), min(b, second)) for a, b in dark if a < second and b > first]
-    total = sum(_mean(a, b, 0, 1, length) for a, b in once)
-    return total + sum(_turns(a, b, period, length) for a, b in again)
-
-
-def _turns(a: int, b: int, period: int, length: int) -> float:
-    """An interval that comes again after each period, to the end of the show."""
-    whole = max(0, (length - b) // period + 1)
-    rest = a + whole * period
-    return _mean(a, b, period, whole, length) + _mean(rest, length, 0, 1, length)
-
-
-def _mean(a: int, b: int, period: int, times: int, length: int) -> float:
-    """Mean over the strike of an interval and its repetitions, all within the show: closed form."""
-    if b <= a:
-        return 0.0
-    whole = times * (2 * length - a - b) - period * times * (times - 1)
-    return (b - a) * whole / (2 * length)
 
 
 @dataclass(frozen=True, slots=True)

@@ -256,7 +256,7 @@ def _unknown(scenario: Scenario, name: str) -> Exception:
         "nothing here has this name",
         "a timing (such as `relay unit.detect`), an equipment type, a thing of the rig, a route, a "
         "circuit, a limit, the place of an assumption, or a word of the reports (such as `latent`)",
-        ", ".join(get_close_matches(name, known, n=3, cutoff=0.5)),
+        ", ".join(get_close_matches(name, known, n=3, cutoff=0.65)),
         "see the places of all assumptions with `staylit check`",
     )
 

@@ -130,7 +130,8 @@ def _on_route(route: str, mode: str, rig: Rig, where: str) -> tuple[str, ...]:
     if not found:
         routes = dict.fromkeys(r for thing in rig.things.values() for r in thing.routes)
         near = nearest_name(route, routes)
-        raise refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), near)
+        todo = "name the route as the scenario has it"
+        raise refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), near, todo)
     able = tuple(thing.name for thing in found if mode in thing.modes)
     if not able:
         modes = dict.fromkeys(m for thing in found for m in thing.modes)

@@ -122,15 +122,25 @@ def _added(lines: Iterable[tuple[Line, int]]) -> Areas:
 
 def _worst_instant(lines: Iterable[tuple[Line, int]]) -> int:
     """The first instant of all with most pixels dark, then most not lit."""
-    areas = _added(lines)
-    instants = sorted({at for line, _ in areas for at, _ in line})
-    return max(instants, key=lambda at: (*_shares_at(areas, at), -at))
+    found = ((now[0], sum(now), -at) for at, now in _sweep(_added(lines)))
+    return -max(found)[2]
 
 
-def _shares_at(areas: Areas, at: int) -> tuple[int, int]:
-    now = [(state_of(_at(line, at)), area) for line, area in areas]
-    dark = sum(area for state, area in now if state == 0)
-    return dark, sum(area for state, area in now if state < len(STATES))
+def _sweep(areas: Areas) -> Iterator[tuple[int, list[int]]]:
+    """Every instant at which something changes, with the pixels in each state from then on."""
+    changes: dict[int, list[tuple[int, int, int]]] = {}
+    for line, area in areas:
+        before = len(STATES)
+        for at, quality in line:
+            state = state_of(quality)
+            changes.setdefault(at, []).append((before, state, area))
+            before = state
+    now = [0] * (len(STATES) + 1)
+    for at in sorted(changes):
+        for before, after, area in changes[at]:
+            now[before] -= area
+            now[after] += area
+        yield at, now[: len(STATES)]
 
 
 def _at(line: Line, at: int) -> int:
@@ -173,15 +183,10 @@ def _toll(rig: Rig, kind: str, name: str, group: str, lines: Areas) -> Toll:
 
 def _greatest(areas: Areas, total: int) -> dict[str, Fraction]:
     """For each state the greatest share that is in it at one instant."""
-    found = dict.fromkeys(STATES, 0)
-    for at in sorted({at for line, _ in areas for at, _ in line}):
-        now = dict.fromkeys(STATES, 0)
-        for line, area in areas:
-            state = state_of(_at(line, at))
-            if state < len(STATES):
-                now[STATES[state]] += area
-        found = {name: max(found[name], now[name]) for name in STATES}
-    return {name: Fraction(area, total) for name, area in found.items() if area}
+    found = [0] * len(STATES)
+    for _, now in _sweep(areas):
+        found = [max(pair) for pair in zip(found, now, strict=True)]
+    return {n: Fraction(area, total) for n, area in zip(STATES, found, strict=True) if area}
 
 
 def _moment(rig: Rig, group: Group, wall: str, shown: Shown, at: int) -> WallMoment:

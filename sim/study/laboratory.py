@@ -17,7 +17,7 @@ from sim.engine.signal import Signal, Trace, cabinet_line
 from sim.engine.symmetry import Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
-from sim.rig.topology import Group, Rig, corner
+from sim.rig.topology import Emit, Group, Rig, corner
 from sim.study.effects import (
     LIT,
     Canvas,
@@ -33,7 +33,7 @@ from sim.study.effects import (
 )
 from sim.study.mirrors import Piece, pieces, view, views_of
 from sim.study.outcome import CORNERS, Outcome
-from sim.study.races import Ladder, Race
+from sim.study.races import Ladder
 from sim.study.strikes import Strike
 from sim.timebase import FOREVER
 
@@ -49,6 +49,7 @@ class Settled:
     pending: tuple[str, ...]
     otherwise: frozenset[int]
     examined: Mapping[int, int]
+    drops: tuple[int, int] | None
 
 
 class Laboratory:
@@ -94,7 +95,11 @@ class Laboratory:
         loose = any(_ranges(self.rig, key) for key in first.used)
         for which in ("all-least", "all-most"):
             effects[which] = self.effect(strike.faults, which) if loose else first
-        return Outcome(strike, effects, self._races(strike) if loose and first.seen else ())
+        if not (loose and first.seen):
+            return Outcome(strike, effects)
+        trace = self.trace(strike.faults, "typical")
+        notes = [note for note in trace.notes if note.name in self.above]
+        return Outcome(strike, effects, self.ladder.races(notes), self.ladder.slowest(notes))
 
     def effect(self, faults: Sequence[Fault], which: str) -> Effect:
         """What these faults do under one corner."""
@@ -156,8 +161,18 @@ class Laboratory:
             shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()}
             otherwise = frozenset(part.nodes[n] for n in trace.otherwise)
             examined = {part.nodes[n]: count for n, count in trace.examined.items()}
-            self.known[key] = Settled(trace, shown, _pending(trace), otherwise, examined)
+            self.known[key] = Settled(
+                trace, shown, _pending(trace), otherwise, examined, self._drops(faults)
+            )
         return self.known[key], key
+
+    def _drops(self, faults: Sequence[Fault]) -> tuple[int, int] | None:
+        """The frame of the source and the number lost, if that is all that happens."""
+        if len(faults) != 1 or faults[0].mode != "drops":
+            return None
+        wiring = self.wiring
+        node = wiring.nodes[wiring.nodes_of[wiring.thing_number[faults[0].thing]][0]]
+        return (node.frame, faults[0].frames) if isinstance(node, Emit) else None
 
     def _reading(self, found: Settled, key: Key, kind: Any, stack: int) -> Reading:
         """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
@@ -165,7 +180,9 @@ class Laboratory:
         if where not in self.readings:
             shown = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
             line = self._line(found.trace, shown, stack)
-            self.readings[where] = read(line, self.rig.frame, self.rig.length, found.trace.repeat)
+            self.readings[where] = read(
+                line, self.rig.frame, self.rig.length, found.trace.repeat, found.drops
+            )
         return self.readings[where]
 
     def _elsewhere(self, found: Settled, key: Key, part: Reach) -> list[tuple[Reading, Share]]:
@@ -210,7 +227,7 @@ class Laboratory:
 
     def _reader(self, found: Settled) -> Callable[[Line], Reading]:
         repeat = found.trace.repeat
-        return lambda line: read(line, self.rig.frame, self.rig.length, repeat)
+        return lambda line: read(line, self.rig.frame, self.rig.length, repeat, found.drops)
 
     def _quiet_carrier(self, cabinet: str) -> str:
         """The carrier that a cabinet shows while nothing is wrong."""
@@ -222,10 +239,6 @@ class Laboratory:
         steps = self.group.stacks[stack]
         wanted = trace.wanted[self.group.name]
         return tuple(cabinet_line(steps, shown, trace.pictures, wanted))
-
-    def _races(self, strike: Strike) -> tuple[Race, ...]:
-        trace = self.trace(strike.faults, "typical")
-        return self.ladder.races(trace.notes)
 
 
 def _own(wiring: Wiring, group: Group) -> frozenset[int]:

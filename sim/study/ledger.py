@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from math import lcm
 from typing import NamedTuple
 
 from sim.faults import Quality
@@ -63,6 +64,18 @@ class WallCount:
 
     total: PhaseCount
     anywhere: PhaseCount
+
+
+def touched_by_drops(frame: int, source: int, lost: int) -> tuple[int, int]:
+    """Frames that a source's loss of `lost` of its frames touches, least and most.
+
+    It lasts from its instant to the end of the last frame lost. Both grids begin with the show,
+    so that every pair of phases comes within their common period; all lengths in flicks.
+    """
+    ends = range(lost * source, (lost + lcm(frame, source) // source) * source, source)
+    last = (-(-end // frame) - (end - (lost - 1) * source - 1) // frame for end in ends)
+    first = [-(-end // frame) - (end - lost * source) // frame for end in ends]
+    return min(last), max(first)
 
 
 def touched(start: int, end: int, frame: int) -> int:

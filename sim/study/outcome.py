@@ -21,12 +21,14 @@ class Outcome:
     matters.
 
     `races`: pairs of protections whose order depends on where in their ranges they lie; then the
-    span between the corners is no bound.
+    span between the corners is no bound; `slowest` is then the sum of all waits and changeovers
+    that take part, each at its most (flicks).
     """
 
     strike: Strike
     effects: Mapping[str, Effect]
     races: tuple[Race, ...] = ()
+    slowest: int = 0
 
     @property
     def typical(self) -> Effect:
@@ -59,6 +61,5 @@ class Outcome:
 
     def lost_frames(self) -> tuple[int, int]:
         """The same for frames in which that cell is not lit, in whatever state."""
-        readings = [e.worst for e in self.distinct]
-        least = min(0 if r is None else sum(r.least[:5]) for r in readings)
-        return least, max(0 if r is None else sum(r.most[:5]) for r in readings)
+        spans = [(0, 0) if e.worst is None else e.worst.lost for e in self.distinct]
+        return min(least for least, _ in spans), max(most for _, most in spans)

@@ -61,8 +61,25 @@ def judge(limit: Limit, canvas: Canvas, outcome: Outcome) -> str:
     possibly = [most > limit.frames for _, most in spans]
     if all(surely) and not (outcome.races and not outcome.typical.lasts):
         return NOT
-    seen = any(e.seen for e in outcome.distinct)
-    return PERHAPS if any(possibly) or (outcome.races and seen) else MET
+    racing = bool(outcome.races) and _could_break(limit, canvas, outcome)
+    return PERHAPS if any(possibly) or racing else MET
+
+
+def _could_break(limit: Limit, canvas: Canvas, outcome: Outcome) -> bool:
+    """Whether a race may break a limit that no corner breaks.
+
+    It cannot where too little is ever in the state, nor where the limit is longer than all
+    changeovers of the fault together, each at its most and taken there and back.
+    """
+    if 2 * outcome.slowest <= limit.time:
+        return False
+    for effect in outcome.distinct:
+        for target in targets(limit, canvas):
+            lines, total = lines_of(target, canvas, effect)
+            ever = sum(a for line, a in lines if any(_in_state(q, limit.state) for _, q in line))
+            if ever > limit.over * total:
+                return True
+    return False
 
 
 def broken(limit: Limit, canvas: Canvas, effect: Effect) -> bool:

@@ -1,17 +1,19 @@
 """Protections that race: whose order depends on where in their ranges the timings lie.
 
 In: a `Rig` and the notes of one run. Out: frozen `Race`s. Two selectors race if both noticed a
-loss at the same instant, one lies behind the other, and the time until the one behind leaves its
-input may be shorter or longer than the time the one before needs to bring the picture back.
+loss at the same instant (or one of them makes it, by switching), one lies behind the other, and the
+time until the one behind leaves its input may be shorter or longer than the time the one before
+needs to bring the picture back. What a unit takes for its layers races with nothing below the unit:
+selectors there judge the carrier.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sim.engine.signal import Note
-from sim.rig.topology import Rig, Selector, selectors
+from sim.rig.topology import Carrier, Rig, Selector, selectors
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,40 +43,58 @@ class Ladder:
 
     def races(self, notes: Sequence[Note]) -> tuple[Race, ...]:
         """The races of a run, one for each pair of timings that race."""
-        lost: dict[int, list[str]] = {}
+        events: dict[int, dict[str, str]] = {}
         for note in notes:
-            if note.what == "lost":
-                lost.setdefault(note.at, []).append(note.name)
+            if note.what in ("lost", "switching") and note.name in self.by_name:
+                events.setdefault(note.at, {}).setdefault(note.name, note.what)
         found: dict[tuple[object, ...], Race] = {}
-        for together in lost.values():
+        for together in events.values():
             for race in self._among(together):
                 found.setdefault((race.restores, race.waits), race)
         return tuple(found.values())
 
-    def _among(self, names: Sequence[str]) -> Iterator[Race]:
-        for behind in names:
-            for before in names:
+    def slowest(self, notes: Sequence[Note]) -> int:
+        """Flicks: waits and switches, each at its most, of all kinds of selectors that acted."""
+        kinds = {
+            (of.detect, of.hold_off, of.switch)
+            for note in notes
+            if note.name in self.by_name
+            for of in [self.by_name[note.name][0]]
+        }
+        return sum(self.rig.timings[key].most for kind in kinds for key in kind if key)
+
+    def _among(self, events: Mapping[str, str]) -> Iterator[Race]:
+        for behind in (name for name, what in events.items() if what == "lost"):
+            for before, what in events.items():
                 if before == behind or not self.behind(behind, before):
                     continue
-                restores = self._span(before, switching=True)
-                waits = self._span(behind, switching=False)
+                restores = self._restores(before, what)
+                waits = self._span(behind)
                 if restores[0] < waits[1] and waits[0] < restores[1]:
                     yield Race(before, behind, restores, waits)
 
-    def _span(self, name: str, switching: bool) -> tuple[int, int]:
+    def _restores(self, name: str, what: str) -> tuple[int, int]:
+        """How long the one before leaves the one behind without a picture."""
+        switch = self.by_name[name][0].switch
+        timing = self.rig.timings.get(switch)
+        gap = (timing.least, timing.most) if timing else (0, 0)
+        waits = self._span(name) if what == "lost" else (0, 0)
+        return gap[0] + waits[0], gap[1] + waits[1]
+
+    def _span(self, name: str) -> tuple[int, int]:
         selector: Selector = self.by_name[name][0]
-        keys = [selector.detect, selector.hold_off, *([selector.switch] if switching else [])]
+        keys = (selector.detect, selector.hold_off)
         timings = [self.rig.timings[key] for key in keys if key]
         return sum(t.least for t in timings), sum(t.most for t in timings)
 
 
-def _above(rig: Rig, node: str) -> set[str]:
+def _above(rig: Rig, name: str) -> set[str]:
     """All nodes that a node's signal can come through."""
     found: set[str] = set()
-    waiting = [node]
+    waiting = [name]
     while waiting:
-        for above in rig.nodes[waiting.pop()].reads:
-            if above not in found:
-                found.add(above)
-                waiting.append(above)
+        node = rig.nodes[waiting.pop()]
+        above = (node.sync,) if isinstance(node, Carrier) else node.inputs
+        waiting += [other for other in above if other and other not in found]
+        found.update(other for other in above if other)
     return found
