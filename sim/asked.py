@@ -53,7 +53,7 @@ def groups_of(scenario: Scenario, asked: Asked) -> tuple[str, ...]:
     if asked.group not in scenario.groups:
         near = nearest_name(asked.group, scenario.groups)
         allowed = ", ".join(scenario.groups)
-        raise refuse("--group", f"there is no wall group {asked.group!r}", allowed, near)
+        raise refuse("--group", f"there is no wall group {asked.group!r}", allowed, near, ALL)
     return (asked.group,)
 
 
@@ -78,6 +78,7 @@ def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
 
 
 GROUP = "say which with --group"
+ALL = "leave --group out for all wall groups"
 
 
 def rig_for(scenario: Scenario, variant: Variant) -> Rig:

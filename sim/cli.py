@@ -1,8 +1,8 @@
 """The command line `staylit`: what can be asked, where results go, how errors end.
 
-In: arguments. Out: results on standard output or in a file, progress and errors on standard error, an exit status:
-0 done, 1 a stated limit is not met, 2 wrong usage or input, 130 interrupted. What the commands do
-lies in `commands`, which is loaded only when one runs.
+In: arguments. Out: results on standard output or in a file, progress and errors on standard error,
+an exit status: 0 done, 1 a stated limit is not met, 2 wrong usage or input, 130 interrupted. What
+the commands do lies in `commands`, which is loaded only when one runs.
 """
 
 from __future__ import annotations
@@ -35,9 +35,7 @@ if TYPE_CHECKING:
     from sim.asked import Asked, Made
 
 INTERRUPTED = 130
-MARK = (
-    "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
-)
+MARK = "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -146,7 +144,9 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
 @report_format
 @output_options
 def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
-    """Check a rig before anything fails: limits of its parts, single points, assumptions.
+    """Check a rig before anything fails.
+
+    Limits of its parts, single points, assumptions.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
@@ -162,10 +162,11 @@ def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
 @report_format
 @output_options
 def explain(scenario: str, item: str, output: str, width: int | None, **chosen: str) -> int:
-    """Tell what ITEM is: its value, its grade and source, what it moves.
+    """Tell what ITEM is: its value, its source, what it moves.
 
-    ITEM is a timing ("relay unit.detect"), an equipment type, a thing, a route, a circuit, a limit
-    or the place of an assumption, as other reports name them.
+    ITEM is a timing ("relay unit.detect"), an equipment type, a route, a circuit, a thing by its
+    name in the rig ("main/unit-a": `draw --format json` has them all), a limit by its whole label,
+    the place of an assumption, or a word of the reports ("latent").
     """
     from sim import commands as do
 
@@ -232,7 +233,10 @@ def inject(
 @format_option("svg", "graphml", "json")
 @click.option("--output", default="", metavar="FILE", help="Write into a file.")
 def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
-    """Draw a rig as a picture (SVG) or graph (GraphML), or write it as data (JSON)."""
+    """Draw a rig.
+
+    As a picture (SVG) or graph (GraphML), or write it as data (JSON).
+    """
     from sim import commands as do
 
     asked = _asked(scenario, output, None, **chosen)
@@ -250,7 +254,10 @@ def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
 @click.option("--title", help="Title of the show.")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def new(file: str, columns: int | None, rows: int | None, force: bool, **known: str | None) -> int:
-    """Begin a scenario of your own: asks for the grid, writes a short FILE with comments."""
+    """Begin a scenario of your own.
+
+    Asks for the grid, and writes a short FILE with comments.
+    """
     from sim.output import put_new
     from sim.scenario.loader import scenario_from
     from sim.scenario.starter import new_file

@@ -92,6 +92,7 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
 
 def pairs(asked: Asked) -> Made:
     """Every double fault, on small rigs. Raises InputError on others."""
+    from sim.limits.findings import grouped
     from sim.report.faults_report import pairs_blocks
     from sim.report.jsondoc import as_json, pairs_document
     from sim.report.tables import pairs_csv
@@ -106,7 +107,7 @@ def pairs(asked: Asked) -> Made:
             raise refuse(
                 "--pairs",
                 f"{variant.group}, {variant.label} has {number} single faults, which makes some "
-                f"{number * (number - 1):,} pairs",
+                f"{grouped(number * (number - 1))} pairs",
                 f"at most {MOST_STRIKES} single faults",
                 todo="try pairs one by one: staylit inject SCENARIO FAULT FAULT",
             )

@@ -208,7 +208,7 @@ def show_time(flicks: int, rate: Rate) -> str:
         return "for ever"
     if flicks % (FLICKS // 1000) and flicks % rate.frame == 0 and flicks < 10 * FLICKS:
         return f"{flicks // rate.frame} frame{'s' * (flicks != rate.frame)}"
-    for unit, size in (("us", 10**6), ("ms", 1000)):
+    for unit, size in (("µs", 10**6), ("ms", 1000)):
         if 0 < (thousandths := round(Fraction(flicks * size * 1000, FLICKS))) < 10**6:
             return f"{_decimal(thousandths)} {unit}"
     return _long(round(Fraction(flicks * 1000, FLICKS)))

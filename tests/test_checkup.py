@@ -93,7 +93,7 @@ def test_its_source_is_one_for_the_cells_of_its_layer() -> None:
     assert points["cam dead"].dark == (1 - inset, 1 - inset)
     assert points["results dead"].dark == (inset, inset)
     assert points["cam dead"].reasons == (Reason("layer", ("cam",), ("unit-a", "camera")),)
-    assert "no choice below it moves" in because(points["cam dead"])
+    assert "no changeover further down is triggered" in because(points["cam dead"])
 
 
 def test_relays_trunks_and_ports_of_a_relay_pair_are_none_by_dead_or_cut() -> None:
@@ -109,7 +109,8 @@ def test_a_blanked_relay_is_one_because_receivers_take_any_valid_signal() -> Non
     assert (point.valid, point.dark) == (True, (1, 1))
     assert point.reasons == (Reason("valid", ("receiver#screen",), quality="black"),)
     assert because(point) == (
-        "what arrives is valid, but black, and card input of receiver takes anything that arrives"
+        "what arrives is valid, but black, and input of the receiving card takes anything that "
+        "arrives"
     )
     assert "relay-backup blanked" not in points
 

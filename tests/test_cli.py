@@ -65,7 +65,7 @@ def test_a_limit_that_is_not_met_is_status_1(capsys: pytest.CaptureFixture[str])
 
 def test_limits_that_are_met_are_status_0(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["compare", str(kept)]) == 0
-    assert "keeps the one stated limit" in capsys.readouterr().out
+    assert "meets the one stated limit" in capsys.readouterr().out
     assert cli.run(["faults", str(kept)]) == 0
     assert cli.run(["check", str(kept)]) == 0
 
@@ -277,7 +277,7 @@ def test_inject_tells_who_noticed_what(capsys: pytest.CaptureFixture[str]) -> No
     assert cli.run(["inject", "first", "cut panel/trunk-main-1 at 2 s for 4 s", *WIDE]) == 0
     said = capsys.readouterr().out
     assert re.search(r"00:00:02:00 +100 +panel/trunk-main-1 was cut", said)
-    assert re.search(r"4 x receiver noticed that nothing usable comes from the forward", said)
+    assert re.search(r"4 x receiver lost the signal from the forward", said)
     assert re.search(r"\+50 ms +4 x receiver took the return way", said)
 
 
@@ -288,7 +288,7 @@ def test_a_changeover_that_fails_stays_until_somebody_acts(
     assert cli.run(["inject", "first", fault, *WIDE, "--fails", "panel/r1c1/receiver*"]) == 0
     said = capsys.readouterr().out
     assert re.search(r"panel/r1c1/receiver should have gone over .* the\s+changeover failed", said)
-    assert "at the end of the show it is not" in said
+    assert "at the end of the show it is not" in " ".join(said.split())
     assert cli.run(["inject", "first", fault]) == 0
     assert "to the end" not in capsys.readouterr().out
 

@@ -362,9 +362,7 @@ def test_each_cabinet_says_what_feeds_it_where_they_differ() -> None:
 
 
 def test_single_points_are_marked_by_outline_and_word() -> None:
-    plain, marked = (
-        draw(rig("relay-pair 4x3"), s) for s in ({}, {"main/unit-a": "dead, corrupt"})
-    )
+    plain, marked = (draw(rig("relay-pair 4x3"), s) for s in ({}, {"main/unit-a": "dead, corrupt"}))
     assert "takes all" not in plain and Picture(plain).words != Picture(marked).words
     picture = Picture(marked)
     assert [look for look, _ in picture.rects].count("heavy") == 1

@@ -105,7 +105,7 @@ def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
     assert found.things == ("panel/relay-main", "panel/relay-backup")
     assert {a.path for a in found.assumptions} >= {"equipment.relay unit.detect"}
     shown = text(explain(first, "relay unit"))
-    assert "family relay" in shown
+    assert "kind relay unit" in shown
     assert "monitored no" in shown
 
 

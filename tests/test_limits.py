@@ -123,7 +123,7 @@ def test_without_a_stated_figure_gigabit_ethernet_is_the_bound() -> None:
     assert port_loads(just)[0].pixels == 677_286
     assert not found(just, "pixels")
     (first, *_) = found(loaded(None, cabinet_width=1, cabinet_height=225_763), "pixels")
-    assert "it can carry 677286 (gigabit Ethernet at most 677286)" in first.text
+    assert "it can carry 677 286 (gigabit Ethernet at most 677 286)" in first.text
 
 
 def test_a_claim_beyond_gigabit_is_a_warning() -> None:
@@ -334,10 +334,10 @@ def test_what_hangs_on_no_circuit_is_told_by_kind() -> None:
     bare = with_group(plan, walls=(screen,), powered=())
     told = {f.text for f in found(bare, "power")}
     assert told == {
-        "processor without a circuit: main/unit-a; taken as always on",
-        "relay without a circuit: main/relay-main; taken as always on",
-        "supply without a circuit: main/r1c1/supply, main/r1c2/supply, main/r2c1/supply and 1 more"
-        "; taken as always on",
+        "scaling unit without a circuit: main/unit-a; taken as always on",
+        "relay unit without a circuit: main/relay-main; taken as always on",
+        "power supply without a circuit: main/r1c1/supply, main/r1c2/supply, main/r2c1/supply "
+        "and 1 more; taken as always on",
     }
     assert {f.severity for f in found(bare, "power")} == {"warning"}
 

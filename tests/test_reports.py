@@ -18,6 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.engine.signal import Note
+from sim.limits.findings import decimal, grouped
 from sim.report import blocks, lead, markdown, text, words
 from sim.report.compare_report import compare_blocks
 from sim.report.events import events
@@ -86,7 +87,7 @@ def test_seconds_are_0_only_if_exactly_0(value: float) -> None:
         ("graphics/loop-to-backdrop/unit-b/2",
          "loop-through cable graphics to backdrop/unit-b, link 2"),
         ("unit-a#layer film", "input of layer film of unit-a"),
-        ("main/r1c1/receiver#screen", "card input of main/r1c1/receiver"),
+        ("main/r1c1/receiver#screen", "input of the receiving card of main/r1c1"),
         ("power/head", "power feed cable"),
         ("main/chain-3/tail", "main/chain-3 tail cable"),
         ("main/chain-3/jumper-4>", "main/chain-3/jumper-4"),
@@ -325,7 +326,7 @@ def test_like_events_of_one_instant_are_one_line_with_a_count() -> None:
     notes += [Note(6, names[0], "on", "panel/chain-1/jumper-2<")]
     made = events(rig, notes)
     assert [event.count for event in made] == [len(names), 1]
-    assert made[0].text.startswith(f"{len(names)} x receiver noticed")
+    assert made[0].text.startswith(f"{len(names)} x receiver lost the signal")
     assert made[1].text == "panel/r1c1/receiver took the return way: the changeover is done"
 
 
@@ -335,3 +336,58 @@ def test_a_comparison_of_nothing_that_can_be_built_says_so() -> None:
     nothing = Comparison("main", tuple(out), ({},) * len(out), (), (), 3)
     shown = text.as_text(compare_blocks([nothing], found.scenario))
     assert "None of these topologies can be built with this equipment." in shown
+
+
+def test_a_reference_lost_without_holdover_is_one_event() -> None:
+    found = _compared("first").scenario
+    rig = rig_of(found, found.offered["panel"])[1]
+    assert rig is not None
+    lost = [Note(5, "panel/unit-a#sync", what, "") for what in ("holdover", "unlocked")]
+    assert [e.text for e in events(rig, lost)] == [
+        "sync of panel/unit-a lost its reference and began to drift"
+    ]
+    later = [lost[0], Note(9, "panel/unit-a#sync", "unlocked", "")]
+    assert [e.at for e in events(rig, later)] == [5, 9]
+
+
+def test_two_like_things_are_named() -> None:
+    found = _compared("first").scenario
+    rig = rig_of(found, found.offered["panel"])[1]
+    assert rig is not None
+    (event,) = events(rig, [Note(5, f"panel/r1c{n}/receiver", "down", "") for n in (1, 2)])
+    assert event.text.startswith("2 x receiver (panel/r1c1/receiver, panel/r1c2/receiver) went")
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("main/relay-main#bank 2", "trunk input 2 of main/relay-main"),
+        ("main/relay-main#bank 1 pair 2", "seamless pair 2 at trunk input 1 of main/relay-main"),
+        ("receiver#screen", "input of the receiving card"),
+        ("route unnamed route", "cables without a named route"),
+    ],
+)
+def test_parts_of_things_in_words(name: str, shown: str) -> None:
+    assert words.plain(name) == shown
+
+
+def test_figures_have_no_false_decimals_and_their_units() -> None:
+    assert decimal(Fraction(2)) == "2" and decimal(Fraction(5, 2)) == "2.5"
+    assert decimal(Fraction(1, 10**6), 2) == "under 0.01" and decimal(Fraction(0), 2) == "0"
+    assert grouped(1_280_000) == "1 280 000" and words.counted(1500, "pair") == "1 500 pairs"
+    assert words.frames_words((1, 1)) == "1 frame" and words.frames_words((1, 2)) == "1..2 frames"
+    assert words.wall_words("hall wall") == "hall wall" and words.wall_words("left") == "wall left"
+
+
+def test_cells_break_after_dots_and_slashes_and_never_before_a_percent_sign() -> None:
+    made = (
+        blocks.Table(("place", "area"), (("equipment.relay unit.wait_to_restore", "all 33.3 %"),)),
+    )
+    lines = text.as_text(made, 60).splitlines()
+    assert lines[-1] == "equipment.relay unit.wait_to_restore  all 33.3 %"
+    narrow = blocks.Table(
+        ("place", "area"), (("equipment.receiving_card.detect " * 3, "x " * 40 + "9 %"),)
+    )
+    shown = text.as_text((narrow,), 60)
+    assert "receiving_card." in shown and "9 %" in shown
+    assert not any(re.search(r"(^| {2})%", line) for line in shown.splitlines())

@@ -193,7 +193,7 @@ def test_lengths():
         (0, "0 s"), (FLICKS // 4, "250 ms"),
         (11_771_760, "1 frame"), (12 * 11_771_760, "12 frames"),
         (3780 * FLICKS, "1 h 3 min"), (3 * FLICKS // 2, "1.5 s"), (FOREVER, "for ever"),
-        (FLICKS // 25_000, "40 us"), (1, "0.001 us"), (2 * 86400 * FLICKS, "2 days"),
+        (FLICKS // 25_000, "40 µs"), (1, "0.001 µs"), (2 * 86400 * FLICKS, "2 days"),
         (86_400 * FLICKS + FLICKS // 2, "1 day 0.5 s"), (5_880_000, "8.333 ms"),
         (-FLICKS // 4, "-250 ms"), (FLICKS - 1, "1 s"),
     ],

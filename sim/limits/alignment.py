@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.limits.delays import Jump, Span, Ways, cell_spans, jumps, ways
-from sim.limits.findings import Finding
-from sim.limits.seamless import micro
+from sim.limits.findings import Finding, decimal, in_words, kind_words, micro
 from sim.rig.topology import Cabinet, Rig
 
 
@@ -106,7 +105,7 @@ def _all_fed(rig: Rig, group: str) -> bool:
 
 
 def _frames(rig: Rig, flicks: Fraction) -> str:
-    return f"{float(flicks / rig.frame):.4f} frames"
+    return f"{decimal(flicks / rig.frame)} frames"
 
 
 def _between(rig: Rig, least: Fraction, most: Fraction) -> str:
@@ -155,9 +154,10 @@ def _jumps(rig: Rig, made: Ways) -> Iterator[Finding]:
     for (group, family), jump in worst.items():
         late = jump.flicks > 0
         text = (
-            f"when {jump.selector} leaves its first input the picture comes "
+            f"when {in_words(jump.selector)} leaves its first input the picture comes "
             f"{micro(abs(jump.flicks))} {'later' if late else 'earlier'}: {_whole(jump)} "
-            f"{'shown again' if late else 'left out'}; no {family} of {group} moves it more"
+            f"{'shown again' if late else 'left out'}; no {kind_words(family)} of {group} "
+            "moves it more"
         )
         grave = "warning" if abs(jump.frames) >= 1 else "note"
         yield Finding(grave, "jump", group, text, "", (("jump, frames", jump.frames),))

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from sim.limits.findings import Finding
+from sim.limits.findings import Finding, kind_words
 from sim.rig.bill import all_kits
 from sim.rig.draft import banks_of, full_name, kit_of, ports_of, strand_names
 from sim.rig.forms import Layout, layout, strands, trunk_run
@@ -130,13 +130,16 @@ def _light(fibre: Fibre) -> Iterator[Finding]:
         yield Finding("serious", "optics", fibre.thing, eaten, todo, figures)
     elif fibre.margin < THIN:
         text = f"{eaten}: under 3 dB, which is little (common practice, no source)"
-        todo = "measure it on site, and clean every connector first"
+        todo = (
+            "have a trained person switch the light off, clean every connector and measure it "
+            "(never look into it)"
+        )
         yield Finding("note", "optics", fibre.thing, text, todo, figures)
 
 
 def _too_far(name: str, family: str, length: Fraction, most: Fraction) -> Finding:
-    text = f"{family} runs {float(length):g} m and reaches {float(most):g} m"
+    text = f"{kind_words(family)} runs {float(length):g} m and reaches {float(most):g} m"
     figures = (("length, m", length), ("reach, m", most))
     return Finding(
-        "serious", "reach", name, text, "shorten the run or put a relay between", figures
+        "serious", "reach", name, text, "shorten the run or put a relay unit between", figures
     )

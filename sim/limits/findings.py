@@ -6,14 +6,70 @@ each stands in its name.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+
+from sim.timebase import FLICKS
 
 SEVERITIES = ("serious", "warning", "note")
 """serious: it cannot work as planned; warning: it may not, or only by luck; note: worth knowing."""
 
 Figure = int | Fraction | str
+KINDS = {
+    "copper": "cable", "relay": "relay unit", "processor": "scaling unit", "supply": "power supply",
+    "receiver": "receiving card", "power-jumper": "power jumper", "control-link": "control link",
+}  # fmt: skip
+PLACES = {
+    "bank": "trunk input",
+    "reference": "choice of reference",
+    "screen": "input",
+    "sync": "sync",
+}
+
+
+def kind_words(family: str) -> str:
+    """What people call a family."""
+    return KINDS.get(family, family)
+
+
+def place_words(place: str) -> str:
+    """A part of a thing: `bank 2` is trunk input 2."""
+    if place.startswith("layer "):
+        return f"input of {place}"
+    pair = re.fullmatch(r"bank (\d+) pair (\d+)", place)
+    if pair:
+        return f"seamless pair {pair[2]} at trunk input {pair[1]}"
+    return PLACES.get(place, place.replace("bank", "trunk input"))
+
+
+def in_words(name: str) -> str:
+    """A node or selector in a sentence: `input of the receiving card panel/r1c1`."""
+    thing, mark, place = name.partition("#")
+    if not mark or place == "out":
+        return thing
+    if place == "screen":
+        where = thing.removesuffix("receiver").rstrip("/")
+        return "input of the receiving card" + (f" of {where}" if where else "")
+    return f"{place_words(place)} of {thing}"
+
+
+def grouped(number: int) -> str:
+    """A number in groups of three digits: `1 280 000`."""
+    return f"{number:,}".replace(",", " ")
+
+
+def decimal(value: Fraction, places: int = 4) -> str:
+    """Rounded, without zeros at the end: `2`, `0.5`; `under 0.0001` where hardly anything."""
+    if 0 < abs(value) * 10**places < Fraction(1, 2):
+        return f"under {1 / 10**places:.{places}f}"
+    return f"{float(value):.{places}f}".rstrip("0").rstrip(".")
+
+
+def micro(flicks: Fraction) -> str:
+    """A time in microseconds, to a hundredth."""
+    return f"{decimal(flicks / FLICKS * 10**6, 2)} µs"
 
 
 @dataclass(frozen=True, slots=True)

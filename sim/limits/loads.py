@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sim.limits.findings import Finding
+from sim.limits.findings import Finding, grouped
 from sim.limits.formulas import STATED_AT, gigabit_pixels, per_second, port_pixels
 from sim.rig.draft import full_name, kit_of, ports_of
 from sim.rig.forms import Chain, Layout, layout
@@ -146,11 +146,12 @@ def load_findings(show: ShowPlan, bits: int = 8) -> Iterator[Finding]:
 def _overloaded(load: PortLoad, show: ShowPlan, bits: int) -> Finding:
     rate = f"{float(per_second(show.frame)):.6g}"
     text = (
-        f"port {load.port} carries {load.pixels} pixels to the {load.end} of {load.chain}; at "
-        f"{rate} frames a second and {bits} bits it can carry {load.capacity}"
+        f"port {load.port} carries {grouped(load.pixels)} pixels to the {load.end} of "
+        f"{load.chain}; at {rate} frames a second and {bits} bits it can carry "
+        f"{grouped(load.capacity)}"
     )
     if load.pixels > load.bound:
-        text += f" (gigabit Ethernet at most {load.bound})"
+        text += f" (gigabit Ethernet at most {grouped(load.bound)})"
     figures = (
         ("pixels", load.pixels),
         ("capacity, pixels", load.capacity),
@@ -196,8 +197,8 @@ def _beyond_gigabit(site: _Site) -> Iterator[Finding]:
         stated = site.kit(name).limits.pixels
         if stated is not None and stated > BARE:
             text = (
-                f"is said to carry {stated} pixels on a port at 60 frames a second and 8 bits; "
-                f"gigabit Ethernet carries at most {BARE}"
+                f"is said to carry {grouped(stated)} pixels on a port at 60 frames a second and "
+                f"8 bits; gigabit Ethernet carries at most {grouped(BARE)}"
             )
             figures = (("stated, pixels", stated), ("gigabit bound, pixels", BARE))
             todo = "make sure that its ports are faster than gigabit, or correct the figure"

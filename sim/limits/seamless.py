@@ -13,9 +13,8 @@ from fractions import Fraction
 from itertools import product
 from math import prod
 
-from sim.limits.findings import Finding
+from sim.limits.findings import Finding, in_words, micro
 from sim.rig.topology import Merge, Rig
-from sim.timebase import FLICKS
 
 MOST_CHOICES = 4096
 """Choices followed one by one; with more, a pair is refused rather than believed."""
@@ -44,13 +43,19 @@ def _problems(rig: Rig, node: Merge) -> Iterator[Finding]:
     above = choosers(rig, node)
     many = prod(above.values())
     if many > MOST_CHOICES:
-        text = f"{node.name}: the selectors above it can stand in {many} ways, too many to follow"
+        text = (
+            f"{in_words(node.name)}: the changeovers above it can stand in {many} ways, too many "
+            "to follow"
+        )
         yield Finding("serious", "seamless", node.thing, text, "feed the pair more simply")
         return
     every = tuple(legs(rig, node, dict(choice)) for choice in _choices(above))
     apart = next((each.senders for each in every if each.senders[0] != each.senders[1]), None)
     if apart:
-        text = f"the legs of {node.name} can carry two senders' packets, {apart[0]} and {apart[1]}"
+        text = (
+            f"the legs of {in_words(node.name)} can carry two senders' packets, those of "
+            f"{in_words(apart[0])} and {in_words(apart[1])}"
+        )
         todo = "feed both legs from one sender"
         yield Finding("serious", "seamless", node.thing, text, todo)
     most = max(each.difference for each in every)
@@ -60,7 +65,7 @@ def _problems(rig: Rig, node: Merge) -> Iterator[Finding]:
 
 def _too_far(node: Merge, most: Fraction) -> Finding:
     text = (
-        f"the paths of {node.name} differ by up to {micro(most)}, "
+        f"the paths of {in_words(node.name)} differ by up to {micro(most)}, "
         f"and its buffer evens out {micro(Fraction(node.buffer))}"
     )
     todo = "make the two ways more equal in length, or take a unit with a larger buffer"
@@ -101,8 +106,3 @@ def _walk(rig: Rig, name: str, choice: Mapping[str, int]) -> tuple[str, Fraction
         delay += node.delay
         name = node.inputs[choice.get(name, 0)]
     return name, delay + node.delay
-
-
-def micro(flicks: Fraction) -> str:
-    """A time in microseconds, to a hundredth."""
-    return f"{round(float(flicks / FLICKS) * 10**6, 2):.10g} us"

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from sim.limits.cables import cable_findings
 from sim.limits.delays import Ways, cabinet_ways, ways
-from sim.limits.findings import Finding, by_severity
+from sim.limits.findings import Finding, by_severity, kind_words
 from sim.limits.formulas import per_second
 from sim.limits.loads import load_findings
 from sim.limits.seamless import seamless_problems
@@ -85,7 +85,7 @@ def power_findings(rig: Rig) -> Iterator[Finding]:
             bare.setdefault((thing.group or "rig", thing.family), []).append(thing.name)
     for (group, family), names in bare.items():
         some = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-        text = f"{family} without a circuit: {some}; taken as always on"
+        text = f"{kind_words(family)} without a circuit: {some}; taken as always on"
         yield Finding(
             "warning", "power", group, text, "say which circuit feeds it", (("things", len(names)),)
         )
@@ -130,13 +130,13 @@ def _out_of_sync(wall: str, followed: dict[str, tuple[str, ...]]) -> Iterator[Fi
     said = "; ".join(f"{p} follows {', then '.join(r) or 'none'}" for p, r in followed.items())
     todo = "give all of them the same references in the same order"
     if firsts == {""}:
-        text = f"its processors follow no reference, so nothing keeps them in step: {said}"
+        text = f"its scaling units follow no reference, so nothing keeps them in step: {said}"
         yield Finding("warning", "reference", wall, text, todo)
     elif len(firsts) > 1:
-        text = f"its processors follow different references: {said}"
+        text = f"its scaling units follow different references: {said}"
         yield Finding("serious", "reference", wall, text, todo)
     elif len(set(followed.values())) > 1:
-        text = f"its processors part when their first reference is lost: {said}"
+        text = f"its scaling units part when their first reference is lost: {said}"
         yield Finding("warning", "reference", wall, text, todo)
 
 

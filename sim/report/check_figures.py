@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from sim.limits.cables import Fibre
+from sim.limits.findings import grouped
 from sim.limits.loads import Outlet, PortLoad
 from sim.report.blocks import Block, Heading, Table
 from sim.report.words import plain, share
@@ -19,7 +20,7 @@ def figures(checkup: Checkup) -> Iterator[Block]:
     """The tables."""
     yield Heading("Ports, trunks and inputs")
     yield Table(
-        ("unit or relay", "connection", "used", "has", "free", "for returns"),
+        ("unit or relay unit", "connection", "used", "has", "free", "for returns"),
         tuple(_outlet(row) for row in checkup.outlets),
         frozenset({2, 3, 4, 5}),
     )
@@ -42,7 +43,7 @@ def _outlet(row: Outlet) -> tuple[str, ...]:
     unknown = "no limit known"
     has = unknown if row.has is None else str(row.has)
     free = "" if row.free is None else str(row.free)
-    return plain(row.name), row.what, str(row.used), has, free, str(row.returns or "")
+    return plain(row.name), f"{row.what}s", str(row.used), has, free, str(row.returns or "")
 
 
 def _by_sender(loads: Iterable[PortLoad]) -> dict[str, list[PortLoad]]:
@@ -55,11 +56,11 @@ def _by_sender(loads: Iterable[PortLoad]) -> dict[str, list[PortLoad]]:
 def _load(name: str, loads: Sequence[PortLoad]) -> tuple[str, ...]:
     worst = max(loads, key=lambda load: Fraction(load.pixels, load.capacity))
     used = share(Fraction(worst.pixels, worst.capacity))
-    return plain(name), str(len(loads)), str(worst.pixels), str(worst.capacity), used
+    return plain(name), str(len(loads)), grouped(worst.pixels), grouped(worst.capacity), used
 
 
 def _fibre(row: Fibre) -> tuple[str, ...]:
-    reach = "not said" if row.reach is None else f"{float(row.reach):g} m"
+    reach = "not said" if row.reach is None else f"{grouped(int(row.reach))} m"
     return (
         plain(row.thing), f"{float(row.length):g} m", str(row.connectors), str(row.splices),
         f"{row.budget / 1000:g} dB", f"{row.margin / 1000:g} dB", reach,

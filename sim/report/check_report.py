@@ -10,7 +10,7 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any
 
-from sim.limits.findings import SEVERITIES, Finding
+from sim.limits.findings import SEVERITIES, Finding, decimal, micro
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.check_figures import figures
 from sim.report.check_lines import csv
@@ -18,10 +18,10 @@ from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
 from sim.report.text import as_text
 from sim.report.values import as_values, head
-from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words
+from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words, wall_words
 from sim.study.checkup import Checkup, GroupCheck, Leap
 from sim.study.hangs import Dormant, SinglePoint, Tie
-from sim.timebase import FLICKS, Rate, show_time
+from sim.timebase import Rate, show_time
 
 CHECK = "staylit-check 1"
 
@@ -73,14 +73,16 @@ def _summary(checkup: Checkup) -> str:
     chosen = listed(
         [f"{harmless(g.name)} with {harmless(g.variant.label)}" for g in checkup.groups]
     )
+    points = [p for g in checkup.groups for p in (*g.points, *g.spoilers)]
+    grave = sum(p.severity == "serious" for p in points)
     return (
-        f"{said} for {chosen}; {counted(len(checkup.assumptions), 'assumption')} fill in what the "
-        "scenario does not say."
+        f"{counted(grave, 'serious single point')}, {said} for {chosen}; "
+        f"{counted(len(checkup.assumptions), 'assumption')} fill in what the scenario does not say."
     )
 
 
 def _findings(found: Sequence[Finding]) -> Block:
-    return Points(tuple(map(_finding, found)) or ("Nothing to say.",))
+    return Points(tuple(map(_finding, found)) or ("No findings.",))
 
 
 def _finding(f: Finding) -> str:
@@ -108,7 +110,7 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     if group.spoilers:
         yield Heading("Not dark, but not the picture meant, lasting", 3)
         yield from _points(group.spoilers, states=True)
-    yield Heading("Backups whose failure nobody sees", 3)
+    yield Heading("Backups whose failure does not show on the wall", 3)
     yield from _dormant(group.dormant)
     yield Heading("Protections that race", 3)
     yield Points(tuple(_tie(tie, rate) for tie in group.ties) or ("None is known to race.",))
@@ -120,12 +122,16 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
 
 
 def _whole_walls(silent: Sequence[SinglePoint], fooled: Sequence[SinglePoint]) -> str:
-    """What takes a whole wall, in one sentence."""
+    """What makes a whole wall dark, in one sentence."""
     loss, black = (
         listed(dict.fromkeys(unit_words(p.role) for p in points if p.whole))
         for points in (silent, fooled)
     )
-    said = f"One loss takes a whole wall: {loss}." if loss else "No single loss takes a whole wall."
+    said = (
+        f"One loss makes a whole wall dark: {loss}."
+        if loss
+        else "No single loss makes a whole wall dark."
+    )
     return said + (f" A valid but black signal does, from {black}." if black else "")
 
 
@@ -161,21 +167,21 @@ def _state(points: Sequence[SinglePoint], states: bool) -> str:
     if states:
         return listed(dict.fromkeys(s for p in points for s in p.states), "or")
     some = " with some timings only" if not first.dark[0] else ""
-    walls = listed([f"all of {harmless(wall)}" for wall in first.whole])
+    walls = listed([f"all of {wall_words(wall)}" for wall in first.whole])
     return f"dark{some}" + (f" ({walls})" if walls and first.dark[1] < 1 else "")
 
 
 def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
     if not found:
-        yield Para("None: no single fault that nobody sees makes a second one worse.")
+        yield Para("None: no single fault that does not show makes a second one worse.")
         return
     yield Para(
-        "Nobody sees these fail, and a second fault then costs more than it would alone. What no "
+        "That these fail does not show, and a second fault then costs more than alone. What no "
         "monitor reports stays so until somebody tests it."
     )
     alike: dict[tuple[str, ...], list[Dormant]] = {}
     for row in found:
-        watched = "monitored" if row.monitored else "nobody"
+        watched = "its monitor" if row.monitored else "nobody"
         alike.setdefault(
             (unit_words(row.role), watched, _second(row.second), share(row.alone),
              share(row.together)), []
@@ -184,7 +190,7 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
         (f"{name} {_hidden(of)}", str(max(len(d.where) for d in of)), *rest)
         for (name, *rest), of in alike.items()
     )
-    heads = ("fails unseen", "of", "who knows", "then comes", "alone", "together")
+    heads = ("fails unseen", "how many", "reported by", "then comes", "alone", "together")
     yield Table(heads, rows, frozenset({1}))
 
 
@@ -223,18 +229,14 @@ def _delays(group: GroupCheck) -> Iterator[str]:
         yield _leap(leap)
     for gap in group.gaps:
         yield (
-            f"{harmless(gap.one)} and {harmless(gap.other)} show the same picture "
-            f"{_micro(gap.usual)} us apart, up to {_micro(gap.most)} us by other paths."
+            f"{wall_words(gap.one)} and {wall_words(gap.other)} show the same picture "
+            f"{micro(gap.usual)} apart, up to {micro(gap.most)} by other paths."
         )
 
 
 def _span(span: tuple[Fraction, Fraction]) -> str:
-    low, high = (f"{float(part):.4f}" for part in span)
+    low, high = map(decimal, span)
     return low if low == high else f"{low} to {high}"
-
-
-def _micro(flicks: Fraction) -> str:
-    return f"{float(flicks / FLICKS * 1_000_000):.2f}"
 
 
 def _leap(leap: Leap) -> str:
@@ -245,7 +247,7 @@ def _leap(leap: Leap) -> str:
     way = "later" if jump.flicks > 0 else "earlier"
     size = abs(jump.frames)
     return (
-        f"{whose}the picture jumps {float(size):.6f} frames {way} at a changeover "
+        f"{whose}the picture jumps {decimal(size)} frames {way} at a changeover "
         f"({floor(size)} to {ceil(size)} whole frames)."
     )
 

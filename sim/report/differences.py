@@ -27,10 +27,10 @@ def common_blocks(one: Comparison) -> Iterator[Block]:
     texts = []
     if everything[False]:
         names = "; ".join(by_role(everything[False]))
-        texts.append(f"Everything is spoilt because nothing arrives: {names}.")
+        texts.append(f"Takes the whole picture because nothing arrives: {names}.")
     if everything[True]:
         texts.append(
-            "Everything is spoilt although a valid signal arrives, so that no backup notices: "
+            "Takes the whole picture although a valid signal arrives, so that no backup notices: "
             f"{'; '.join(by_role(everything[True]))}."
         )
     if lasting:

@@ -1,8 +1,8 @@
 """A rig as one picture: the chain of equipment from sources to walls, and below it each wall.
 
 In: a frozen `Rig`, and the things or routes to mark, with the faults that take the whole picture.
-Out: an SVG document as text, the same bytes for the same rig. Texts stay texts; every name is escaped; nothing is told
-by a hue. Sizes are pixels.
+Out: an SVG document as text, the same bytes for the same rig. Texts stay texts; every name is
+escaped; nothing is told by a hue. Sizes are pixels.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from sim.report.layering import Plan, plan
 from sim.report.scheme import NONE, Marks, Scheme, scheme
 from sim.report.wall_drawing import WallView, draw_wall, wall_size
 from sim.report.ways import chain_lines, fed_by, short
+from sim.report.words import wall_words
 from sim.rig.topology import Cabinet, Group, Rig
 
 EDGE = 28.0
@@ -97,14 +98,16 @@ def _views(rig: Rig, made: Scheme, single: Marks) -> Iterator[WallView]:
             numbers = {(c.row, c.column): _power(rig, made, c) for c in cabinets}
             alike = len(set(numbers.values())) == 1
             yield WallView(
-                title=svg.shorten(f"wall {wall}", MOST_NAME, svg.NAME, bold=True),
+                title=svg.shorten(wall_words(wall), MOST_NAME, svg.NAME, bold=True),
                 about=_about(group, wall, next(iter(numbers.values())) if alike else ""),
                 rows=rows,
                 columns=columns,
                 cabinet=(pixels[0], pixels[1]),
                 chains=tuple(c for c in chains if (c.group, c.wall) == (group.name, wall)),
                 numbers={} if alike else numbers,
-                marked=frozenset((c.row, c.column) for c in cabinets if _parts(rig, c) & single.keys()),
+                marked=frozenset(
+                    (c.row, c.column) for c in cabinets if _parts(rig, c) & single.keys()
+                ),
             )
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from sim.report import svg
 from sim.report.layering import APART, STEP, Plan
 from sim.report.ranks import Size
-from sim.report.scheme import WORDS, Item, Scheme
+from sim.report.scheme import MARK, WORDS, Item, Scheme
 
 MOST_NAME = 210.0
 """Pixels that a name may take; the rest is cut out of its middle (its element keeps it whole)."""
@@ -28,7 +28,15 @@ def _title(item: Item) -> str:
 
 
 def _lines(item: Item) -> list[str]:
-    return [svg.shorten(text, MOST_NAME, svg.SMALL) for text in item.lines]
+    return [line for text in item.lines for line in _fitting(text)]
+
+
+def _fitting(text: str) -> list[str]:
+    """A text cut to its room; the faults of a mark are all written out, on several lines."""
+    if MARK not in text:
+        return [svg.shorten(text, MOST_NAME, svg.SMALL)]
+    words = [svg.shorten(word, MOST_NAME, svg.SMALL) for word in text.split()]
+    return [*svg.wrap(words, MOST_NAME, svg.SMALL)]
 
 
 def _heading(family: str) -> str:
@@ -54,9 +62,9 @@ def _size(made: Scheme, key: str) -> Size:
     texts = [svg.width(text, svg.SMALL) for text in (*_lines(item), _heading(item.family))]
     wide = max(svg.width(_title(item), svg.NAME, bold=not item.is_link), *texts)
     if item.is_link:
-        return Size(wide + 2 * INSET, LINE + 4, LINE * len(item.lines) + 3, item.least, False)
+        return Size(wide + 2 * INSET, LINE + 4, LINE * len(_lines(item)) + 3, item.least, False)
     many = max(sum(edge[side] == key for edge in made.edges) for side in (0, 1))
-    tall = max(LINE * (1 + len(item.lines)) + PAD, STEP * many + PAD)
+    tall = max(LINE * (1 + len(_lines(item))) + PAD, STEP * many + PAD)
     return Size(wide + 2 * PAD, tall / 2, tall / 2, item.least, True)
 
 
@@ -114,7 +122,7 @@ def _link(item: Item, left: float, wide: float, axis: float) -> Iterator[str]:
 def _box(item: Item, left: float, wide: float, laid: Plan) -> Iterator[str]:
     tall, axis = laid.tall[item.key], laid.axis[item.key]
     yield svg.rect(left, axis - tall / 2, wide, tall, "heavy" if item.single else "box")
-    base = axis - LINE * (1 + len(item.lines)) / 2 + 12
+    base = axis - LINE * (1 + len(_lines(item))) / 2 + 12
     yield svg.text(left + PAD, base, _title(item), svg.NAME, "ink bold")
     for number, text in enumerate(_lines(item), 1):
         yield svg.text(left + PAD, base + LINE * number, text, look="dim")

@@ -6,8 +6,8 @@ did at the same instant is one event with a count.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from sim.engine.signal import Note
 from sim.report.words import harmless, plain
@@ -28,10 +28,12 @@ class Event:
         return len(self.names)
 
 
+MOST_NAMED = 2
+"""So many like things are named."""
 HAPPENS: Mapping[str, str] = {
     "down": "{who} went out of action",
     "up": "{who} came into action again",
-    "lost": "{who} noticed that nothing usable comes from {from_}, and began to wait",
+    "lost": "{who} lost the signal from {from_}; the wait (notice, then hold-off) began",
     "recovered": "{who} got the signal from {from_} back before the wait was over, and stayed",
     "switching": "{who} left the input in use and began to go over to {from_}",
     "on": "{who} took {from_}: the changeover is done",
@@ -40,6 +42,7 @@ HAPPENS: Mapping[str, str] = {
     "gate closes": "{who} saw the end of its chain reached again, and stopped the return signal",
     "locked": "{who} followed its reference again",
     "holdover": "{who} lost its reference and went into holdover: nothing to be seen yet",
+    "unlocked at once": "{who} lost its reference and began to drift",
     "unlocked": "{who} had no holdover left and began to drift, off the reference",
     "relocking": "{who} had a reference again and began to lock to it",
     "glitch": "{who} jumped back onto the reference: its output broke off",
@@ -75,17 +78,28 @@ ACTIONS: Mapping[str, str] = {
 
 def events(rig: Rig, notes: Iterable[Note]) -> tuple[Event, ...]:
     """All notes as events, like ones of one instant together."""
-    speaker = _Speaker(rig)
+    teller = _Teller(rig)
     alike: dict[tuple[object, ...], list[Note]] = {}
-    for note in notes:
-        alike.setdefault(speaker.key(note), []).append(note)
+    for note in _without_holdover([*notes]):
+        alike.setdefault(teller.key(note), []).append(note)
     return tuple(
-        Event(of[0].at, speaker.sentence(of), tuple(note.name for note in of))
+        Event(of[0].at, teller.sentence(of), tuple(note.name for note in of))
         for of in alike.values()
     )
 
 
-class _Speaker:
+def _without_holdover(notes: list[Note]) -> Iterator[Note]:
+    """Where there is no holdover, losing the reference and drifting are one event."""
+    both = {(note.at, note.name) for note in notes if note.what == "unlocked"}
+    both &= {(note.at, note.name) for note in notes if note.what == "holdover"}
+    for note in notes:
+        if (note.at, note.name) not in both or note.what not in ("holdover", "unlocked"):
+            yield note
+        elif note.what == "unlocked":
+            yield replace(note, what="unlocked at once")
+
+
+class _Teller:
     """Knows what the names of a rig mean."""
 
     def __init__(self, rig: Rig) -> None:
@@ -105,7 +119,9 @@ class _Speaker:
     def _who(self, notes: list[Note]) -> str:
         name = notes[0].name
         if len(notes) > 1:
-            return f"{len(notes)} x {plain(self._role(name))}"
+            things = dict.fromkeys(harmless(note.name.partition("#")[0]) for note in notes)
+            which = f" ({', '.join(things)})" if len(things) <= MOST_NAMED else ""
+            return f"{len(notes)} x {plain(self._role(name))}{which}"
         return plain(name.removesuffix("#screen") if name in self.screens else name)
 
     def _role(self, name: str) -> str:

@@ -8,15 +8,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
+from sim.limits.findings import kind_words
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
+from sim.report.kit_facts import kit_facts
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
 from sim.report.rowtext import area, how_long, state_words, title
 from sim.report.tables import as_csv
 from sim.report.text import as_text
 from sim.report.values import as_values, head
-from sim.report.words import counted, first_few, frames, harmless, listed, plain, supplier_words
-from sim.rig.kit import Kit
+from sim.report.words import (
+    counted,
+    first_few,
+    frames_words,
+    harmless,
+    listed,
+    plain,
+    supplier_words,
+)  # fmt: skip
 from sim.scenario.kits import Assumption
 from sim.study.rows import FaultRow
 from sim.study.strikes import Strike
@@ -148,8 +157,8 @@ def _swing(each: Swing, rate: Rate, timing: Timing) -> str:
         return f"{said}."
     least, most = (show_time(value, rate) for value in (timing.least, timing.most))
     return (
-        f"{said}. Moved most: {plain(each.worst)}: {frames(each.at_least)} frames not lit "
-        f"({each.verdicts[0]}) at {least}, {frames(each.at_most)} frames ({each.verdicts[1]}) at "
+        f"{said}. Moved most: {plain(each.worst)}: {frames_words(each.at_least)} not lit "
+        f"({each.verdicts[0]}) at {least}, {frames_words(each.at_most)} ({each.verdicts[1]}) at "
         f"{most}, all other timings typical."
     )
 
@@ -157,42 +166,22 @@ def _swing(each: Swing, rate: Rate, timing: Timing) -> str:
 def _figure(explanation: Explanation) -> Iterator[Block]:
     told = explanation.told
     assert isinstance(told, FigureTold)
-    yield _facts(
-        (
-            ("type", harmless(told.kit)),
-            ("figure", told.field.replace("_", " ")),
-            ("value", harmless(told.value)),
-            ("source", "the scenario, or the catalogue's type that it is like"),
-        )
-    )
+    source = "the scenario, or the catalogue's type that it is like"
+    figure = told.field.replace("_", " ")
+    told_of = (("type", told.kit), ("figure", figure), ("value", told.value), ("source", source))
+    yield _facts(((name, harmless(value)) for name, value in told_of))
 
 
 def _type(explanation: Explanation) -> Iterator[Block]:
     told, rate = explanation.told, explanation.scenario.rate
     assert isinstance(told, TypeTold)
     kit = told.kit
-    yield _facts(_of_kit(kit, told))
+    yield _facts(kit_facts(kit, told))
     if kit.timings:
         yield Heading("Timings")
         rows = (_timing_row(name, timing, rate) for name, timing in kit.timings.items())
         yield Table(("timing", "least", "typical", "most", "grade", "source"), tuple(rows))
     yield from _assumed(told.assumptions)
-
-
-def _of_kit(kit: Kit, told: TypeTold) -> Iterator[tuple[str, str]]:
-    yield "family", kit.family
-    yield "like", listed(map(harmless, told.like))
-    yield "in this rig", f"{len(told.things)}: {_names(told.things)}" if told.things else "none"
-    yield "choice of input", kit.picks.restore if kit.family in CHOOSING else ""
-    yield "monitored", "yes" if kit.monitored else "no"
-    yield "price", "not said" if kit.price is None else f"{float(kit.price):g}"
-    for name in LIMITS:
-        value = getattr(kit.limits, name)
-        yield name.replace("_", " "), "" if value is None else f"{float(value):g}"
-
-
-CHOOSING = frozenset({"processor", "relay", "receiver"})
-LIMITS = ("ports", "trunks", "trunk_inputs", "inputs", "chain", "pixels", "line_width", "reach")
 
 
 def _timing_row(name: str, timing: Timing, rate: Rate) -> tuple[str, ...]:
@@ -208,9 +197,9 @@ def _thing(explanation: Explanation) -> Iterator[Block]:
     assert isinstance(told, ThingTold)
     yield _facts(
         (
-            ("kind", told.family),
+            ("kind", kind_words(told.family)),
             ("type", harmless(told.kit)),
-            ("whose", supplier_words(told.supplier)),
+            ("supplier", supplier_words(told.supplier)),
             ("place", harmless(told.place)),
             ("monitored", "yes" if told.monitored else "no"),
             ("powered by", _names(told.powered_by)),
@@ -290,7 +279,7 @@ def _word(explanation: Explanation) -> Iterator[Block]:
     assert isinstance(told, WordTold)
     yield Para(told.meaning)
     if told.strikes:
-        yield Para(f"As a fault it strikes: {listed(told.strikes)}.")
+        yield Para(f"As a fault it strikes: {listed(map(kind_words, told.strikes))}.")
 
 
 TELLERS: dict[type[object], Callable[[Explanation], Iterator[Block]]] = {

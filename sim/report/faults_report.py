@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.lead import called, limit_counts
 from sim.report.rowtext import area, how_long, state_words, title, together, whose
@@ -15,7 +16,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.rows import FaultRow
 from sim.study.study import LatentRow, PairRow, VariantStudy
 
-HEAD = ("fault", "of", "state", "frames not lit", "area", "regions", "whose")
+HEAD = ("fault", "how many", "state", "frames not lit", "area", "supplier", "regions")
 KINDS = (
     (False, "nothing arrives, so that a backup can notice"),
     (True, "a valid signal arrives, so that no backup notices"),
@@ -60,7 +61,9 @@ def _section(rows: Sequence[FaultRow], verdict: str, word: str) -> Iterator[Bloc
         found = [row for row in rows if row.verdict == verdict and row.valid == valid]
         if found:
             yield Heading(f"{word}: {why}", 3)
-            yield Table(HEAD, tuple(_lines(found)), frozenset({1}))
+            wide = len(HEAD) - (not any(row.regions for row in rows))
+            made = tuple(line[:wide] for line in _lines(found))
+            yield Table(HEAD[:wide], made, frozenset({1}))
 
 
 def _lines(rows: Iterable[FaultRow]) -> Iterator[tuple[str, ...]]:
@@ -75,8 +78,8 @@ def _flashes(rows: Iterable[FaultRow]) -> str:
 def _cells(row: FaultRow) -> tuple[str, ...]:
     mark = " (no bound)" if row.races else ""
     return (
-        str(row.count), state_words(row), how_long(row) + mark, area(row),
-        first_few([harmless(name) for name in row.regions], 2) or "-", whose(row),
+        str(row.count), state_words(row), how_long(row) + mark, area(row), whose(row),
+        first_few([harmless(name) for name in row.regions], 2) or "-",
     )  # fmt: skip
 
 
@@ -97,7 +100,9 @@ def _unseen(study: VariantStudy) -> Iterator[Block]:
         made = together(latent, lambda row: _hidden(row, hidden[_key(row)]))
         rows = tuple((name, *cells) for name, _, cells in made)
         yield Table(
-            ("fault", "of", "whose", "until this strikes", "area then"), rows, frozenset({1})
+            ("fault", "how many", "supplier", "until this strikes", "area then"),
+            rows,
+            frozenset({1}),
         )
     rest = [row for row in found if _key(row) not in hidden]
     if rest:
@@ -132,7 +137,7 @@ def _named(name: str) -> str:
 
 def _notes(study: VariantStudy) -> Iterator[Block]:
     texts = [
-        "of: how many such faults. area: of the group's pixels, from the least to the most over "
+        "area: of the group's pixels, from the least to the most over "
         "these faults and over the ranges of the timings.",
         "frames: of the cell that loses most, least to most, with the weakest grade of a timing "
         "that matters (measured, claim or guess).",
@@ -161,7 +166,10 @@ def _pending(rows: Iterable[FaultRow]) -> Iterator[str]:
         for timer in row.pending:
             late.setdefault(plain(timer), []).append(title(row))
     for timer, names in late.items():
-        yield f"Not run out when the show ends: {timer}, after {first_few(names, 4)}."
+        yield (
+            f"Not ended when the show does: the start or wait of {timer}, "
+            f"after {first_few(names, 4)}."
+        )
 
 
 MOST_PAIRS = 60
@@ -181,14 +189,16 @@ def _pairs(label: str, rows: Sequence[PairRow]) -> Iterator[Block]:
     yield Heading(harmless(label))
     yield Para(
         f"{counted(total, 'pair')} of different faults, the second when the first has settled. "
-        f"{sum(row.count for row in worse)} leave more not lit than the two alone add up to; these "
-        "are what a backup protects against once, and not twice."
+        f"{grouped(sum(row.count for row in worse))} leave more not lit than the two alone "
+        "add up to; these are what a backup protects against once, and not twice."
     )
     lines = _pair_lines(worse)
     if lines:
-        yield Table(("first", "second", "of", "alone", "together"), lines[:MOST_PAIRS], NUMBER)
+        yield Table(
+            ("first", "second", "how many", "alone", "together"), lines[:MOST_PAIRS], NUMBER
+        )
     if len(lines) > MOST_PAIRS:
-        yield Para(f"{len(lines) - MOST_PAIRS} more lines: --format csv has all.")
+        yield Para(f"{grouped(len(lines) - MOST_PAIRS)} more lines: --format csv has all.")
 
 
 NUMBER = frozenset({2})
@@ -211,7 +221,7 @@ def _pair_lines(rows: Iterable[PairRow]) -> tuple[tuple[str, ...], ...]:
         (
             f"{plain(one)} {', '.join(modes)}",
             f"{plain(other)} {', '.join(then)}",
-            str(sum(modes.values())),
+            grouped(sum(modes.values())),
             alone,
             both,
         )

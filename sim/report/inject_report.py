@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Lines, Para, Points, Table
 from sim.report.events import events
-from sim.report.words import counted, harmless, listed, plain, share
+from sim.report.words import counted, harmless, listed, plain, share, wall_words
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.effects import STATES
@@ -24,6 +25,7 @@ CORNERS = {
     "typical": "every timing at its typical value",
     "all-most": "every timing at its most, what shelters the picture at its least",
 }
+THIS_RUN = FLASHING.replace("some faults here make", "this run makes")
 LEGEND = (
     "D dark, C corrupt (torn or sparkling), W wrong picture, F frozen, U unlocked, . lit; a small "
     "letter: only a part of the cabinet"
@@ -49,7 +51,7 @@ def inject_blocks(told: Told) -> Blocks:
     found: list[Block] = [
         Heading(f"{told.scenario.title}: what happens after {listed(told.faults)}", 1),
         Para(_lead(told)),
-        *([Para(FLASHING, warning=True)] if result.flashes > 3 else []),
+        *([Para(THIS_RUN, warning=True)] if result.flashes > 3 else []),
         Heading("What happened"),
         *_events(told),
         Heading("What was lost"),
@@ -84,7 +86,7 @@ def _outcome(tolls: Iterable[Toll]) -> str:
         return "Nobody sees anything of it."
     parts = []
     for toll in lost:
-        dark = f", {counted(toll.frames.dark, 'frame')} of them dark" if toll.frames.dark else ""
+        dark = f", {grouped(toll.frames.dark)} of them dark" if toll.frames.dark else ""
         end = "; at the end of the show it is not lit everywhere" if toll.at_end else ""
         frames = counted(_lost(toll), "frame")
         parts.append(f"{toll.group} is not lit everywhere in {frames}{dark}{end}")
@@ -135,6 +137,8 @@ def _tolls(told: Told) -> Iterator[Block]:
 
 def _part(toll: Toll) -> str:
     name = harmless(toll.name)
+    if toll.kind == "wall":
+        return wall_words(name)
     if toll.kind != "view":
         return f"{toll.kind} {name}"
     seen = name if toll.name == PICTURE else f"what {name} sees"
@@ -143,7 +147,7 @@ def _part(toll: Toll) -> str:
 
 def _toll(toll: Toll, scenario: Scenario) -> tuple[str, ...]:
     name = _part(toll)
-    frames = tuple(str(n) if n else "-" for n in toll.frames[:5])
+    frames = tuple(grouped(n) if n else "-" for n in toll.frames[:5])
     if toll.first is None or toll.last is None:
         return (name, *frames, "-", "-", "-")
     first = time_code(toll.first, scenario.rate, scenario.start)
@@ -159,10 +163,10 @@ def _moments(told: Told) -> Iterator[Block]:
     yield Heading("The walls at the worst moment")
     yield Para(f"At {moment(told.result.worst_at, told.scenario)}, seen from the front. {LEGEND}.")
     for wall in shown:
-        yield Lines((f"wall {harmless(wall.wall)}", *_grid(wall)))
+        yield Lines((wall_words(wall.wall), *_grid(wall)))
     whole = [m.wall for m in told.result.moment if m not in shown]
     if whole:
-        yield Para(f"Lit everywhere: {listed(map(harmless, whole))}.")
+        yield Para(f"Lit everywhere: {listed(map(wall_words, whole))}.")
 
 
 def _grid(wall: WallMoment) -> Iterator[str]:
@@ -179,7 +183,7 @@ def _pending(told: Told) -> Iterator[Block]:
     end = told.rig.length
     late = told.result.pending
     texts = [f"{plain(n.name)}: {show_time(n.at - end, rate)} later" for n in late]
-    yield Points(tuple(texts[:20])) if texts else Para("Nothing: all timers have run out.")
+    yield Points(tuple(texts[:20])) if texts else Para("Nothing: every start and wait has ended.")
 
 
 __all__ = ["LETTERS", "Told", "inject_blocks", "moment"]

@@ -58,13 +58,16 @@ def _merit(study: VariantStudy) -> tuple[int, int]:
 
 
 def _promise(study: VariantStudy, total: int) -> str:
-    """`keeps 1, perhaps keeps 1 and breaks 1 of the 3 stated limits`."""
-    words = ((MET, "keeps"), (PERHAPS, "perhaps keeps"), (NOT, "breaks"))
+    """`meets 1, perhaps meets 1 and does not meet 1 of the 3 stated limits`."""
+    words = ((MET, "meets"), (PERHAPS, "perhaps meets"), (NOT, "does not meet"))
     found = [(sum(v.verdict == mark for v in study.verdicts), verb) for mark, verb in words]
     some = [(number, verb) for number, verb in found if number]
     if len(some) == 1:
-        which = "the one stated limit" if total == 1 else f"all {total} stated limits"
-        return f"{some[0][1]} {which}"
+        if total == 1:
+            return f"{some[0][1]} the one stated limit"
+        if some[0][1] == "does not meet":
+            return "meets neither stated limit" if total == 2 else f"meets none of {total} limits"
+        return f"{some[0][1]} {'both' if total == 2 else f'all {total}'} stated limits"
     return listed([f"{verb} {n}" for n, verb in some]) + f" of the {total} stated limits"
 
 
@@ -74,14 +77,14 @@ def kept(study: VariantStudy) -> int:
 
 
 def in_all(studies: Iterable[VariantStudy], valid: bool) -> list[FaultRow]:
-    """Rows of the first study whose like spoils everything in every one of them."""
+    """Rows of the first study whose like takes the whole picture in every one of them."""
     found = [study.spoilers(valid) for study in studies]
     names = [{row.name for row in rows} for rows in found]
     return [row for row in found[0] if all(row.name in of for of in names)] if found else []
 
 
 def _fooled(compared: Comparison) -> Iterator[str]:
-    """What spoils everything with a valid signal, so that no backup notices."""
+    """What takes the whole picture with a valid signal, so that no backup notices."""
     common = in_all(compared.buildable, valid=True)
     which = "Every topology here" if len(compared.buildable) > 1 else called(compared.buildable[0])
     for number, (roles, sent) in enumerate(_senders(common)):
@@ -125,13 +128,13 @@ def _silent(compared: Comparison) -> Iterator[str]:
     names = {row.name for row in common}
     if common:
         roles = list(dict.fromkeys(unit_words(row.role) for row in common))
-        yield f"In every one of them all is lost if one of these fails: {first_few(roles, 8)}."
+        yield f"In every one of them one failure takes the whole picture: {first_few(roles, 8)}."
     own = {called(study): _roles(study, names) for study in built}
     besides = [f"{label} ({len(roles)})" for label, roles in own.items() if roles]
     free = [label for label, roles in own.items() if not roles]
     if besides:
         more = f"; none in {listed(free)}" if free else ""
-        yield f"Further kinds of thing that take all with them: {listed(besides)}{more}."
+        yield f"Further kinds of thing that take the whole picture: {listed(besides)}{more}."
 
 
 def _silences(row: FaultRow) -> bool:

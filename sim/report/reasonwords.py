@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from sim.report.words import counted, first_few, harmless, listed, unit_words
+from sim.report.words import counted, first_few, harmless, listed, unit_words, wall_words
 from sim.study.hangs import SinglePoint
 from sim.study.reasons import Reason
 
@@ -44,7 +44,7 @@ def _names(names: Iterable[str]) -> str:
 
 def _where(reason: Reason) -> str:
     if reason.walls:
-        return listed([f"the wall {harmless(wall)}" for wall in reason.walls])
+        return listed([f"the {wall_words(wall)}" for wall in reason.walls])
     return counted(reason.cabinets, "cabinet")
 
 
@@ -101,7 +101,7 @@ def _layer(point: SinglePoint, reason: Reason) -> str:
     run = "runs" if len(reason.names) == 1 else "run"
     return (
         f"{more} from a source to {_layers(reason)} {run} through {through}; the unit goes on "
-        "sending, so no choice below it moves"
+        "sending, so no changeover further down is triggered"
     )
 
 
@@ -143,7 +143,7 @@ def _unjudged(point: SinglePoint, reason: Reason) -> str:
     what = f"what {_names(reason.about)} {gets} is {SENT[reason.quality]}"
     if reason.names:
         what += f", which {_names(reason.names)} {_takes(reason)}"
-    return f"{what}; below a unit no choice looks at the picture"
+    return f"{what}; behind a scaling unit nothing judges the picture"
 
 
 def _moved(point: SinglePoint, reason: Reason) -> str:
@@ -162,7 +162,7 @@ def _flaps(point: SinglePoint, reason: Reason) -> str:
 
 
 def _pending(point: SinglePoint, reason: Reason) -> str:
-    return f"{_names(reason.names)} had not run out when the show ended"
+    return f"the start or wait of {_names(reason.names)} had not ended when the show did"
 
 
 def _unknown(point: SinglePoint, reason: Reason) -> str:

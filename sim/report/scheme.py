@@ -1,8 +1,9 @@
 """What a drawing of a rig shows: units, bundles of links and ports, walls, and who feeds whom.
 
-In: a frozen `Rig`, and what one fault of takes the whole picture. Out: a `Scheme`: items with finished texts,
-each with the least column that it may stand in, and edges from sources to walls. Returns that run
-from a wall back to a port are left out; what feeds a tail runs to the wall like any other feed.
+In: a frozen `Rig`, and what one fault of takes the whole picture. Out: a `Scheme`: items with
+finished texts, each with the least column that it may stand in, and edges from sources to walls.
+Returns that run from a wall back to a port are left out; what feeds a tail runs to the wall like
+any other feed.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from sim.errors import nearest_name, refuse
+from sim.limits.findings import place_words
 from sim.report.ways import (
     IN_WALL,
     Edge,
@@ -22,7 +24,7 @@ from sim.report.ways import (
     show_length,
     usual_edges,
 )
-from sim.report.words import bank_words
+from sim.report.words import wall_words
 from sim.rig.topology import Display, Gate, Rig, Thing
 
 WORDS = {
@@ -44,6 +46,7 @@ LEAST = {
 LINKS = ("fibre", "copper")
 Marks = Mapping[str, str]
 """Names of things or routes, with the faults (modes, joined) that take the whole picture."""
+MARK = " all: "
 NONE: Marks = MappingProxyType({})
 MANY = 3
 """From so many alike fibres on they are drawn as one."""
@@ -233,7 +236,7 @@ class _Maker:
             return title, [*lines, ", ".join(filter(None, [over, show_length(thing)]))]
         if thing.family == "port":
             banks = {at.rpartition("#")[2] for name in names for at in self.before[name]}
-            inputs = (bank_words(b) for b in sorted(banks) if b.startswith("bank "))
+            inputs = (place_words(b) for b in sorted(banks) if b.startswith("bank "))
             return title, [*lines, *inputs]
         fed = " ".join(self.numbers[circuit] for circuit in fed_by(self.rig, thing.name))
         return title, [thing.kit or one, f"power {fed}" if fed else "", *self.standby(thing)]
@@ -244,7 +247,7 @@ class _Maker:
     def wall(self, key: str) -> tuple[str, list[str]]:
         group, name = self.wall_of[key]
         rows, columns, *_ = group.walls[name]
-        return f"wall {name}", [
+        return wall_words(name), [
             f"group {group.name}",
             group.topology,
             f"{columns} x {rows} cabinets",
@@ -276,5 +279,5 @@ def marks(marked: Sequence[str], many: int) -> list[str]:
     """How a drawing says that one fault of a thing takes the whole picture, and which faults do."""
     said = ", ".join(dict.fromkeys(", ".join(marked).split(", ")))
     if many == 1 or not marked:
-        return [f"takes all: {said}"] if marked else []
-    return [f"{len(marked)} of {many} {'takes' if len(marked) == 1 else 'take'} all: {said}"]
+        return [f"takes{MARK}{said}"] if marked else []
+    return [f"{len(marked)} of {many} {'takes' if len(marked) == 1 else 'take'}{MARK}{said}"]

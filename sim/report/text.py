@@ -5,6 +5,7 @@ In: blocks, a width in characters. Out: text, no line longer than the width (but
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
@@ -16,6 +17,8 @@ from sim.report.words import harmless
 LEAST_WIDTH = 60
 GAP = 2
 LOOK = "simple"
+SPACE = re.compile(r" +(?!%)")
+PIECE = re.compile(r".+?(?:[./_-](?=.)|$)")
 tabulated.MIN_PADDING = 0
 
 
@@ -28,11 +31,11 @@ def as_text(blocks: Iterable[Block], width: int = 100) -> str:
 def _lines(block: Block, width: int) -> list[str]:
     if isinstance(block, Heading):
         mark = "=" if block.level == 1 else "-"
-        lines = wrap(harmless(block.text), width)
+        lines = wrap(harmless(block.text), width, break_on_hyphens=False)
         return [*lines, mark * max(map(len, lines))]
     if isinstance(block, Para):
         lead = "WARNING. " if block.warning else ""
-        return wrap(lead + harmless(block.text), width)
+        return wrap(lead + harmless(block.text), width, break_on_hyphens=False)
     if isinstance(block, Points):
         return [line for text in block.texts for line in _point(harmless(text), width)]
     if isinstance(block, Lines):
@@ -41,7 +44,7 @@ def _lines(block: Block, width: int) -> list[str]:
 
 
 def _point(text: str, width: int) -> list[str]:
-    return wrap(text, width, initial_indent="- ", subsequent_indent="  ")
+    return wrap(text, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _table(table: Table, width: int) -> Iterator[str]:
@@ -69,7 +72,9 @@ def _natural(table: Table, column: int) -> int:
 
 
 def _one(table: Table, columns: Sequence[int], width: int) -> list[str]:
-    widths = fitted([_natural(table, c) for c in columns], width - GAP * (len(columns) - 1))
+    floors = [_floor([table.head[c], *(row[c] for row in table.rows)]) for c in columns]
+    room = width - GAP * (len(columns) - 1)
+    widths = fitted([_natural(table, c) for c in columns], room, floors)
     head = [_wrapped(table.head[c], w) for c, w in zip(columns, widths, strict=True)]
     rows: list[list[str] | str] = []
     for number, row in enumerate(table.rows):
@@ -81,15 +86,43 @@ def _one(table: Table, columns: Sequence[int], width: int) -> list[str]:
     return [line.rstrip() for line in made.splitlines()]
 
 
-def fitted(natural: Sequence[int], room: int) -> list[int]:
-    """Widths of columns within `room` characters: the widest give way first."""
+def fitted(natural: Sequence[int], room: int, floors: Sequence[int] = ()) -> list[int]:
+    """Widths of columns within `room` characters: the widest give way first, down to their floors
+    while that is enough.
+    """
     widths = [max(w, 1) for w in natural]
-    while sum(widths) > room and max(widths) > 4:
-        widest = max(range(len(widths)), key=lambda i: widths[i])
-        widths[widest] -= 1
+    for least in (floors, [4] * len(widths)):
+        able = [i for i, floor in enumerate(least) if widths[i] > floor]
+        while sum(widths) > room and able:
+            widths[max(able, key=lambda i: widths[i])] -= 1
+            able = [i for i in able if widths[i] > least[i]]
     return widths
 
 
 def _wrapped(cell: str, width: int) -> str:
-    lines = [wrap(harmless(line), width) or [""] for line in cell.split("\n")]
-    return "\n".join(line for of in lines for line in of)
+    return "\n".join(part for line in cell.split("\n") for part in _filled(harmless(line), width))
+
+
+def _filled(line: str, width: int) -> list[str]:
+    """A line broken between words, else in names after their . / _ -, never before a %."""
+    lines = [""]
+    for word in SPACE.split(line):
+        for number, piece in enumerate(_pieces(word, width)):
+            gap = " " if lines[-1] and not number else ""
+            if len(lines[-1] + gap + piece) <= width:
+                lines[-1] += gap + piece
+            else:
+                lines.append(piece)
+    return lines if lines[0] or len(lines) == 1 else lines[1:]
+
+
+def _pieces(word: str, width: int) -> list[str]:
+    if len(word) <= width:
+        return [word]
+    return [part[i : i + width] for part in PIECE.findall(word) for i in range(0, len(part), width)]
+
+
+def _floor(cells: Iterable[str]) -> int:
+    """Characters of the longest piece of a name that should not be broken."""
+    words = (word for cell in cells for line in cell.split("\n") for word in SPACE.split(line))
+    return max((len(piece) for word in words for piece in PIECE.findall(harmless(word))), default=1)

@@ -11,6 +11,7 @@ from dataclasses import fields, is_dataclass
 from fractions import Fraction
 from typing import Any
 
+from sim.report.blocks import CAUTIONS
 from sim.report.jsondoc import NOTES
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.strikes import Strike
@@ -41,4 +42,4 @@ def head(name: str, scenario: Scenario) -> dict[str, Any]:
         "frame": scenario.rate.frame,
         "length": scenario.length,
     }
-    return {"format": name, "about": NOTES, "show": show}
+    return {"format": name, "about": NOTES, "cautions": [*CAUTIONS.texts], "show": show}

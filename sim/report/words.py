@@ -10,6 +10,8 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+from sim.limits.findings import grouped, in_words
+
 
 def harmless(text: str) -> str:
     """The text with everything that cannot be printed written out, such as `\\x1b`."""
@@ -41,9 +43,20 @@ def frames(span: tuple[int, int]) -> str:
     return str(span[0]) if span[0] == span[1] else f"{span[0]}..{span[1]}"
 
 
+def frames_words(span: tuple[int, int]) -> str:
+    """`1 frame`, `3..4 frames`."""
+    return f"{frames(span)} frame{'s' * (span != (1, 1))}"
+
+
+def wall_words(wall: str) -> str:
+    """`wall left`, but `hall wall`."""
+    name = harmless(wall)
+    return name if re.search(r"\bwall\b", name, re.IGNORECASE) else f"wall {name}"
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """`1 fault`, `3 faults`."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
+    return f"{grouped(number)} {one if number == 1 else many or one + 's'}"
 
 
 def listed(names: Iterable[str], word: str = "and") -> str:
@@ -75,17 +88,12 @@ ENDS = {
     "head": "head cable",
     "tail": "tail cable",
 }
-PLACES = {
-    "bank": "trunk input",
-    "reference": "choice of reference",
-    "screen": "card input",
-    "sync": "sync",
-}
+UNNAMED = "route unnamed route"
 
 
 def plain(name: str) -> str:
     """The name of a thing, node, selector or role as a sentence has it."""
-    name = harmless(name.rstrip("<>"))
+    name = harmless(name.rstrip("<>")).replace(UNNAMED, "cables without a named route")
     cable = CABLE.fullmatch(name)
     if cable:
         link = f", link {cable['link']}" if cable["link"] else ""
@@ -93,19 +101,11 @@ def plain(name: str) -> str:
         return f"{loop}cable {cable['what']} to {cable['end']}{link}"
     before, mark, place = name.partition("#")
     if mark:
-        return f"{_place(place)} of {plain(before)}"
+        return in_words(f"{before if place == 'screen' else plain(before)}#{place}")
     for end, called in ENDS.items():
         if name == end or name.endswith(f"/{end}"):
             return (name.removesuffix(end).rstrip("/") + f" {called}").strip()
     return name
-
-
-def _place(place: str) -> str:
-    if place.startswith("layer "):
-        return f"input of {place}"
-    if place.startswith("bank "):
-        return f"trunk input for port {place}"
-    return PLACES.get(place, place)
 
 
 def unit_words(role: str) -> str:

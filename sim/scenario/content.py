@@ -13,8 +13,16 @@ from sim.errors import Problem, nearest_name
 from sim.scenario.assumed import nodes_of
 from sim.scenario.checks import Checked, Found
 from sim.scenario.messages import Path
-from sim.scenario.models import FormEntry, GroupEntry, RegionEntry, VariantEntry
+from sim.scenario.models import (
+    FormEntry,
+    GroupEntry,
+    LimitEntry,
+    RegionEntry,
+    ScenarioFile,
+    VariantEntry,
+)  # fmt: skip
 from sim.scenario.shape import layers_of, parts_of, picture_of, rectangle, wall_size, walls_of
+from sim.timebase import Rate, show_time, whole_frames
 
 CABINETS = re.compile(r"r(\d{1,6})c(\d{1,6})(?:\s*\.\.\s*r(\d{1,6})c(\d{1,6}))?")
 
@@ -179,6 +187,19 @@ def label_of(variant: VariantEntry) -> str:
     varied += ["seamless"] if variant.seamless else []
     varied += ["gated returns"] if variant.returns == "gated" else []
     return variant.label or ", ".join([variant.topology, *varied])
+
+
+def limit_label(entry: LimitEntry, rate: Rate, file: ScenarioFile) -> str:
+    """A limit that has no label of its own, in words: `for more than 5 s (299 frames)`."""
+    frames = whole_frames(entry.time, rate)
+    counted, said = f"{frames} frame{'s' * (frames != 1)}", show_time(entry.time, rate)
+    kind = "region" if entry.of in file.regions else "wall"
+    kind = "audience area" if entry.of in file.audience else kind
+    of = f"the {entry.of}" if entry.of in ("wall", "group") else f'{kind} "{entry.of}"'
+    return (
+        f"no {entry.any} makes more than {float(entry.over * 100):.6g} % of {of} {entry.state} for "
+        f"more than {counted if said == counted or not entry.time else f'{said} ({counted})'}"
+    )
 
 
 def _form(on: Checked, path: Path, form: FormEntry) -> Found:

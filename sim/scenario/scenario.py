@@ -18,7 +18,7 @@ from sim.rig.equipment import TYPES
 from sim.rig.plan import Form, Options
 from sim.scenario.assumed import assumptions_of
 from sim.scenario.checks import Checked, check
-from sim.scenario.content import RULES, by_line, label_of, variant_entries
+from sim.scenario.content import RULES, by_line, label_of, limit_label, variant_entries
 from sim.scenario.entries import Period
 from sim.scenario.fields import STAND_IN, Reading
 from sim.scenario.kits import Assumption
@@ -255,7 +255,7 @@ def _resolved(file: ScenarioFile) -> Scenario:
         breaks=_stretches(show.breaks, "break"),
         critical=_stretches(show.critical, "moment"),
         groups=tuple(file.groups),
-        limits=tuple(_limit(entry, show.rate) for entry in file.limits),
+        limits=tuple(_limit(entry, show.rate, file) for entry in file.limits),
         currency=next((price[1] for price in prices if price), ""),
         assumptions=assumptions_of(file),
     )
@@ -265,13 +265,8 @@ def _stretches(periods: tuple[Period, ...], kind: str) -> tuple[Stretch, ...]:
     return tuple(Stretch(p.name or f"{kind} {n}", p.begin, p.end) for n, p in enumerate(periods, 1))
 
 
-def _limit(entry: LimitEntry, show_rate: Rate) -> Limit:
+def _limit(entry: LimitEntry, show_rate: Rate, file: ScenarioFile) -> Limit:
     frames = whole_frames(entry.time, show_rate)
-    percent = f"{float(entry.over * 100):.6g} %"
-    usual = (
-        f"no {entry.any} makes more than {percent} of the {entry.of} {entry.state} "
-        f"for more than {frames} frames"
-    )
     return Limit(
         any=entry.any,
         state=entry.state,
@@ -280,7 +275,7 @@ def _limit(entry: LimitEntry, show_rate: Rate) -> Limit:
         time=entry.time,
         frames=frames,
         group=entry.group or "",
-        label=entry.label or usual,
+        label=entry.label or limit_label(entry, show_rate, file),
     )
 
 

@@ -72,7 +72,7 @@ THINGS = {
     "circuit": "A power feed; what has several lives while any of them does.",
     "selector": "Anything that chooses between alternative inputs.",
     "topology": "One way of backing a wall group up.",
-    "relay unit": "What turns fibre into copper; in a scenario a relay.",
+    "relay": "A relay unit: what turns fibre into copper.",
     "wall group": "Walls that are fed and backed up together.",
     "loop-through": (
         "A unit hands a source on to the next. A passive one is only wire; an active one dies "

@@ -1,0 +1,32 @@
+"""What `explain` tells about an equipment type, as pairs of what and value.
+
+In: a `Kit` and what is told of it. Out: texts; empty ones for what is not said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sim.limits.findings import grouped, kind_words
+from sim.report.words import first_few, harmless, listed, plain
+from sim.rig.kit import Kit
+from sim.study.told import TypeTold
+
+MOST = 12
+"""So many names are written out; JSON has all."""
+CHOOSING = frozenset({"processor", "relay", "receiver"})
+LIMITS = ("ports", "trunks", "trunk_inputs", "inputs", "chain", "pixels", "line_width", "reach")
+
+
+def kit_facts(kit: Kit, told: TypeTold) -> Iterator[tuple[str, str]]:
+    """What is known of a type: (what, value)."""
+    things = first_few([plain(name) for name in told.things], MOST)
+    yield "kind", kind_words(kit.family)
+    yield "like", listed(map(harmless, told.like))
+    yield "in this rig", f"{len(told.things)}: {things}" if told.things else "none"
+    yield "choice of input", kit.picks.restore if kit.family in CHOOSING else ""
+    yield "monitored", "yes" if kit.monitored else "no"
+    yield "price", "not said" if kit.price is None else f"{float(kit.price):g}"
+    for name in LIMITS:
+        value = getattr(kit.limits, name)
+        yield name.replace("_", " "), "" if value is None else grouped(int(value))
