@@ -71,7 +71,7 @@ SIBLINGS = (
 
 DOORS = {
     "simpy": "engine.run",
-    "networkx": "rig.topology rig.audit rig.patterns reliability.cutsets",
+    "networkx": "rig.topology rig.audit",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
     "click": "cli cli_options",

@@ -20,7 +20,7 @@ from sim.timebase import Timing
 __all__ = [
     "ALL", "NOTHING", "ON_LOSS", "PASSING", "RESTORES", "UNCOVERED", "Cabinet", "Carrier", "Cell",
     "Display", "Emit", "Gate", "Group", "Layer", "Merge", "Node", "Pass", "Placement", "Region",
-    "Rig", "Select", "Selector", "Stack", "Sync", "Thing", "corner", "graph", "power_graph",
+    "Rig", "Select", "Selector", "Stack", "Sync", "Thing", "corner", "graph",
     "reads", "selectors",
 ]  # fmt: skip
 
@@ -260,14 +260,4 @@ def graph(rig: Rig) -> Any:
     made = nx.DiGraph()
     made.add_nodes_from(rig.nodes)
     made.add_edges_from(reads(rig))
-    return made
-
-
-def power_graph(rig: Rig) -> Any:
-    """What powers what, as a networkx DiGraph over things."""
-    import networkx as nx
-
-    made = nx.DiGraph()
-    made.add_nodes_from(rig.things)
-    made.add_edges_from((feed, t.name) for t in rig.things.values() for feed in t.powered_by)
     return made

@@ -13,12 +13,27 @@ from sim.study.laboratory import Laboratory
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.strikes import Strike
 
-__all__ = ["CORNERS", "Laboratory", "Outcome", "Pair", "pair", "pairs", "singles"]
+__all__ = [
+    "CORNERS", "Laboratory", "Outcome", "Pair", "distinct", "likeness", "pair", "pairs", "singles",
+]  # fmt: skip
 
 
 def singles(laboratory: Laboratory, struck: Iterable[Strike]) -> tuple[Outcome, ...]:
     """The outcome of every one of these strikes that can be noticed in the group."""
     return tuple(laboratory.outcome(s) for s in struck if laboratory.concerns(s))
+
+
+def likeness(laboratory: Laboratory, strike: Strike) -> object:
+    """Equal for faults that do the same to like parts of the rig."""
+    return laboratory.part(strike).signature, strike.mode, strike.detail
+
+
+def distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
+    """The first outcome of each likeness."""
+    first: dict[object, Outcome] = {}
+    for outcome in outcomes:
+        first.setdefault(likeness(laboratory, outcome.strike), outcome)
+    return list(first.values())
 
 
 @dataclass(frozen=True, slots=True)

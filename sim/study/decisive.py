@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sim.rig.topology import corner
+from sim.study.contingency import distinct
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import Outcome
 from sim.study.promises import PERHAPS, Verdict, broken
@@ -40,7 +41,7 @@ def deciders(
     found: dict[str, Decider] = {}
     for verdict in judged:
         if verdict.verdict == PERHAPS:
-            doubtful = _distinct(laboratory, [by_name[s.name] for s in verdict.suspects])
+            doubtful = distinct(laboratory, [by_name[s.name] for s in verdict.suspects])
             for key in _ranged(laboratory, doubtful):
                 _weigh(laboratory, verdict, doubtful, key, found)
     return tuple(sorted(found.values(), key=lambda d: (-len(d.limits), -d.faults, d.key)))
@@ -59,7 +60,7 @@ def _weigh(
             broken(verdict.limit, laboratory.canvas, laboratory.effect(o.strike.faults, which))
             for o in doubtful
         ]
-        for which in _ends(laboratory, key)
+        for which in ends(laboratory, key)
     )
     turning = sum(a != b for a, b in zip(least, most, strict=True))
     if not turning:
@@ -77,22 +78,13 @@ def _weigh(
     )
 
 
-def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
-    first: dict[object, Outcome] = {}
-    for outcome in outcomes:
-        strike = outcome.strike
-        alike = laboratory.part(strike).signature, strike.mode, strike.detail
-        first.setdefault(alike, outcome)
-    return list(first.values())
-
-
 def _ranged(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[str]:
     used = {key for outcome in outcomes for e in outcome.distinct for key in e.used}
     timings = laboratory.rig.timings
     return sorted(k for k in used if timings[k].least != timings[k].most)
 
 
-def _ends(laboratory: Laboratory, key: str) -> tuple[str, str]:
+def ends(laboratory: Laboratory, key: str) -> tuple[str, str]:
     """Two further choices of timings: this one at its ends, all others typical."""
     timing = laboratory.rig.timings[key]
     typical = corner(laboratory.rig, "typical")

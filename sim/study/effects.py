@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.rig.topology import Group, Rig
+from sim.rig.wall import overlap
 from sim.study.readings import LIT, STATES, Line, Reading, read, state_of
 
 __all__ = [
@@ -63,9 +64,7 @@ def _patches(group: Group, walls: Mapping[str, str]) -> dict[str, tuple[Patch, .
         for region in group.regions:
             if region.wall != walls[cell.cabinet]:
                 continue
-            common = _overlap(cell.x, cell.w, region.x, region.w)
-            common *= _overlap(cell.y, cell.h, region.y, region.h)
-            if common:
+            if common := overlap(cell, region):
                 of = inside.setdefault(key, {})
                 of[region.name] = of.get(region.name, 0) + common
     found: dict[str, list[Patch]] = {}
@@ -73,10 +72,6 @@ def _patches(group: Group, walls: Mapping[str, str]) -> dict[str, tuple[Patch, .
         regions = tuple(inside.get((cabinet, stack), {}).items())
         found.setdefault(cabinet, []).append(Patch(cabinet, walls[cabinet], stack, area, regions))
     return {cabinet: tuple(patches) for cabinet, patches in found.items()}
-
-
-def _overlap(a: int, a_size: int, b: int, b_size: int) -> int:
-    return max(0, min(a + a_size, b + b_size) - max(a, b))
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +140,16 @@ class Effect:
     @property
     def lasts(self) -> bool:
         return any(self.all_lasting)
+
+    @property
+    def verdict(self) -> str:
+        """lasting, blink or unseen."""
+        return "lasting" if self.lasts else "blink" if self.seen else "unseen"
+
+    @property
+    def lost_frames(self) -> tuple[int, int]:
+        """Frames not lit of the cell that loses most, least and most over the phase."""
+        return (0, 0) if self.worst is None else self.worst.lost
 
     def area(self, state: int, lasting: bool = True) -> int:
         """Pixels of all walls in a state."""

@@ -14,9 +14,9 @@ from fractions import Fraction
 from sim.limits.findings import SEVERITIES
 from sim.rig.topology import Carrier, Group, Layer, Rig
 from sim.study.contingency import Laboratory, Outcome
-from sim.study.effects import STATES
 from sim.study.latent import Latent
 from sim.study.reasons import Reason, Reasons, is_loop
+from sim.study.rows import span_of, states
 from sim.study.strikes import Strike, role
 from sim.study.survival import Ways
 
@@ -122,17 +122,12 @@ def single_points(
 def _key(outcome: Outcome) -> tuple[object, ...]:
     strike = outcome.strike
     detail = role(strike.detail, strike.group)
-    return strike.role, strike.mode, detail, any(_dark(outcome)), _states(outcome)
+    return strike.role, strike.mode, detail, any(_dark(outcome)), states(outcome, lasting=True)
 
 
 def _dark(outcome: Outcome) -> list[int]:
     """Pixels dark once settled, by corner."""
-    return [effect.area(0) for effect in outcome.effects.values()]
-
-
-def _states(outcome: Outcome) -> tuple[str, ...]:
-    effects = outcome.effects.values()
-    return tuple(s for n, s in enumerate(STATES) if any(e.area(n) for e in effects))
+    return [effect.area(0) for effect in outcome.distinct]
 
 
 def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -> SinglePoint:
@@ -140,34 +135,30 @@ def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -
     strike, area = worst.strike, laboratory.canvas.area
     dark = [pixels for outcome in alike for pixels in _dark(outcome)]
     walls = tuple(_walls(laboratory, alike, bool(max(dark))))
-    pending = tuple(dict.fromkeys(n for e in worst.effects.values() for n in e.pending))
+    pending = tuple(dict.fromkeys(n for e in worst.distinct for n in e.pending))
     return SinglePoint(
         role=strike.role,
         mode=strike.mode,
         detail=role(strike.detail, strike.group) if strike.detail else "",
         valid=strike.valid,
         where=tuple(outcome.strike.where for outcome in alike),
-        dark=_span(dark, area),
-        lost=_span([pixels for outcome in alike for pixels in _lost(outcome)], area),
+        dark=span_of(dark, area),
+        lost=span_of([pixels for outcome in alike for pixels in _lost(outcome)], area),
         walls=walls,
-        states=_states(worst),
+        states=states(worst, lasting=True),
         severity=_severity(laboratory, walls),
         reasons=reasons.of(strike, bool(max(dark)), pending),
     )
 
 
 def _lost(outcome: Outcome) -> list[int]:
-    return [effect.lost() for effect in outcome.effects.values()]
-
-
-def _span(pixels: Sequence[int], area: int) -> Span:
-    return Fraction(min(pixels), area), Fraction(max(pixels), area)
+    return [effect.lost() for effect in outcome.distinct]
 
 
 def _walls(
     laboratory: Laboratory, alike: Sequence[Outcome], dark: bool
 ) -> Iterator[tuple[str, Fraction]]:
-    effects = [e for outcome in alike for e in outcome.effects.values()]
+    effects = [e for outcome in alike for e in outcome.distinct]
     for wall, area in laboratory.canvas.walls.items():
         areas = (e.lasting[wall] for e in effects)
         most = max(a[0] if dark else sum(a) for a in areas)

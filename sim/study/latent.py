@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sim.study.contingency import pair
+from sim.study.contingency import distinct, likeness, pair
 from sim.study.footprint import Footprints
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import Outcome
@@ -31,14 +31,14 @@ class Latent:
 
 def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent, ...]:
     """All latent faults, in the order of the outcomes."""
-    partners = _distinct(laboratory, _partners(laboratory, outcomes))
+    partners = distinct(laboratory, _partners(outcomes))
     footprints = Footprints(laboratory)
     known: dict[object, Latent | None] = {}
     found = []
     for outcome in outcomes:
         if outcome.verdict != "unseen":
             continue
-        key = _like(laboratory, outcome)
+        key = likeness(laboratory, outcome.strike)
         if key not in known:
             known[key] = _first(footprints, outcome.strike, partners)
         latent = known[key]
@@ -47,24 +47,10 @@ def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent
     return tuple(found)
 
 
-def _partners(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
+def _partners(outcomes: Iterable[Outcome]) -> list[Outcome]:
     """Second faults, those of one thing that touch most of the walls first."""
     able = [o for o in outcomes if o.strike.mode in SECOND]
     return sorted(able, key=lambda o: (len(o.strike.faults), -o.typical.lost(lasting=False)))
-
-
-def _like(laboratory: Laboratory, outcome: Outcome) -> object:
-    """Equal for faults that do the same to like parts of the rig."""
-    strike = outcome.strike
-    part = laboratory.part(strike)
-    return part.signature, strike.mode, strike.detail
-
-
-def _distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
-    first: dict[object, Outcome] = {}
-    for outcome in outcomes:
-        first.setdefault(_like(laboratory, outcome), outcome)
-    return list(first.values())
 
 
 def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) -> Latent | None:

@@ -13,6 +13,8 @@ from sim.study.races import Race
 from sim.study.strikes import Strike
 
 CORNERS = ("all-least", "typical", "all-most")
+VERDICTS = ("lasting", "blink", "unseen")
+"""Worst first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +44,8 @@ class Outcome:
     @property
     def verdict(self) -> str:
         """lasting, blink or unseen: the worst of the corners."""
-        if any(e.lasts for e in self.distinct):
-            return "lasting"
-        return "blink" if any(e.seen for e in self.distinct) else "unseen"
+        found = {effect.verdict for effect in self.distinct}
+        return next(verdict for verdict in VERDICTS if verdict in found)
 
     @property
     def settled(self) -> bool:
@@ -61,5 +62,5 @@ class Outcome:
 
     def lost_frames(self) -> tuple[int, int]:
         """The same for frames in which that cell is not lit, in whatever state."""
-        spans = [(0, 0) if e.worst is None else e.worst.lost for e in self.distinct]
+        spans = [effect.lost_frames for effect in self.distinct]
         return min(least for least, _ in spans), max(most for _, most in spans)

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from sim.study.effects import STATES, Effect
 from sim.study.flashing import flashes, unrolled
-from sim.study.outcome import Outcome
+from sim.study.outcome import VERDICTS, Outcome
 from sim.study.strikes import role
 from sim.timebase import FLICKS, GRADES, Timing
 
@@ -108,8 +108,8 @@ def _row(
         where=tuple(outcome.strike.where for outcome in alike),
         frames=_widest(outcome.lost_frames() for outcome in alike),
         dark_frames=_widest(outcome.frames() for outcome in alike),
-        lasting=_share([e.lost() for e in effects], area),
-        ever=_share([e.lost(lasting=False) for e in effects], area),
+        lasting=span_of([e.lost() for e in effects], area),
+        ever=span_of([e.lost(lasting=False) for e in effects], area),
         states=states(alike[0], lasting=True),
         states_seen=_joined(states(outcome, lasting=False) for outcome in alike),
         regions=_joined(e.regions for e in effects),
@@ -133,7 +133,8 @@ def _widest(spans: Iterable[tuple[int, int]]) -> tuple[int, int]:
     return min(least), max(most)
 
 
-def _share(areas: Sequence[int], area: int) -> Span:
+def span_of(areas: Sequence[int], area: int) -> Span:
+    """The least and the greatest of these areas (pixels), as shares of `area`."""
     return Fraction(min(areas), area), Fraction(max(areas), area)
 
 
@@ -148,5 +149,5 @@ def _weakest(effects: Iterable[Effect], timings: Mapping[str, Timing]) -> str:
 
 
 def _weight(row: FaultRow) -> tuple[object, ...]:
-    order = ("lasting", "blink", "unseen").index(row.verdict)
+    order = VERDICTS.index(row.verdict)
     return order, -row.lasting[1], -row.frames[1], -row.ever[1], row.name

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sim.rig.topology import corner
 from sim.study.contingency import Laboratory
+from sim.study.decisive import ends
 from sim.study.effects import Effect
 from sim.study.strikes import Strike, strikes
 
@@ -34,7 +34,7 @@ class Swing:
 
 def swing(laboratory: Laboratory, key: str) -> Swing:
     """Every single fault of the catalogue at both ends of the timing. Raises KeyError."""
-    names = _ends(laboratory, key)
+    names = ends(laboratory, key)
     users, moved = 0, 0
     worst: tuple[tuple[int, int, int], Strike, Effect, Effect] | None = None
     for strike in strikes(laboratory.rig):
@@ -57,33 +57,13 @@ def swing(laboratory: Laboratory, key: str) -> Swing:
         faults=users,
         moved=moved,
         worst=strike.name,
-        at_least=frames(one),
-        at_most=frames(other),
-        verdicts=(_verdict(one), _verdict(other)),
+        at_least=one.lost_frames,
+        at_most=other.lost_frames,
+        verdicts=(one.verdict, other.verdict),
     )
-
-
-def _ends(laboratory: Laboratory, key: str) -> tuple[str, str]:
-    """Two further choices of timings: this one at its ends, all others typical."""
-    timing = laboratory.rig.timings[key]
-    typical = corner(laboratory.rig, "typical")
-    names = (f"{key} at its least", f"{key} at its most")
-    for name, value in zip(names, (timing.least, timing.most), strict=True):
-        laboratory.add_corner(name, {**typical, key: value})
-    return names
 
 
 def _size(one: Effect, other: Effect) -> tuple[int, int, int]:
     """How far two effects are apart: in frames, then in what lasts (pixels), then in whether."""
-    (a, b), (c, d) = frames(one), frames(other)
+    (a, b), (c, d) = one.lost_frames, other.lost_frames
     return max(abs(a - c), abs(b - d)), abs(one.lost() - other.lost()), one.seen != other.seen
-
-
-def frames(effect: Effect) -> Frames:
-    """Frames not lit of the cell that loses most, least and most over the phase."""
-    reading = effect.worst
-    return (0, 0) if reading is None else (sum(reading.least[:5]), sum(reading.most[:5]))
-
-
-def _verdict(effect: Effect) -> str:
-    return "lasting" if effect.lasts else "blink" if effect.seen else "unseen"
