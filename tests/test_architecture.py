@@ -41,7 +41,7 @@ ORDER = tuple(
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_text study.readings study.effects study.reasons study.mirrors study.outcome
-    study.laboratory
+    study.concern study.settled study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hangs study.study study.told study.checkup
     study.explanation

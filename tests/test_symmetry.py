@@ -15,11 +15,13 @@ import pytest
 
 from sim.engine import symmetry
 from sim.engine.run import run
+from sim.engine.settling import settled
+from sim.engine.wiring import wire
 from sim.faults import Fault, Script
 from sim.rig.plan import ShowPlan
 from sim.rig.refusals import cannot
 from sim.rig.topology import Rig, corner
-from sim.study.contingency import Laboratory
+from sim.study.contingency import CORNERS, Laboratory
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS, FOREVER
 from tests.labs import (
@@ -275,3 +277,28 @@ def test_the_random_faults_are_seen() -> None:
             faults = random_faults(Random(seed), rig)
             changed += bool(areas_by_line(rig, full_run(rig, faults), next(iter(rig.groups))))
     assert changed >= 40
+
+
+@pytest.mark.parametrize(("topology", "options"), COMBINATIONS)
+def test_with_any_timings_a_rig_has_settled_alike_before_time_0(
+    topology: str, options: dict[str, Any]
+) -> None:
+    wiring = wire(laboratory(sized(topology, options)).rig)
+    choices = [corner(wiring.rig, which) for which in CORNERS]
+    choices += [dict.fromkeys(wiring.rig.timings, flicks) for flicks in (0, FLICKS, FOREVER)]
+    boards = [settled(wiring, values, {}) for values in choices]
+    marks = [
+        ({n: memory.mark(0) for n, memory in board.memory.items()}, board.value, board.shown)
+        for board in boards
+    ]
+    assert len(marks) == 6 and marks[0][0]
+    assert all(mark == marks[0] for mark in marks)
+
+
+@pytest.mark.parametrize("topology", [*ONE_WALL, *MIRRORED])
+def test_what_is_lost_after_two_strikes_is_what_their_effect_says(topology: str) -> None:
+    lab = laboratory(sized(topology, {}))
+    pairs = list(some_pairs(lab.rig, 60))
+    lost = [lab.lost(faults, "typical") for faults in pairs]
+    assert len(set(lost)) > 3
+    assert lost == [lab.effect(faults, "typical").lost() for faults in pairs]

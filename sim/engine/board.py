@@ -41,6 +41,13 @@ class Memory(dict[int, Any]):
     def has(self, number: int) -> bool:
         return number in self or number in self.settled
 
+    def onward(self) -> Memory:
+        """A memory that goes on from all of this one, and leaves it untouched."""
+        if self:
+            self.settled = {**self.settled, **self}
+            self.clear()
+        return Memory(self.settled)
+
 
 Ask = Callable[[int, int], None]
 """Asked with (node number, flick): look at this node again then."""
@@ -94,11 +101,17 @@ class Board:
         twin.conditions, twin.wiring, twin.inputs = conditions, wiring, wiring.inputs
         for name in ("value", "last", "changed", "shown", "shown_last", "shown_changed"):
             setattr(twin, name, getattr(self, name)[:])
-        twin.memory = Memory({**self.memory.settled, **self.memory})
+        twin.memory = self.memory.onward()
         twin.stuck, twin.keeps, twin.orders = dict(self.stuck), {}, {}
         twin.arrangement, twin.arrangement_last = dict(self.arrangement), {}
         twin.used, twin.touched, twin.examined = set(), set(), {}
         twin.settling = False
+        return twin
+
+    def timed(self, values: Mapping[str, int]) -> Board:
+        """The same settled board with other timings; what it holds is shared."""
+        twin = copy(self)
+        twin.values = {**values, "": 0}
         return twin
 
     def use(self, key: str) -> int:
@@ -201,15 +214,19 @@ class Board:
 
     def feed(self, number: int, state: State, of: Selector, qualities: Sequence[int]) -> int:
         """Work a selector out; the input that it feeds, or -1."""
+        orders = self.orders.pop(number, ())
+        acceptable = [quality > of.accepts_above for quality in qualities]
+        if acceptable[0] and not orders and selector.content(state):
+            selector.note_since(state, acceptable, self.now)
+            self.examined.setdefault(number, 1)
+            return 0
         values = self.values
         times = Times(
             values[of.detect] + values[of.hold_off], values[of.switch], values[of.wait_to_restore]
         )
-        acceptable = [quality > of.accepts_above for quality in qualities]
         instant = Instant(
             self.now, acceptable, times, of.restore, self._demand(of), self._teller(number, of)
         )
-        orders = self.orders.pop(number, ())
         selector.work_out(state, instant, orders, of.locked_on)
         self._count_used(state, of)
         self._count_examined(number, state, acceptable)

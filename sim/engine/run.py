@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from simpy import Environment
-from simpy.events import Event, EventPriority
+from simpy.events import Event
 
 from sim.engine import condition
 from sim.engine.board import Value
@@ -30,7 +30,9 @@ from sim.timebase import FOREVER
 
 
 class Run:
-    """One run of a script. The environment's clock is in flicks and stays a Python int."""
+    """One run of a script. The environment's clock is in flicks and stays a Python int; `now` is
+    the instant that is being worked out.
+    """
 
     def __init__(
         self,
@@ -43,6 +45,7 @@ class Run:
         self.wiring: Wiring | Cone = within or base.wiring
         self.until = until
         self.env = Environment()
+        self.now = 0
         self.conditions = ailing(base.wiring, script)
         early = bool(self.conditions)
         board = settled(base.wiring, base.values, self.conditions) if early else base.board
@@ -67,26 +70,24 @@ class Run:
 
     # ---- the queue
 
-    @property
-    def now(self) -> int:
-        """The present flick: SimPy's clock, which here only ever holds Python ints."""
-        return self.env.now  # type: ignore[return-value]
-
     def at(self, when: int, rank: int, work: Callable[[], None]) -> None:
         """Have `work` done at a flick, at its rank within that instant."""
+        self._due(when, rank, lambda _: work())
+
+    def _due(self, when: int, rank: int, callback: Callable[[Event], None]) -> None:
         if when >= self.until:
             self.late = self.late or when < FOREVER
             return
         event = Event(self.env)
         event._ok, event._value = True, None
-        event.callbacks = [lambda _: work()]
-        self.env.schedule(event, EventPriority(rank), when - self.now)
+        event.callbacks = [callback]
+        self.env.schedule(event, rank, when - self.now)  # type: ignore[arg-type]
 
     def look(self, rank: int, when: int, work: Callable[[int], None], number: int) -> None:
         """Have a place looked at, once for each instant."""
         if (when, rank) not in self.asked:
             self.asked.add((when, rank))
-            self.at(when, rank, lambda: work(number))
+            self._due(when, rank, lambda _: work(number))
 
     def ask_thing(self, number: int, when: int) -> None:
         self.look(FIRST_THING + number, when, self._thing, number)
@@ -105,7 +106,8 @@ class Run:
 
     def run(self) -> Trace:
         """Work the script through, to the end or until a flapping rig repeats itself."""
-        while self.env.peek() < self.until and self.player.repeat is None:
+        while (when := self.env.peek()) < self.until and self.player.repeat is None:
+            self.now = when  # type: ignore[assignment]
             self.env.step()
         return self._trace()
 

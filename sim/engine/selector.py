@@ -8,7 +8,6 @@ DEVELOPERS.md, in that order.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from copy import copy
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -56,10 +55,10 @@ class State:
     left: dict[int, int] = field(default_factory=dict)
 
     def copied(self) -> State:
-        twin = copy(self)
-        twin.since = list(self.since)
-        twin.left = dict(self.left)
-        return twin
+        return State(
+            self.mode, self.alive, self.on, self.to, self.end, self.by_hand_switch,
+            self.wait_end, self.expired, self.failed, self.pending, self.since[:], self.left.copy(),
+        )  # fmt: skip
 
     def mark(self, now: int) -> Hashable:
         """All that its future depends on, with times counted from `now`."""
@@ -106,13 +105,31 @@ def lose(state: State) -> None:
     state.wait_end, state.expired, state.failed = None, False, False
 
 
+def content(state: State) -> bool:
+    """Whether it feeds its first input and neither waits, switches nor is asked to: with that input
+    acceptable, working it out then only notes since when the others are.
+    """
+    at_rest = state.to < 0 and state.wait_end is None and state.pending is None
+    return state.on == 0 and state.alive and at_rest and not state.expired
+
+
+def note_since(state: State, acceptable: Sequence[bool], now: int) -> None:
+    """Note since when each input has been acceptable, up to this instant."""
+    since = state.since
+    for number, good in enumerate(acceptable):
+        if not good:
+            since[number] = None
+        elif since[number] is None:
+            since[number] = now
+
+
 def work_out(
     state: State, instant: Instant, orders: Sequence[Order] = (), locked_on: int = 0
 ) -> None:
     """Move the state on to this instant."""
     if not state.alive:
         _come_up(state, instant, locked_on)
-    _note_since(state, instant)
+    note_since(state, instant.acceptable, instant.now)
     for order in orders:
         _obey(state, order, instant)
     if state.to >= 0 and instant.now >= state.end:
@@ -149,15 +166,6 @@ def _come_up(state: State, instant: Instant, locked_on: int) -> None:
     elif state.mode in AUTOMATIC or state.on < 0:
         state.on = max(first, 0)
     state.alive, state.expired = True, first < 0 and state.automatic
-
-
-def _note_since(state: State, instant: Instant) -> None:
-    since = state.since
-    for number, good in enumerate(instant.acceptable):
-        if not good:
-            since[number] = None
-        elif since[number] is None:
-            since[number] = instant.now
 
 
 def _afresh(state: State, instant: Instant) -> None:

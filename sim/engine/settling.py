@@ -7,6 +7,7 @@ Out: a `Board` and the conditions of the things, from which runs branch off (rul
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 
 from sim.engine import condition
 from sim.engine.board import Board
@@ -24,6 +25,12 @@ class Base:
         self.wiring = rig if isinstance(rig, Wiring) else wire(rig)
         self.values = values
         self.board = settled(self.wiring, values, {})
+
+    def at(self, values: Mapping[str, int]) -> Base:
+        """The same rig with other timings: as no timer runs before time 0, it has settled alike."""
+        twin = copy(self)
+        twin.values, twin.board = values, self.board.timed(values)
+        return twin
 
 
 def settled(

@@ -135,12 +135,10 @@ def _thing_kinds(
 def _below(first: Iterable[int], pointers: Sequence[Ints]) -> list[int]:
     """These numbers and all that they lead to, ascending (pointers lead to greater ones)."""
     found = set(first)
-    waiting = list(found)
-    while waiting:
-        for number in pointers[waiting.pop()]:
-            if number not in found:
-                found.add(number)
-                waiting.append(number)
+    latest = found
+    while latest:
+        latest = set().union(*[pointers[number] for number in latest]) - found
+        found = found | latest
     return sorted(found)
 
 
@@ -161,28 +159,29 @@ def _node_kinds(
     stands_for: dict[int, int] = {}
     first: dict[int, int] = {}
     all_inputs, thing_of, quiet = wiring.inputs, wiring.thing_of, kinds.quiet
+    numbers, traits, hands_on = kinds.numbers, kinds.node_traits, kinds.hands_on
     begin = {*hit, *(node for thing in things for node in wiring.nodes_of[thing])}
     for number in _below(begin, wiring.readers):
         inputs = all_inputs[number]
         thing = things.get(thing_of[number], -1)
         place = hit.get(number, -1)
-        if thing < 0 and place < 0 and kinds.hands_on[number]:
+        if thing < 0 and place < 0 and hands_on[number]:
             kind[number], stands_for[number] = kind[inputs[0]], stands_for[inputs[0]]
             continue
-        seen = tuple([kind.get(i, quiet[i]) for i in inputs])
-        own = kind[number] = kinds.of((kinds.node_traits[number], thing, place, seen))
+        seen = tuple([kind[i] if i in kind else quiet[i] for i in inputs])
+        recipe = (traits[number], thing, place, seen)
+        own = kind[number] = numbers.setdefault(recipe, len(numbers))
         stands_for[number] = first.setdefault(own, number)
     return kind, stands_for
 
 
 def _cabinet_kinds(wiring: Wiring, kinds: Kinds, nodes: Mapping[int, int]) -> dict[int, int]:
-    numbers = {c for node in nodes for c in wiring.cabinets_of.get(node, ())}
-    return {
-        number: kinds.of(
-            ("cabinet", *(nodes.get(c, ~kinds.quiet[c]) for c in wiring.cards_of[number]))
-        )
-        for number in sorted(numbers)
-    }
+    cabinets_of, cards_of, quiet = wiring.cabinets_of, wiring.cards_of, kinds.quiet
+    found: dict[int, int] = {}
+    for number in sorted({c for n in cabinets_of.keys() & nodes.keys() for c in cabinets_of[n]}):
+        cards = [nodes[c] if c in nodes else ~quiet[c] for c in cards_of[number]]
+        found[number] = kinds.of(("cabinet", *cards))
+    return found
 
 
 def assemble(wiring: Wiring, part: Reach) -> Cone:

@@ -8,13 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from sim.faults import Fault
 from sim.study.effects import Effect
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.strikes import Strike
 
 __all__ = [
-    "CORNERS", "Laboratory", "Outcome", "Pair", "distinct", "likeness", "pair", "pairs", "singles",
+    "CORNERS", "Laboratory", "Outcome", "Pair", "distinct", "likeness",
+    "lost_together", "pair", "pairs", "singles",
 ]  # fmt: skip
 
 
@@ -25,7 +27,7 @@ def singles(laboratory: Laboratory, struck: Iterable[Strike]) -> tuple[Outcome, 
 
 def likeness(laboratory: Laboratory, strike: Strike) -> object:
     """Equal for faults that do the same to like parts of the rig."""
-    return laboratory.part(strike).signature, strike.mode, strike.detail
+    return laboratory.sign(strike), strike.mode, strike.detail
 
 
 def distinct(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[Outcome]:
@@ -57,8 +59,17 @@ def pair(laboratory: Laboratory, first: Strike, second: Strike, which: str = "ty
     """What a second strike adds when the first has settled (which is still there unless it ended of
     itself).
     """
+    return laboratory.effect(_both(laboratory, first, second, which), which)
+
+
+def lost_together(laboratory: Laboratory, first: Strike, second: Strike) -> int:
+    """Pixels not lit after both, with all timings typical."""
+    return laboratory.lost(_both(laboratory, first, second, "typical"), "typical")
+
+
+def _both(laboratory: Laboratory, first: Strike, second: Strike, which: str) -> tuple[Fault, ...]:
     when = laboratory.settled_at(first.faults, which) + 1
-    return laboratory.effect((*first.faults, *second.at(when).faults), which)
+    return (*first.faults, *second.at(when).faults)
 
 
 def pairs(laboratory: Laboratory, struck: Sequence[Strike]) -> tuple[Pair, ...]:

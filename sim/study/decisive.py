@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from sim.rig.topology import corner
 from sim.study.contingency import distinct
+from sim.study.effects import Effect
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import Outcome
 from sim.study.promises import PERHAPS, Verdict, broken
@@ -56,10 +57,7 @@ def _weigh(
 ) -> None:
     """Add what this timing does to this limit."""
     least, most = (
-        [
-            broken(verdict.limit, laboratory.canvas, laboratory.effect(o.strike.faults, which))
-            for o in doubtful
-        ]
+        [broken(verdict.limit, laboratory.canvas, _at(laboratory, o, key, which)) for o in doubtful]
         for which in ends(laboratory, key)
     )
     turning = sum(a != b for a, b in zip(least, most, strict=True))
@@ -76,6 +74,13 @@ def _weigh(
         before.faults + turning,
         before.doubtful + len(doubtful),
     )
+
+
+def _at(laboratory: Laboratory, outcome: Outcome, key: str, which: str) -> Effect:
+    """The effect with this timing at an end: where it sets no timer, the typical one."""
+    if key not in outcome.typical.used:
+        return outcome.typical
+    return laboratory.effect(outcome.strike.faults, which)
 
 
 def _ranged(laboratory: Laboratory, outcomes: Iterable[Outcome]) -> list[str]:

@@ -7,8 +7,9 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 from sim.engine.run import run
@@ -17,7 +18,8 @@ from sim.engine.signal import Signal, Trace, cabinet_line
 from sim.engine.symmetry import Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
-from sim.rig.topology import Emit, Group, Rig, corner
+from sim.rig.topology import Rig, corner
+from sim.study.concern import above
 from sim.study.effects import (
     LIT,
     Canvas,
@@ -31,25 +33,11 @@ from sim.study.effects import (
     read,
     shares,
 )
-from sim.study.mirrors import Piece, pieces, view, views_of
+from sim.study.mirrors import Piece, by_cabinet, pieces, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
+from sim.study.settled import Cast, Settled, drops_of, pending, what
 from sim.study.strikes import Strike
-from sim.timebase import FOREVER
-
-
-@dataclass(frozen=True, slots=True)
-class Settled:
-    """What a run comes to: by kind the signals of cabinets, the nodes that stand otherwise, the
-    number of inputs that selectors looked at; and the timers left.
-    """
-
-    trace: Trace
-    shown: Mapping[int, Sequence[tuple[int, Signal]]]
-    pending: tuple[str, ...]
-    otherwise: frozenset[int]
-    examined: Mapping[int, int]
-    drops: tuple[int, int] | None
 
 
 class Laboratory:
@@ -63,36 +51,54 @@ class Laboratory:
         self.canvas = Canvas(rig, self.group)
         self.wiring: Wiring = wire(rig)
         given = values or {which: corner(rig, which) for which in CORNERS}
-        self.bases = {which: Base(self.wiring, values) for which, values in given.items()}
-        self.quiet = next(iter(self.bases.values())).board.value
+        base = Base(self.wiring, next(iter(given.values())))
+        self.bases = {which: base.at(values) for which, values in given.items()}
+        board = base.board
+        self.quiet = board.value
         self.kinds = Kinds(self.wiring, self.quiet)
-        board = next(iter(self.bases.values())).board
         self.still = {
             self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
         }
         self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
         wall_of = {name: cabinet.wall for name, cabinet in rig.cabinets.items()}
         self.pieces = {
-            name: pieces(self.group, wall_of, walls) for name, walls in views_of(self.group).items()
+            name: by_cabinet(pieces(self.group, wall_of, walls), self.cabinet_number)
+            for name, walls in views_of(self.group).items()
         }
-        self.above = _above(self.wiring, _own(self.wiring, self.group))
+        self.painting = {n for c, layers in self.wiring.layers_of.items() for n in (c, *layers)}
+        self.above = above(self.wiring, self.group)
         self.ladder = Ladder(rig)
+        self.spots = {
+            self.cabinet_number[cabinet]: tuple((patch.stack, patch.area) for patch in of)
+            for cabinet, of in self.canvas.patches.items()
+        }
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.live = frozenset(name for name in self.carriers.values() if name)
-        self.cones: dict[tuple[str, ...], tuple[Reach, dict[Key, Share]]] = {}
+        self.casts: dict[tuple[str, ...], Cast] = {}
+        self.numbers: dict[Hashable, int] = {}
+        self.spreads: dict[tuple[str, ...], tuple[Mapping[Key, Share], int]] = {}
+        self.effects: dict[tuple[int, int], Effect] = {}
+        self.outcomes: dict[Key, Outcome] = {}
 
     def add_corner(self, name: str, values: Mapping[str, int]) -> None:
         """Make a further choice of timings (flicks by key) known under a name."""
         if name not in self.bases:
-            self.bases[name] = Base(self.wiring, values)
+            self.bases[name] = self.bases["typical"].at(values)
 
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
+        cast = self._cast(strike.struck)
+        key = (cast.sign, what(strike.faults), self._spread(cast)[1])
+        if key not in self.outcomes:
+            self.outcomes[key] = self._outcome(strike)
+        return replace(self.outcomes[key], strike=strike)
+
+    def _outcome(self, strike: Strike) -> Outcome:
         first = self.effect(strike.faults, "typical")
         effects = {"typical": first}
-        loose = any(_ranges(self.rig, key) for key in first.used)
+        loose = any(_ranged(self.rig, key) for key in first.used)
         for which in ("all-least", "all-most"):
             effects[which] = self.effect(strike.faults, which) if loose else first
         if not (loose and first.seen):
@@ -103,19 +109,41 @@ class Laboratory:
 
     def effect(self, faults: Sequence[Fault], which: str) -> Effect:
         """What these faults do under one corner."""
-        part, cast = self._cone(tuple(fault.thing for fault in faults))
-        found, key = self._settle(part, faults, which)
-        trace = found.trace
-        known = [(self._reading(found, key, kind, stack), s) for (kind, stack), s in cast.items()]
-        moved = any(trace.pictures[c] != self.still[c] for c in self.live)
+        cast = self._cast(tuple(fault.thing for fault in faults))
+        found = self._settle(cast, faults, which)
+        shared, alike = self._spread(cast)
+        key = (found.number, alike)
+        if key not in self.effects:
+            self.effects[key] = self._effect(cast.part, shared, found)
+        return self.effects[key]
+
+    def lost(self, faults: Sequence[Fault], which: str) -> int:
+        """Pixels not lit once settled: `effect(...).lost()`, found more quickly."""
+        cast = self._cast(tuple(fault.thing for fault in faults))
+        found = self._settle(cast, faults, which)
+        if self._moved(found):
+            return self.effect(faults, which).lost()
+        areas: dict[Key, int] = {}
+        for cabinet, kind in cast.part.cabinets.items():
+            for stack, area in self.spots.get(cabinet, ()):
+                areas[kind, stack] = areas.get((kind, stack), 0) + area
+        return sum(area for (k, s), area in areas.items() if self._reading(found, k, s).last < 5)
+
+    def _moved(self, found: Settled) -> bool:
+        """Whether pictures change, so that also cabinets that notice nothing may show another."""
+        return any(found.trace.pictures[c] != self.still[c] for c in self.live)
+
+    def _effect(self, part: Reach, shared: Mapping[Key, Share], found: Settled) -> Effect:
+        trace, moved = found.trace, self._moved(found)
+        known = [(self._reading(found, kind, stack), s) for (kind, stack), s in shared.items()]
         if moved:
-            known += self._elsewhere(found, key, part)
-        views = self._views(part, found, key, moved) if known else {}
+            known += self._elsewhere(found, part)
+        views = self._views(part, found, moved) if known else {}
         return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
 
     def trace(self, faults: Sequence[Fault], which: str) -> Trace:
         """The run itself, for one that looks alike."""
-        return self._settle(self._cone(tuple(f.thing for f in faults))[0], faults, which)[0].trace
+        return self._settle(self._cast(tuple(f.thing for f in faults)), faults, which).trace
 
     def settled_at(self, faults: Sequence[Fault], which: str) -> int:
         """The flick from which nothing changes any more (for a flapping rig: repeats)."""
@@ -132,26 +160,49 @@ class Laboratory:
 
     def part(self, strike: Strike) -> Reach:
         """The part of the rig that can notice a strike."""
-        return self._cone(strike.struck)[0]
+        return self._cast(strike.struck).part
+
+    def sign(self, strike: Strike) -> int:
+        """Equal for strikes of which the parts that can notice are alike."""
+        return self._cast(strike.struck).sign
 
     def settled(self, strike: Strike) -> Settled:
         """What the run of a strike comes to, by kind, with all timings typical."""
-        return self._settle(self.part(strike), strike.faults, "typical")[0]
+        return self._settle(self._cast(strike.struck), strike.faults, "typical")
 
-    def _cone(self, struck: tuple[str, ...]) -> tuple[Reach, dict[Key, Share]]:
-        """What can notice, and how much of the walls shows what kind of cabinet and stack."""
-        if struck not in self.cones:
+    def _cast(self, struck: tuple[str, ...]) -> Cast:
+        if struck not in self.casts:
             part = reach(self.wiring, self.kinds, struck)
+            self.casts[struck] = Cast(struck, part, self._number(part.signature))
+        return self.casts[struck]
+
+    def _spread(self, cast: Cast) -> tuple[Mapping[Key, Share], int]:
+        """How much of the walls shows which kind of cabinet and stack, and a number that is equal
+        where as much of the same walls and regions shows the same.
+        """
+        if cast.struck not in self.spreads:
             patches = (
                 ((kind, patch.stack), patch)
-                for cabinet, kind in part.cabinets.items()
+                for cabinet, kind in cast.part.cabinets.items()
                 for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
             )
-            self.cones[struck] = part, shares(patches)
-        return self.cones[struck]
+            areas = shares(patches)
+            self.spreads[cast.struck] = areas, self._alike(cast.part, areas)
+        return self.spreads[cast.struck]
 
-    def _settle(self, part: Reach, faults: Sequence[Fault], which: str) -> tuple[Settled, Key]:
-        key = (part.signature, _what(faults), which)
+    def _number(self, key: Hashable) -> int:
+        return self.numbers.setdefault(key, len(self.numbers))
+
+    def _alike(self, part: Reach, areas: Mapping[Key, Share]) -> int:
+        """A number for these areas; where pictures may change under untouched cabinets, or walls
+        are seen together, for these very cabinets.
+        """
+        pictures = not part.nodes.keys().isdisjoint(self.painting)
+        exactly = frozenset(part.cabinets.items()) if self.pieces or pictures else None
+        return self._number((tuple(areas.items()), exactly))
+
+    def _settle(self, cast: Cast, faults: Sequence[Fault], which: str) -> Settled:
+        part, key = cast.part, (cast.sign, what(faults), which)
         if key not in self.known:
             flaps = any(f.mode == "flapping" and f.until is None for f in faults)
             base = self.bases[which]
@@ -161,22 +212,15 @@ class Laboratory:
             shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()}
             otherwise = frozenset(part.nodes[n] for n in trace.otherwise)
             examined = {part.nodes[n]: count for n, count in trace.examined.items()}
+            left, number = pending(trace), len(self.known)
             self.known[key] = Settled(
-                trace, shown, _pending(trace), otherwise, examined, self._drops(faults)
+                number, trace, shown, left, otherwise, examined, drops_of(self.wiring, faults)
             )
-        return self.known[key], key
+        return self.known[key]
 
-    def _drops(self, faults: Sequence[Fault]) -> tuple[int, int] | None:
-        """The frame of the source and the number lost, if that is all that happens."""
-        if len(faults) != 1 or faults[0].mode != "drops":
-            return None
-        wiring = self.wiring
-        node = wiring.nodes[wiring.nodes_of[wiring.thing_number[faults[0].thing]][0]]
-        return (node.frame, faults[0].frames) if isinstance(node, Emit) else None
-
-    def _reading(self, found: Settled, key: Key, kind: Any, stack: int) -> Reading:
+    def _reading(self, found: Settled, kind: Any, stack: int) -> Reading:
         """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
-        where = (key, kind, stack)
+        where = (found.number, kind, stack)
         if where not in self.readings:
             shown = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
             line = self._line(found.trace, shown, stack)
@@ -185,7 +229,7 @@ class Laboratory:
             )
         return self.readings[where]
 
-    def _elsewhere(self, found: Settled, key: Key, part: Reach) -> list[tuple[Reading, Share]]:
+    def _elsewhere(self, found: Settled, part: Reach) -> list[tuple[Reading, Share]]:
         """The cabinets that cannot notice the strike themselves, when layers change under them."""
         touched = {self.wiring.cabinets[cabinet] for cabinet in part.cabinets}
         patches = (
@@ -195,28 +239,32 @@ class Laboratory:
             for patch in of
         )
         return [
-            (self._reading(found, key, carrier, stack), share)
+            (self._reading(found, carrier, stack), share)
             for (carrier, stack), share in shares(patches).items()
         ]
 
-    def _views(self, part: Reach, found: Settled, key: Key, moved: bool) -> dict[str, View]:
+    def _views(self, part: Reach, found: Settled, moved: bool) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""
         return {
-            name: view(self._grouped(cut, part, found, key, moved), self._reader(found))
+            name: view(self._grouped(cut, part, found, moved), self._reader(found))
             for name, cut in self.pieces.items()
         }
 
     def _grouped(
-        self, cut: Sequence[Piece], part: Reach, found: Settled, key: Key, moved: bool
+        self,
+        cut: Mapping[int, Sequence[Piece]],
+        part: Reach,
+        found: Settled,
+        moved: bool,
     ) -> dict[tuple[Line, ...], int]:
         """Areas by the lines of their spots; what some untouched wall shows lit is left out."""
         areas: dict[tuple[Line, ...], int] = {}
         numbers, kinds = self.cabinet_number, part.cabinets
-        for piece in cut:
+        for piece in chain.from_iterable(cut.get(n, ()) for n in (cut if moved else kinds)):
             if not moved and any(numbers[cabinet] not in kinds for cabinet, _ in piece.spots):
                 continue
             lines = tuple(
-                self._reading(found, key, self._kind(cabinet, kinds), stack).line
+                self._reading(found, self._kind(cabinet, kinds), stack).line
                 for cabinet, stack in piece.spots
             )
             areas[lines] = areas.get(lines, 0) + piece.area
@@ -241,57 +289,6 @@ class Laboratory:
         return tuple(cabinet_line(steps, shown, trace.pictures, wanted))
 
 
-def _own(wiring: Wiring, group: Group) -> frozenset[int]:
-    """The nodes that show or make the group's picture: its cards, its carriers and their layers."""
-    cards = [
-        card
-        for number, name in wiring.cabinets.items()
-        if wiring.rig.cabinets[name].group == group.name
-        for card in wiring.cards_of[number]
-    ]
-    carriers = [wiring.node_number[name] for name in group.carriers]
-    return frozenset([*cards, *carriers, *(n for c in carriers for n in wiring.layers_of[c])])
-
-
-def _above(wiring: Wiring, own: frozenset[int]) -> frozenset[str]:
-    """The names of all things and selectors on which these nodes hang."""
-    nodes, things = set(own), set[int]()
-    for number in range(len(wiring.nodes) - 1, -1, -1):
-        if number in nodes:
-            nodes.update(wiring.inputs[number])
-            things.add(wiring.thing_of[number])
-    for number in range(len(wiring.things) - 1, -1, -1):
-        if number in things:
-            things.update(wiring.powered_by[number])
-    selectors = {name for name, node in wiring.selector_node.items() if node in nodes}
-    return frozenset({*(wiring.things[number].name for number in things), *selectors})
-
-
-def _what(faults: Sequence[Fault]) -> tuple[Key, ...]:
-    """All of the faults but the names of what they strike; which of them strike the same thing."""
-    names = [fault.thing for fault in faults]
-    return tuple(
-        (
-            f.mode,
-            f.at,
-            f.until,
-            f.hard,
-            f.choice,
-            f.period,
-            f.off,
-            f.loss,
-            f.frames,
-            names.index(f.thing),
-        )
-        for f in faults
-    )
-
-
-def _ranges(rig: Rig, key: str) -> bool:
+def _ranged(rig: Rig, key: str) -> bool:
     timing = rig.timings[key]
     return timing.least != timing.most
-
-
-def _pending(trace: Trace) -> tuple[str, ...]:
-    late = [note for note in trace.pending if note.at >= trace.until and note.at < FOREVER]
-    return tuple(note.name for note in late) if trace.repeat is None else ()

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sim.study.contingency import distinct, likeness, pair
+from sim.study.contingency import distinct, likeness, lost_together
 from sim.study.footprint import Footprints
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import Outcome
@@ -62,7 +62,7 @@ def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) 
             continue
         if not footprints.can_meet(strike, second):
             continue
-        together = pair(laboratory, strike, second).lost()
+        together = lost_together(laboratory, strike, second)
         if together > alone:
             return Latent(strike, second, alone, together)
     return None

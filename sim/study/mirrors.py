@@ -58,6 +58,14 @@ def pieces(group: Group, wall_of: Mapping[str, str], walls: tuple[str, ...]) -> 
     return tuple(Piece(there, area) for there, area in areas.items())
 
 
+def by_cabinet(cut: Iterable[Piece], number: Mapping[str, int]) -> dict[int, list[Piece]]:
+    """Pieces by the number of the cabinet that their first wall shows them on."""
+    found: dict[int, list[Piece]] = {}
+    for piece in cut:
+        found.setdefault(number[piece.spots[0][0]], []).append(piece)
+    return found
+
+
 def best_of(lines: Iterable[Line]) -> Line:
     """At each instant the best quality that any of the lines shows."""
     of = list(lines)

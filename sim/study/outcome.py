@@ -39,7 +39,10 @@ class Outcome:
     @property
     def distinct(self) -> tuple[Effect, ...]:
         """The effects of the corners, one for all corners that share it."""
-        return tuple({id(effect): effect for effect in self.effects.values()}.values())
+        typical, least, most = (self.effects[c] for c in ("typical", "all-least", "all-most"))
+        if least is typical and most is typical:
+            return (typical,)
+        return tuple({id(effect): effect for effect in (typical, least, most)}.values())
 
     @property
     def verdict(self) -> str:

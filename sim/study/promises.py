@@ -47,7 +47,9 @@ def _verdict(limit: Limit, canvas: Canvas, outcomes: Sequence[Outcome]) -> Verdi
     if limit.any == "double fault":
         return Verdict(limit, OPEN)
     meant = [o for o in outcomes if limit.any == "single fault" or o.strike.mode in LOSSES]
-    judged = [(o.strike, judge(limit, canvas, o)) for o in meant]
+    alike = {id(o.effects): o for o in meant}
+    found_by = {which: judge(limit, canvas, o) for which, o in alike.items()}
+    judged = [(o.strike, found_by[id(o.effects)]) for o in meant]
     breakers = tuple(strike for strike, found in judged if found == NOT)
     suspects = tuple(strike for strike, found in judged if found == PERHAPS)
     verdict = NOT if breakers else PERHAPS if suspects else MET

@@ -97,7 +97,8 @@ def _row(
     alike: Sequence[Outcome], area: int, length: int, timings: Mapping[str, Timing]
 ) -> FaultRow:
     first = alike[0].strike
-    effects = [e for outcome in alike for e in outcome.distinct]
+    unlike = list({id(outcome.effects): outcome for outcome in alike}.values())
+    effects = [e for outcome in unlike for e in outcome.distinct]
     typical = [(o.strike.rate, o.typical) for o in alike]
     return FaultRow(
         role=first.role,
@@ -106,12 +107,12 @@ def _row(
         valid=first.valid,
         verdict=alike[0].verdict,
         where=tuple(outcome.strike.where for outcome in alike),
-        frames=_widest(outcome.lost_frames() for outcome in alike),
-        dark_frames=_widest(outcome.frames() for outcome in alike),
+        frames=_widest(outcome.lost_frames() for outcome in unlike),
+        dark_frames=_widest(outcome.frames() for outcome in unlike),
         lasting=span_of([e.lost() for e in effects], area),
         ever=span_of([e.lost(lasting=False) for e in effects], area),
         states=states(alike[0], lasting=True),
-        states_seen=_joined(states(outcome, lasting=False) for outcome in alike),
+        states_seen=_joined(states(outcome, lasting=False) for outcome in unlike),
         regions=_joined(e.regions for e in effects),
         suppliers=_joined([o.strike.supplier] for o in alike if o.strike.supplier),
         grade=_weakest(effects, timings),

@@ -1,0 +1,75 @@
+"""What a run comes to, told by kinds, so that it serves for all that behaves alike.
+
+In: a `Trace`, faults. Out: a frozen `Settled`, and what two lists of faults have in common.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sim.engine.signal import Signal, Trace
+from sim.engine.symmetry import Reach
+from sim.engine.wiring import Wiring
+from sim.faults import Fault
+from sim.rig.topology import Emit
+from sim.study.effects import Key
+from sim.timebase import FOREVER
+
+
+@dataclass(frozen=True, slots=True)
+class Cast:
+    """What can notice a strike; `sign` is equal where these parts are alike."""
+
+    struck: tuple[str, ...]
+    part: Reach
+    sign: int
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What a run comes to: by kind the signals of cabinets, the nodes that stand otherwise, the
+    number of inputs that selectors looked at; and the timers left. `number` tells it from others.
+    """
+
+    number: int
+    trace: Trace
+    shown: Mapping[int, Sequence[tuple[int, Signal]]]
+    pending: tuple[str, ...]
+    otherwise: frozenset[int]
+    examined: Mapping[int, int]
+    drops: tuple[int, int] | None
+
+
+def what(faults: Sequence[Fault]) -> tuple[Key, ...]:
+    """All of the faults but the names of what they strike; which of them strike the same thing."""
+    names = [fault.thing for fault in faults]
+    return tuple(
+        (
+            f.mode,
+            f.at,
+            f.until,
+            f.hard,
+            f.choice,
+            f.period,
+            f.off,
+            f.loss,
+            f.frames,
+            names.index(f.thing),
+        )
+        for f in faults
+    )
+
+
+def drops_of(wiring: Wiring, faults: Sequence[Fault]) -> tuple[int, int] | None:
+    """The frame (flicks) of the source and the number lost, if that is all that happens."""
+    if len(faults) != 1 or faults[0].mode != "drops":
+        return None
+    node = wiring.nodes[wiring.nodes_of[wiring.thing_number[faults[0].thing]][0]]
+    return (node.frame, faults[0].frames) if isinstance(node, Emit) else None
+
+
+def pending(trace: Trace) -> tuple[str, ...]:
+    """The timers that had not run out when the show ended (none where the rig repeats itself)."""
+    late = [note for note in trace.pending if note.at >= trace.until and note.at < FOREVER]
+    return tuple(note.name for note in late) if trace.repeat is None else ()
