@@ -54,7 +54,7 @@ ORDER = tuple(
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
     report.kit_facts report.explain_report report.differences report.faults_report report.drawing
     report.check_report report.compare_report
-    asked cli_options output shipped workers commands cli __main__
+    leaving asked cli_options output shipped workers commands cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
