@@ -40,8 +40,8 @@ ORDER = tuple(
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_text study.readings study.effects study.reasons study.mirrors study.outcome
-    study.laboratory
+    study.fault_names study.fault_text study.readings study.effects study.reasons study.mirrors
+    study.outcome study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hangs study.study study.told study.checkup
     study.explanation
@@ -54,7 +54,7 @@ ORDER = tuple(
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
     report.kit_facts report.explain_report report.differences report.faults_report report.drawing
     report.check_report report.compare_report
-    leaving asked cli_options output shipped workers commands cli __main__
+    leaving asked cli_options output shipped workers spoken commands cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
