@@ -330,7 +330,7 @@ def test_a_changeover_that_fails_stays_until_somebody_acts(
     assert cli.run(["inject", "first", fault, *WIDE, "--fails", "panel/r1c1/receiver*"]) == 0
     said = capsys.readouterr().out
     assert re.search(r"panel/r1c1/receiver should have gone over .* the\s+changeover failed", said)
-    assert "at the end of the show it is not" in " ".join(said.split())
+    assert "at the end of the show 25 % dark" in " ".join(said.split())
     assert cli.run(["inject", "first", fault]) == 0
     assert "to the end" not in capsys.readouterr().out
 
