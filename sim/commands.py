@@ -193,9 +193,10 @@ def explain(asked: Asked, item: str) -> Made:
     """What one name in a scenario or a report means: its value, where it is from, what it moves."""
     from sim.report import explain_report
     from sim.report.jsondoc import as_json
+    from sim.spoken import spoken
     from sim.study import explanation
 
-    found = explanation.explain(load(asked.path), item)
+    found = explanation.explain(load(asked.path), item, spoken)
     if asked.format == "json":
         return Made(as_json(explain_report.document(found)))
     if asked.format == "csv":

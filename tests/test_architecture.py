@@ -40,8 +40,8 @@ ORDER = tuple(
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_names study.fault_text study.readings study.effects study.reasons study.mirrors
-    study.outcome study.laboratory
+    study.fault_names study.item_names study.fault_text study.readings study.effects
+    study.reasons study.mirrors study.outcome study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hangs study.study study.told study.checkup
     study.explanation

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from typing import Any
 
 import pytest
@@ -15,9 +16,11 @@ import pytest
 from sim.errors import InputError
 from sim.faults import MODES
 from sim.report import explain_report
+from sim.rig.equipment import RATES
 from sim.scenario.kits import Assumption
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario
+from sim.spoken import spoken
 from sim.study.explanation import explain
 from sim.study.glossary import GLOSSARY
 from sim.study.told import (
@@ -109,6 +112,17 @@ def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
     assert "monitored no" in shown
 
 
+def test_a_type_has_the_failure_rates_of_its_kind_and_they_are_placeholders(
+    first: Scenario,
+) -> None:
+    found = told(first, "relay unit", TypeTold)
+    assert {rate.mode for rate in found.rates} == set(MODES["relay"])
+    assert {r.mode: r.per_hour for r in found.rates}["dead"] == RATES["relay", "dead"].per_hour
+    shown = text(explain(first, "relay unit"))
+    assert "Placeholders, no evidence" in shown
+    assert re.search(r"blanked 3e-06 10 placeholder", shown)
+
+
 def test_a_figure_that_is_said_is_told() -> None:
     found = told(load("scenarios/river.yaml"), "scaling unit.ports", FigureTold)
     assert (found.kit, found.field, found.value) == ("scaling unit", "ports", "16")
@@ -173,6 +187,47 @@ def test_a_mode_says_what_it_strikes(first: Scenario) -> None:
     assert told(first, "latent", WordTold).strikes == ()
 
 
+# ---- names as reports print them
+
+
+@pytest.mark.parametrize(
+    ("item", "meant"),
+    [
+        ("scaling unit A", "panel/unit-a"),
+        ("unit-a", "panel/unit-a"),
+        ("relay-main: dead, flapping", "panel/relay-main"),
+        ("trunk-main attenuated", "panel/trunk-main-1"),
+        ("cable player to panel/unit-a", "player/to-panel/unit-a"),
+        ("route desk cut", "route desk"),
+        ("desk power tripped", "desk power"),
+        ("panel/r1c1/receiver#screen", "panel/r1c1/receiver"),
+        ("input of the receiving card of panel/r1c1", "panel/r1c1/receiver"),
+        ("unit-b", "panel/unit-b"),
+    ],
+)
+def test_names_that_reports_print_are_understood(first: Scenario, item: str, meant: str) -> None:
+    found = explain(first, item, spoken)
+    assert found.item == meant
+    assert found.told == explain(first, meant).told
+    assert found.variants == explain(first, meant).variants
+
+
+@pytest.mark.parametrize("item", ["receiver", "head cable", "supply dead"])
+def test_a_printed_name_that_may_mean_several_is_refused_with_some(
+    first: Scenario, item: str
+) -> None:
+    with pytest.raises(InputError, match="may be any of"):
+        explain(first, item, spoken)
+
+
+def test_limits_are_counted_as_compare_counts_them(first: Scenario) -> None:
+    assert explain(first, "limit 1").told == explain(first, first.limits[0].label).told
+    for number in ("0", "2", "9999"):
+        with pytest.raises(InputError, match="no such limit") as error:
+            explain(first, f"limit {number}")
+        assert error.value.problems[0].allowed == "limit 1 to limit 1"
+
+
 # ---- nothing of that name, and reports
 
 
@@ -185,6 +240,7 @@ def test_a_mode_says_what_it_strikes(first: Scenario) -> None:
         ("lef hand", "left hand"),
         ("desk powr", "desk power"),
         ("latnt", "latent"),
+        ("Panel/Relay-Mian", "panel/relay-main"),
         ("panel/unit-bb", "panel/unit-b"),
     ],
 )

@@ -10,7 +10,7 @@ from typing import Any
 
 from sim.limits.findings import kind_words
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
-from sim.report.kit_facts import kit_facts
+from sim.report.kit_facts import kit_facts, rate_blocks
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
 from sim.report.rowtext import area, how_long, state_words, title
@@ -181,6 +181,7 @@ def _type(explanation: Explanation) -> Iterator[Block]:
         yield Heading("Timings")
         rows = (_timing_row(name, timing, rate) for name, timing in kit.timings.items())
         yield Table(("timing", "least", "typical", "most", "grade", "source"), tuple(rows))
+    yield from rate_blocks(told.rates)
     yield from _assumed(told.assumptions)
 
 

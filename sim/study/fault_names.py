@@ -51,7 +51,8 @@ def _meant(name: str, rig: Rig, spoken: Spoken, mode: str, where: str) -> tuple[
     one_of = [each for each in spoken.get(" ".join(name.split()), ()) if each in known]
     route = _on_route(name, rig, known)
     if len(one_of) + bool(route) > 1:
-        raise _ambiguous(name, [*one_of, *([f"route {name}"] if route else [])], where)
+        found = [*one_of, *([f"route {name}"] if route else [])]
+        raise several(name, found, where, "write one of them, or a pattern with * for several")
     return (*one_of, *route)
 
 
@@ -69,11 +70,12 @@ def _on_route(route: str, rig: Rig, known: Iterable[str]) -> tuple[str, ...]:
     return tuple(thing.name for thing in things if route in thing.routes)
 
 
-def _ambiguous(name: str, found: Sequence[str], where: str) -> InputError:
+def several(name: str, found: Sequence[str], where: str, todo: str) -> InputError:
+    """A name that may mean several, with the first few of them."""
     more = f" and {len(found) - FEW} more" if len(found) > FEW else ""
-    allowed = ", ".join(found[:FEW]) + more
-    todo = "write one of them, or a pattern with * for several"
-    return refuse(where, f"{name!r} may be any of {len(found)}", allowed, todo=todo)
+    return refuse(
+        where, f"{name!r} may be any of {len(found)}", ", ".join(found[:FEW]) + more, todo=todo
+    )
 
 
 def _unable(names: Sequence[str], mode: str, rig: Rig, spoken: Spoken, where: str) -> InputError:

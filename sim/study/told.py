@@ -40,13 +40,28 @@ class FigureTold:
 
 
 @dataclass(frozen=True, slots=True)
+class RateTold:
+    """How often a mode strikes one thing, per hour; the truth may be `error_factor` times more or
+    less.
+    """
+
+    mode: str
+    per_hour: float
+    error_factor: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class TypeTold:
-    """An equipment type with every figure filled in, what of it was assumed, and what is of it."""
+    """An equipment type with every figure filled in, what of it was assumed, what is of it, and the
+    failure rates of its family.
+    """
 
     kit: Kit
     like: tuple[str, ...]
     things: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
+    rates: tuple[RateTold, ...]
 
 
 @dataclass(frozen=True, slots=True)
