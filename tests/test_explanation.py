@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,12 +19,14 @@ from sim.faults import MODES
 from sim.report import explain_report
 from sim.rig.equipment import RATES
 from sim.scenario.kits import Assumption
-from sim.scenario.loader import load
+from sim.scenario.loader import load, scenario_from
 from sim.scenario.scenario import Scenario
 from sim.spoken import spoken
 from sim.study.explanation import explain
 from sim.study.glossary import GLOSSARY
+from sim.study.study import study
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
@@ -98,6 +101,99 @@ def test_hold_up_of_a_circuit_is_a_timing_too() -> None:
     found = told(load("scenarios/river.yaml"), "cabin battery.hold_up", TimingTold)
     assert (found.timing.least, found.timing.most) == (300 * FLICKS, 900 * FLICKS)
     assert found.timing.shelters
+
+
+# ---- assumptions that are no timings
+
+LOOPED = (
+    ("second: distributor, ", ""),
+    ("offered: relay-pair", "offered: two-unit"),
+    ("return-loop, two-unit", "return-loop"),
+)
+"""Makes `first` a show of two units, of which the second one's feed is not said."""
+
+
+def _changed(*changes: tuple[str, str]) -> Scenario:
+    text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return scenario_from(text)
+
+
+def test_a_loop_through_that_is_assumed_decides_what_a_dead_unit_does() -> None:
+    """With a distributor the second unit stands in; held against a scenario that says so."""
+    assumed = _changed(*LOOPED)
+    found = told(assumed, "sources.player.second", AssumptionTold)
+    assert found.assumption.value == "loop-through"
+    (other,) = found.alternatives
+    assert (other.value, other.reasons) == ("distributor", ())
+    (change,) = other.changes
+    assert {row.name for row in change.gone} == {"unit-a dead", "unit-a flapping"}
+    said = _changed(("second: distributor", "second: distributor"), *LOOPED[1:])
+    lasting = [
+        {row.name for row in study(of, of.offered["panel"]).rows if row.verdict == "lasting"}
+        for of in (assumed, said)
+    ]
+    assert {row.name for row in change.gone} == lasting[0] - lasting[1]
+    assert {row.name for row in change.new} == lasting[1] - lasting[0]
+    shown = text(explain(assumed, "sources.player.second"))
+    assert "With distributor instead" in shown
+    assert "not lasting any more: unit-a dead (100 % dark)" in shown
+    assert "To say it, write it in the scenario at `sources.player.second`." in shown
+
+
+def test_a_verdict_on_a_limit_that_hangs_on_an_assumption_is_told() -> None:
+    """Two units, so that only what comes before them leaves the wall dark for more than 5 frames:
+    black, if that is what a layer shows without its source; frozen is not dark.
+    """
+    assumed = _changed(*LOOPED[1:], (", on_loss: black", ""), ("any: single fault", DEAD_OR_CUT))
+    found = told(assumed, "groups.panel.layers.player.on_loss", AssumptionTold)
+    assert [other.value for other in found.alternatives] == ["frozen", "card", "uncovered"]
+    for other in found.alternatives[:2]:
+        (change,) = other.changes
+        assert change.limits == ((assumed.limits[0].label, "not met", "met"),)
+        said = _changed(
+            *LOOPED[1:],
+            ("on_loss: black", f"on_loss: {other.value}"),
+            ("any: single fault", DEAD_OR_CUT),
+        )
+        (verdict,) = study(said, said.offered["panel"]).verdicts
+        assert verdict.verdict == "met"
+    shown = text(explain(assumed, "groups.panel.layers.player.on_loss"))
+    assert "limit met instead of not met" in shown
+    assert "player dead (100 % dark) becomes 100 % frozen" in shown
+
+
+DEAD_OR_CUT = "any: single dead or cut"
+
+
+def test_a_circuit_that_is_assumed_moves_what_it_feeds() -> None:
+    """All but the cabinets hang on the desk's circuit; so do they, unless it is said otherwise."""
+    power = ("relay-*: wall power", "relay-*: desk power")
+    assumed = _changed(("    circuits: [wall power]\n", ""), power)
+    found = told(assumed, "walls.panel.circuits", AssumptionTold)
+    assert found.assumption.value == "desk power"
+    (other,) = found.alternatives
+    (change,) = other.changes
+    assert other.value == "wall power"
+    assert [row.name for row in change.new] == ["wall power tripped"]
+    assert (change.limits, change.gone, change.moved) == ((), (), ())
+
+
+def test_what_has_no_other_value_worked_out_says_so_plainly(first: Scenario) -> None:
+    found = told(first, "show.bits", AssumptionTold)
+    assert found.alternatives == ()
+    shown = text(explain(first, "show.bits"))
+    assert "It is no timing" in shown
+    assert "No other value is worked out" in shown
+    assert "at `show.bits`" in shown
+
+
+def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
+    found = told(first, "equipment.scaling unit.restore", AssumptionTold)
+    assert found.assumption.value == "by-hand"
+    assert [other.value for other in found.alternatives] == ["revertive", "non-revertive", "locked"]
 
 
 # ---- types, things, routes, circuits
@@ -254,7 +350,8 @@ def test_an_unknown_item_is_refused_with_the_nearest(first: Scenario, item: str,
 
 EVERY_KIND = (
     "relay unit.detect", "relay unit.notice", "relay unit", "panel/unit-a", "left hand",
-    "desk power", "latent", "receiving card.keeps_last",
+    "desk power", "latent", "receiving card.keeps_last", "groups.panel.references",
+    "sources.player.distributor_circuits",
 )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from sim.limits.findings import kind_words
+from sim.report.assumption_blocks import assumption_blocks
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.kit_facts import kit_facts, rate_blocks
 from sim.report.markdown import as_markdown
@@ -31,6 +32,7 @@ from sim.study.rows import FaultRow
 from sim.study.strikes import Strike
 from sim.study.swings import Swing
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
@@ -265,14 +267,8 @@ def _strikes(found: Sequence[Strike]) -> str:
 
 def _assumption(explanation: Explanation) -> Iterator[Block]:
     told = explanation.told
-    assert isinstance(told, Assumption)
-    yield Para("The scenario does not say it, so it is taken the unfavourable way.")
-    yield _facts(
-        (
-            ("place", told.path), ("what", told.what), ("taken", told.value),
-            ("grade", told.grade), ("source", told.source),
-        )
-    )  # fmt: skip
+    assert isinstance(told, Assumption | AssumptionTold)
+    yield from assumption_blocks(told)
 
 
 def _word(explanation: Explanation) -> Iterator[Block]:
@@ -285,5 +281,6 @@ def _word(explanation: Explanation) -> Iterator[Block]:
 
 TELLERS: dict[type[object], Callable[[Explanation], Iterator[Block]]] = {
     TimingTold: _timing, FigureTold: _figure, TypeTold: _type, ThingTold: _thing,
-    PlaceTold: _route, LimitTold: _limit, Assumption: _assumption, WordTold: _word,
+    PlaceTold: _route, LimitTold: _limit, Assumption: _assumption,
+    AssumptionTold: _assumption, WordTold: _word,
 }  # fmt: skip

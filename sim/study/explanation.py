@@ -14,9 +14,10 @@ from sim.rig.bill import all_kits
 from sim.rig.equipment import RATES, TYPES
 from sim.rig.kit import Kit
 from sim.rig.topology import Rig
-from sim.scenario.kits import kit_of
+from sim.scenario.kits import Assumption, kit_of
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.alternatives import alternatives
 from sim.study.contingency import Laboratory, singles
 from sim.study.glossary import GLOSSARY, struck_by
 from sim.study.hangs import single_points
@@ -28,6 +29,7 @@ from sim.study.strikes import Strike, strikes
 from sim.study.study import rig_of
 from sim.study.swings import swing
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
@@ -125,8 +127,17 @@ def _unused(scenario: Scenario, name: str) -> Iterator[tuple[str, Told]]:
     key = name.removeprefix("equipment.")
     for assumption in scenario.assumptions:
         if assumption.path in (name, f"equipment.{key}"):
-            yield "assumption", assumption
+            yield "assumption", _assumed(scenario, assumption)
     yield from _of_type(scenario, key)
+
+
+def _assumed(scenario: Scenario, assumption: Assumption) -> Told:
+    """A timing as it is; anything else with what other values would change."""
+    before, _, field = assumption.path.removeprefix("equipment.").rpartition(".")
+    kit = _kit(scenario, before) if assumption.path.startswith("equipment.") else None
+    if kit is not None and field in kit.timings:
+        return assumption
+    return AssumptionTold(assumption, alternatives(scenario, assumption))
 
 
 # ---- timings and types

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from sim.rig.kit import Kit
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.alternatives import Alternative
 from sim.study.hangs import SinglePoint
 from sim.study.promises import Verdict
 from sim.study.rows import FaultRow
@@ -110,6 +111,14 @@ class LimitTold:
 
 
 @dataclass(frozen=True, slots=True)
+class AssumptionTold:
+    """An assumption that is no timing, and what would be otherwise with other values."""
+
+    assumption: Assumption
+    alternatives: tuple[Alternative, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WordTold:
     """A word of the reports; `strikes`: the kinds of things that it strikes, if it is a fault."""
 
@@ -119,8 +128,10 @@ class WordTold:
 
 
 Told = (
-    TimingTold | FigureTold | TypeTold | ThingTold | PlaceTold | LimitTold | WordTold | Assumption
-)
+    TimingTold | FigureTold | TypeTold | ThingTold | PlaceTold | LimitTold | WordTold
+    | AssumptionTold | Assumption
+)  # fmt: skip
+"""A bare `Assumption` is a timing that nothing in the rig uses."""
 
 
 @dataclass(frozen=True, slots=True)
