@@ -172,8 +172,9 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
     """Tell what ITEM is: its value, its source, what it moves.
 
     ITEM is a timing ("relay unit.detect"), an equipment type, a route, a circuit, a thing by its
-    name in the rig ("main/unit-a": `draw --format json` has them all), a limit by its whole label,
-    the place of an assumption, or a word of the reports ("latent").
+    name in the rig ("main/unit-a": `draw --format json` has them all) or as reports print it, a
+    limit ("limit 1", or its whole label), the place of an assumption, or a word of the reports
+    ("latent").
     """
     from sim import commands as do
 
@@ -222,7 +223,8 @@ def inject(
     """Strike a rig with one or several faults and tell what happens.
 
     FAULT is a mode, a thing (or a pattern, or a route), and when: "cut main/trunk-main-1 at
-    20:10:00;00 for 4 s", "dead main/r1c*/receiver at 5 s", "cut route north shore".
+    20:10:00;00 for 4 s", "dead main/r1c*/receiver at 5 s", "cut north shore for ever". A name that
+    a report prints ("scaling unit A") will do where it can mean one thing only.
     """
     from sim import commands as do
 

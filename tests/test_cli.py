@@ -335,6 +335,20 @@ def test_a_changeover_that_fails_stays_until_somebody_acts(
     assert "to the end" not in capsys.readouterr().out
 
 
+def test_commands_take_the_names_that_reports_print(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.run(["explain", "first", "limit 1"]) == 0
+    assert cli.run(["explain", "first", "scaling unit A"]) == 0
+    assert "panel/unit-a: thing" in capsys.readouterr().out
+    card = "input of the receiving card of panel/r1c1"
+    cable = "cut cable player to panel/unit-a at 2 s for ever"
+    assert cli.run(["inject", "first", cable, "cut left hand", "--fails", card, *WIDE]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "cable player to panel/unit-a was cut" in said
+    assert f"these changeovers fail: {card}" in said
+    assert cli.run(["inject", "river", "cut desk to units at 2 s"]) == 0
+    assert "desk to units was cut" in capsys.readouterr().out
+
+
 def test_timing_least_is_no_longer_than_most(capsys: pytest.CaptureFixture[str]) -> None:
     dark = {}
     for timing in ("least", "most"):
