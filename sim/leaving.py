@@ -75,6 +75,8 @@ def silence(stream: TextIO) -> None:
 
 def leave_on_signals() -> None:
     """A signal that ends the command lets it put away half-written files and its processes."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     for number in ENDING:
         if signal.getsignal(number) is signal.SIG_DFL:
             signal.signal(number, _leave)

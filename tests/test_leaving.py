@@ -18,8 +18,8 @@ from pathlib import Path
 
 import pytest
 
-from sim import cli, commands, output
-from sim.leaving import TRACEBACK
+from sim import __main__, cli, commands, output
+from sim.leaving import ENDING, TRACEBACK, leave_on_signals
 
 ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -225,6 +225,31 @@ def test_an_interruption_ends_all_processes_at_once(
     assert (process.returncode, out, said.strip()) == (130, "", "staylit: interrupted")
     assert _spent() - before < 6
     assert [child for child in children if not _gone(child)] == []
+
+
+def test_while_the_command_loads_an_interruption_ends_it_without_a_word(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The system's own way then, which has no traceback; ours as soon as there is work to end."""
+    seen = []
+
+    def begin() -> None:
+        seen.append(signal.getsignal(signal.SIGINT))
+        leave_on_signals()
+        seen.append(signal.getsignal(signal.SIGINT))
+
+    kept = {number: signal.getsignal(number) for number in (signal.SIGINT, *ENDING)}
+    monkeypatch.setattr(cli, "main", begin)
+    try:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        __main__.main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        __main__.main()
+    finally:
+        for number, handler in kept.items():
+            signal.signal(number, handler)
+    ours, ignored = signal.default_int_handler, signal.SIG_IGN
+    assert seen == [signal.SIG_DFL, ours, ignored, ignored], "what is ignored stays ignored"
 
 
 def test_a_process_that_is_ended_from_outside_is_told_with_status_70(
