@@ -97,6 +97,7 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["draw", "first", "--output", "x.csv"], ["csv is not written", ".svg, .graphml"]),
         (["explain", "first"], ["'ITEM'", "allowed: a timing"]),
         (["compare", "first", "--group", "pannel"], ["'pannel'", "nearest: panel"]),
+        (["compare", "first", "--group", "PANEL"], ["'PANEL'", "nearest: panel"]),
         (["compare", "first", "--jobs", "0"], ["--jobs"]),
         (["compare", "first", "--width", "7"], ["--width"]),
         (["faults", "first", "--topology", "two-unti"], ["nearest: two-unit"]),
