@@ -138,6 +138,7 @@ WORDY = {
     "dead hard disk": "hard disk",
     "dead stand by": "stand by",
     "dead off": "off",
+    "dead  far  away  at 1 s": "far  away",
     "cut desk to *": "desk to units",
 }
 """Names that hold the words of the grammar: the text of a fault and the thing that it means."""
@@ -149,7 +150,12 @@ def _renamed(names: Mapping[str, str]) -> dict[str, Thing]:
 
 
 def test_names_may_hold_any_word_and_the_longest_name_is_meant() -> None:
-    names = {"desk to units": "main/trunk-main-1", "desk": "main/unit-a", "off": "cam"}
+    names = {
+        "desk to units": "main/trunk-main-1",
+        "desk": "main/unit-a",
+        "off": "cam",
+        "far  away": "cam",
+    }
     names |= dict.fromkeys(("hard disk", "hard disk at home", "stand by"), "main/unit-a")
     rig = replace(RIG, things=_renamed(names))
     for text, thing in WORDY.items():
@@ -175,7 +181,7 @@ SAID = {
     "attenuated north by 2 dB": "attenuated route north by 2 dB",
     "moved input of layer camera of main/unit-a to cable spare-cam to main/unit-a at 1 s":
         "moved main/unit-a#layer camera to spare-cam/to-main/unit-a> at 1 s",
-    "moved main/unit-a#layer camera to spare-cam":
+    "moved main/unit-a#layer camera  to  spare-cam ":
         "moved main/unit-a#layer camera to spare-cam/to-main/unit-a>",
     "moved main/unit-a#layer camera at 1 s to spare-cam/to-main/unit-a":
         "moved main/unit-a#layer camera to spare-cam/to-main/unit-a> at 1 s",

@@ -182,7 +182,9 @@ def _area(toll: Toll) -> tuple[str, ...]:
 def _worst_moment(told: Told) -> Iterator[Block]:
     if any(map(_hurt, told.result.moment)):
         yield Heading("The walls at the worst moment")
-        yield Para(f"At {moment(told.result.worst_at, told.scenario)}, from the front. {LEGEND}.")
+        yield Para(
+            f"At {moment(told.result.worst_at, told.scenario)}, seen from the front. {LEGEND}."
+        )
         yield from _walls(told.result.moment)
 
 

@@ -98,7 +98,7 @@ def _times(
 
 def _mode(text: str, where: str) -> tuple[str, str]:
     """The mode, and what follows it."""
-    mode, _, rest = " ".join(text.split()).partition(" ")
+    mode, rest = [*text.split(None, 1), "", ""][:2]
     if mode not in EVERY_MODE:
         near = COMMON.get(mode.lower()) or (nearest(mode, EVERY_MODE) if rest else "")
         todo = "write the mode first, then the thing" if rest else QUOTES
@@ -111,7 +111,7 @@ def _words(mode: str, rest: str, choices: Iterable[str], where: str) -> dict[str
     """The words after the thing with their values; a choice may itself hold such words."""
     written: list[tuple[str, str]] = []
     for choice in sorted(choices, key=len, reverse=True):
-        found = re.search(rf"\sto {re.escape(choice)}(?=$|{SPLIT.pattern})", rest)
+        found = re.search(rf"\sto\s+{re.escape(choice)}(?=$|{SPLIT.pattern})", rest)
         if found:
             rest = rest[: found.start()] + rest[found.end() :]
             written.append(("to", choice))
