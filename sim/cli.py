@@ -1,16 +1,18 @@
 """The command line `staylit`: what can be asked, where results go, how errors end.
 
 In: arguments. Out: results on standard output or in a file, progress and errors on standard error,
-an exit status: 0 done, 1 a stated limit is not met, 2 wrong usage or input, 130 interrupted. What
-the commands do lies in `commands`, which is loaded only when one runs.
+an exit status: 0 done, 1 a stated limit is not met (and nothing else), 2 wrong usage or input, or
+nowhere to write to, 70 the program failed at its own work, 130 interrupted, 128 + N ended by
+signal N. A reader that has read enough (`| head`) changes no status. Without a command the help
+goes to standard error, with 2: nothing was asked, so nothing was judged. What the commands do lies
+in `commands`, which is loaded only when one runs.
 """
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,8 +20,11 @@ import click
 
 from sim import __version__
 from sim.cli_options import (
+    DRAWN_FORMATS,
+    REPORT_FORMATS,
     SCENARIO,
     Commands,
+    format_of,
     format_option,
     group_option,
     output_options,
@@ -30,11 +35,11 @@ from sim.cli_options import (
     usage_problem,
 )
 from sim.errors import StaylitError, refuse
+from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 
 if TYPE_CHECKING:
     from sim.asked import Asked, Made
 
-INTERRUPTED = 130
 MARK = "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
 
 
@@ -51,48 +56,50 @@ def commands() -> None:
 def run(args: list[str]) -> int:
     """Run one command; the exit status. The only place that prints errors."""
     try:
-        status = commands.main(args, prog_name="staylit", standalone_mode=False)
-        sys.stdout.flush()
-        return int(status or 0)
+        with commands.make_context("staylit", list(args)) as context:
+            status = int(commands.invoke(context) or 0)
+    except click.exceptions.Exit as end:
+        status = end.exit_code
     except StaylitError as error:
-        return _complain(str(error), error.exit_status)
+        status = complain(str(error), error.exit_status)
     except click.UsageError as error:
-        return _complain(str(usage_problem(error)), 2)
+        status = complain(str(usage_problem(error)), 2)
     except click.ClickException as error:
-        return _complain(f"staylit: {error.format_message()}", 2)
-    except (click.Abort, KeyboardInterrupt):
-        return _complain("staylit: interrupted", INTERRUPTED)
+        status = complain(f"staylit: {error.format_message()}", 2)
+    except (click.Abort, EOFError, KeyboardInterrupt):
+        status = complain("staylit: interrupted", INTERRUPTED)
     except BrokenPipeError:
-        _leave_quietly()
-        return 0
+        silence(sys.stdout)
+        status = 0
+    except OSError as error:
+        status = refused(error)
+    except Exception as error:
+        status = failed(error)
+    return status
 
 
 def main() -> None:
     """The entry point: run, and leave with the status."""
+    leave_on_signals()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     sys.exit(run(sys.argv[1:]))
 
 
-def _complain(text: str, status: int) -> int:
-    shown = "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
-    with suppress(BrokenPipeError):
-        click.echo(shown, err=True)
-    return status
-
-
-def _leave_quietly() -> None:
-    """The reader has gone: nothing more is written, not even at exit."""
-    with suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _asked(scenario: str, output: str = "", width: int | None = None, **chosen: str) -> Asked:
+def _asked(
+    scenario: str, output: str, width: int | None, chosen: dict[str, str],
+    forms: tuple[str, ...] = REPORT_FORMATS,
+) -> Asked:  # fmt: skip
     from sim.asked import Asked
+    from sim.output import may_be_written
     from sim.shipped import find
 
-    return Asked(find(scenario), width=text_width(width, output), **chosen)
+    path = find(scenario)
+    may_be_written(output, [path])
+    more = {name: said for name, said in chosen.items() if name != "form"}
+    form = chosen["form"] or format_of(output, forms)
+    return Asked(path, width=text_width(width, output), format=form, **more)
 
 
 def _hand_over(made: Made, output: str, asked: Asked) -> int:
@@ -105,7 +112,7 @@ def _hand_over(made: Made, output: str, asked: Asked) -> int:
 @contextmanager
 def _progress(doing: str) -> Iterator[Callable[[str], None]]:
     """A line on standard error that tells what is done, only on a terminal."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         yield lambda label: None
         return
     from rich.console import Console
@@ -131,7 +138,7 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, **chosen)
+    asked = _asked(scenario, output, width, chosen)
     with _progress("comparing") as told:
         found = do.compared(asked, jobs or 0, told)
     return _hand_over(do.compare_in(found, asked), output, asked)
@@ -152,7 +159,7 @@ def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, **chosen)
+    asked = _asked(scenario, output, width, chosen)
     return _hand_over(do.check(asked), output, asked)
 
 
@@ -165,12 +172,13 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
     """Tell what ITEM is: its value, its source, what it moves.
 
     ITEM is a timing ("relay unit.detect"), an equipment type, a route, a circuit, a thing by its
-    name in the rig ("main/unit-a": `draw --format json` has them all), a limit by its whole label,
-    the place of an assumption, or a word of the reports ("latent").
+    name in the rig ("main/unit-a": `draw --format json` has them all) or as reports print it, a
+    limit ("limit 1", or its whole label), the place of an assumption, or a word of the reports
+    ("latent").
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, **chosen)
+    asked = _asked(scenario, output, width, chosen)
     return _hand_over(do.explain(asked, item), output, asked)
 
 
@@ -188,7 +196,7 @@ def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, **chosen)
+    asked = _asked(scenario, output, width, chosen)
     with _progress("working out faults") as told:
         made = do.pairs(asked) if pairs else do.faults(asked, told)
     return _hand_over(made, output, asked)
@@ -215,12 +223,13 @@ def inject(
     """Strike a rig with one or several faults and tell what happens.
 
     FAULT is a mode, a thing (or a pattern, or a route), and when: "cut main/trunk-main-1 at
-    20:10:00;00 for 4 s", "dead main/r1c*/receiver at 5 s", "cut route north shore".
+    20:10:00;00 for 4 s", "dead main/r1c*/receiver at 5 s", "cut north shore for ever". A name that
+    a report prints ("scaling unit A") will do where it can mean one thing only.
     """
     from sim import commands as do
 
     timing = chosen.pop("timing")
-    asked = _asked(scenario, output, width, **chosen)
+    asked = _asked(scenario, output, width, chosen)
     corner = timing if timing == "typical" else f"all-{timing}"
     return _hand_over(do.inject(asked, fault, fails, corner), output, asked)
 
@@ -230,7 +239,7 @@ def inject(
 @group_option
 @topology_option
 @click.option("--mark", is_flag=True, help=MARK)
-@format_option("svg", "graphml", "json")
+@format_option(*DRAWN_FORMATS)
 @click.option("--output", default="", metavar="FILE", help="Write into a file.")
 def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
     """Draw a rig.
@@ -239,7 +248,7 @@ def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, None, **chosen)
+    asked = _asked(scenario, output, None, chosen, DRAWN_FORMATS)
     return _hand_over(do.draw(asked, mark), output, asked)
 
 
@@ -273,7 +282,7 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
 
 def _grid(columns: int | None, rows: int | None) -> tuple[int, int]:
     """What was not said is asked for, on a terminal."""
-    if (columns is None or rows is None) and not sys.stdin.isatty():
+    if (columns is None or rows is None) and not (sys.stdin and sys.stdin.isatty()):
         raise refuse(
             "staylit new", "the grid is not said", "--columns N --rows N",
             todo="say both, or run it on a terminal, where it asks",

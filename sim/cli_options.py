@@ -6,39 +6,112 @@ name, the width of text in characters.
 
 from __future__ import annotations
 
+import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from pathlib import PurePath
 from typing import Any, TypeVar
 
 import click
 
-from sim.errors import Problem, nearest_name, refuse
+from sim.errors import Problem, StaylitError, nearest_name, refuse
 
 WIDEST, NARROWEST = 100, 60
 SCENARIO = "SCENARIO is a file, or the name of one that comes with the program (first, river ...)."
 F = TypeVar("F", bound=Callable[..., Any])
 
 
+class Command(click.Command):
+    """A command whose usage errors always say which command they are about."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            error.ctx = error.ctx or ctx
+            raise
+
+
 class Commands(click.Group):
-    """The group of commands; a wrong name is answered with the nearest one."""
+    """The group of commands; a wrong name is answered with the nearest one, none with the help."""
+
+    command_class = Command
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        if not args and not ctx.resilient_parsing:
+            raise StaylitError(ctx.get_help())
+        return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
         if args and self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
             names = self.list_commands(ctx)
-            near = nearest_name(args[0], names)
-            raise refuse("staylit", f"no command {args[0]!r}", ", ".join(names), near)
+            near = nearest_name(args[0].lower(), names)
+            raise refuse(
+                "staylit", f"no command {args[0]!r}", ", ".join(names), near, "see `staylit --help`"
+            )
         return super().resolve_command(ctx, args)
 
 
 def usage_problem(error: click.UsageError) -> Problem:
-    """A usage error in our form, with the nearest option."""
+    """A usage error in our form: what is allowed there, and the nearest to what was written."""
     where = error.ctx.command_path if error.ctx else "staylit"
     todo = f"see `{where} --help`"
+    found = error.format_message().rstrip(".").replace("\n", " ")
     if isinstance(error, click.NoSuchOption):
         options = _options(error.ctx)
-        near = nearest_name(error.option_name, options)
+        near = nearest_name(error.option_name.lower(), options)
         return Problem(where, f"no option {error.option_name}", ", ".join(options), near, todo)
-    return Problem(where, error.format_message().rstrip(".").replace("\n", " "), todo=todo)
+    if isinstance(error, click.BadOptionUsage):
+        return Problem(where, found, _values(_named(error.ctx, error.option_name)), todo=todo)
+    if isinstance(error, click.MissingParameter):
+        return Problem(where, found, _values(error.param), todo=todo)
+    if isinstance(error, click.BadParameter):
+        return _bad_value(error, where, todo)
+    return Problem(where, found, _usage(error.ctx), todo=todo)
+
+
+def _bad_value(error: click.BadParameter, where: str, todo: str) -> Problem:
+    """A value that the option does not take."""
+    name = error.param.opts[-1] if error.param else where
+    choices = getattr(error.param.type, "choices", ()) if error.param else ()
+    wrong = re.match(r"'([^']*)'", error.message)
+    near = nearest_name(wrong[1].lower(), choices) if wrong and choices else ""
+    said = error.message.rstrip(".")
+    said = f"{wrong[0]} is not one of its values" if wrong and choices else said
+    return Problem(f"{where} {name}", said, _values(error.param), near, todo)
+
+
+VALUES = {
+    "scenario": "the path of a scenario file, or the name of one that comes with the program",
+    "item": "a timing, an equipment type, a thing, a route, a circuit, a limit, or a word",
+    "fault": 'a mode, a thing and when, such as "dead main/unit-a at 5 s for 2 s"',
+    "fails": "the name of a selector, or a pattern with *",
+    "group": "the name of a wall group",
+    "topology": "the label of a topology under `offer:` or `against:`",
+    "output": "the name of a file, such as report.md",
+}
+
+
+def _values(parameter: click.Parameter | None) -> str:
+    """What may be written for an argument or an option."""
+    if parameter is None:
+        return ""
+    if isinstance(parameter.type, click.Choice):
+        return ", ".join(parameter.type.choices)
+    if isinstance(parameter.type, click.IntRange):
+        return f"a whole number from {parameter.type.min} to {parameter.type.max}"
+    if getattr(parameter, "is_flag", False):
+        return f"{parameter.opts[-1]} alone, without a value"
+    return VALUES.get(parameter.name or "", getattr(parameter, "help", None) or "")
+
+
+def _named(ctx: click.Context | None, option: str) -> click.Parameter | None:
+    parameters = ctx.command.get_params(ctx) if ctx else []
+    return next((each for each in parameters if option in each.opts), None)
+
+
+def _usage(ctx: click.Context | None) -> str:
+    return " ".join(ctx.command.collect_usage_pieces(ctx)) if ctx else ""
 
 
 def _options(ctx: click.Context | None) -> list[str]:
@@ -68,14 +141,36 @@ output_options = _several(
 )
 
 
+REPORT_FORMATS = ("text", "markdown", "json", "csv")
+DRAWN_FORMATS = ("svg", "graphml", "json")
+SUFFIXES = {
+    ".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv", ".svg": "svg",
+    ".graphml": "graphml",
+}  # fmt: skip
+
+
 def format_option(*formats: str) -> Callable[[F], F]:
     return click.option(
-        "--format", "format", type=click.Choice(formats), default=formats[0], show_default=True,
-        help="How the result is written.",
+        "--format", "form", type=click.Choice(formats),
+        help=f"How the result is written; default: as the FILE of --output ends, or {formats[0]}.",
     )  # fmt: skip
 
 
-report_format = format_option("text", "markdown", "json", "csv")
+report_format = format_option(*REPORT_FORMATS)
+
+
+def format_of(output: str, formats: Sequence[str]) -> str:
+    """The format that the name of a file asks for; the first one if it asks for none.
+
+    Raises InputError for one that the command cannot write.
+    """
+    suffix = PurePath(output).suffix.lower()
+    meant = SUFFIXES.get(suffix, formats[0])
+    if meant not in formats:
+        ends = ", ".join(end for end, form in SUFFIXES.items() if form in formats)
+        todo = "name the file otherwise, or say --format"
+        raise refuse("--output", f"{output}: {meant} is not written here", ends, todo=todo)
+    return meant
 
 
 def text_width(width: int | None, output: str) -> int:

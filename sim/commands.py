@@ -13,7 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
-from sim.errors import nearest_name, refuse
+from sim.errors import refuse
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
@@ -126,6 +126,7 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
     from sim.report.inject_report import Told, inject_blocks
     from sim.report.jsondoc import as_json, inject_document
     from sim.report.tables import inject_csv
+    from sim.spoken import spoken
     from sim.study import injection
     from sim.study.fault_text import parse_faults
 
@@ -135,7 +136,7 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
     variants = tuple({**scenario.offered, **{v.group: v for v in chosen}}.values())
     main = chosen[0] if chosen else variants[0]
     rig = rig_for(scenario, main)
-    struck = parse_faults(texts, rig, scenario.rate, scenario.start)
+    struck = parse_faults(texts, rig, scenario.rate, scenario.start, spoken(rig))
     failing = _failing(rig, fails)
     result = injection.inject(rig, Script(struck, failing=frozenset(failing)), timing)
     if asked.format == "json":
@@ -149,18 +150,19 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
 def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
     """The selectors that these patterns match. Raises InputError for one that matches none."""
     from sim.rig.topology import selectors
+    from sim.spoken import spoken
+    from sim.study.fault_names import NAMES, nearest
 
     names = [selector.name for selector, node in selectors(rig) if len(node.inputs) > 1]
+    called = spoken(rig) if patterns else {}
     found: list[str] = []
     for pattern in patterns:
-        matched = [name for name in names if name == pattern or fnmatchcase(name, pattern)]
+        also = called.get(pattern, ())
+        matched = [each for each in names if fnmatchcase(each, pattern)]
+        matched = [pattern] if pattern in names else matched or [n for n in names if n in also]
         if not matched:
-            near = nearest_name(pattern, names)
-            few = ", ".join(names[:4])
-            raise refuse(
-                "--fails", f"no changeover is called {pattern!r}", f"such as {few}", near,
-                "see the names with `staylit draw SCENARIO --format json`",
-            )  # fmt: skip
+            found_none, few = f"no changeover is called {pattern!r}", ", ".join(names[:4])
+            raise refuse("--fails", found_none, f"such as {few}", nearest(pattern, names), NAMES)
         found += matched
     return tuple(dict.fromkeys(found))
 
@@ -191,9 +193,10 @@ def explain(asked: Asked, item: str) -> Made:
     """What one name in a scenario or a report means: its value, where it is from, what it moves."""
     from sim.report import explain_report
     from sim.report.jsondoc import as_json
+    from sim.spoken import spoken
     from sim.study import explanation
 
-    found = explanation.explain(load(asked.path), item)
+    found = explanation.explain(load(asked.path), item, spoken)
     if asked.format == "json":
         return Made(as_json(explain_report.document(found)))
     if asked.format == "csv":

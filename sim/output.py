@@ -1,6 +1,7 @@
 """Results written safely: whole or not at all, and never over what they were made from.
 
-In: a text, the file to write (or none: standard output), the files that were read. Out: nothing.
+In: a text, the file to write (or none: standard output), the files that were read. Out: nothing,
+or an InputError.
 """
 
 from __future__ import annotations
@@ -12,22 +13,53 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from sim.errors import InputError, refuse
+from sim.leaving import silence
 
 
 def put(text: str, output: str = "", inputs: Iterable[Path] = ()) -> None:
-    """Write a result. Raises InputError if the file is an input or cannot be written."""
+    """Write a result. Raises InputError if the file is an input or cannot be written.
+
+    A reader of standard output that has gone has read all that it wanted: no error.
+    """
     if not output:
-        sys.stdout.write(text)
-        sys.stdout.flush()
+        _say(text)
+        return
+    may_be_written(output, inputs)
+    try:
+        _replace(Path(output), text)
+    except (OSError, ValueError, RuntimeError) as error:
+        raise _unwritable(output, error) from None
+
+
+def may_be_written(output: str, inputs: Iterable[Path] = ()) -> None:
+    """Refuse early what is an input, a folder, or in no folder. Raises InputError."""
+    if not output:
         return
     path = Path(output)
-    for read in inputs:
-        if _same(path, read):
-            raise refuse("--output", f"{output} is the scenario itself", "another file")
+    if any(_same(path, read) for read in inputs):
+        raise refuse("--output", f"{output} is the scenario itself", "another file")
     try:
-        _replace(path, text)
-    except (OSError, ValueError) as error:
+        if path.is_dir():
+            raise IsADirectoryError(21, "it is a folder")
+        if not path.is_symlink() and not path.parent.is_dir():
+            raise FileNotFoundError(2, f"there is no folder {path.parent}")
+    except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
+
+
+def _say(text: str) -> None:
+    """To standard output. Raises InputError if that is closed, or its disk is full."""
+    if sys.stdout is None:
+        raise refuse("standard output", "is closed", todo="write into a file with --output")
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        silence(sys.stdout)
+    except OSError as error:
+        silence(sys.stdout)
+        todo = "write somewhere else, with --output"
+        raise refuse("standard output", f"cannot be written: {error.strerror}", todo=todo) from None
 
 
 def put_new(text: str, output: str, force: bool) -> None:
@@ -39,12 +71,13 @@ def put_new(text: str, output: str, force: bool) -> None:
                 output, "is there already", "a new file", todo="name another, or add --force"
             )
         _replace(path, text)
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
 
 
 def _unwritable(output: str, error: Exception) -> InputError:
     why = getattr(error, "strerror", None) or "not a usable file name"
+    why = "it is a link to itself" if isinstance(error, RuntimeError) else why
     return refuse(output, f"cannot be written: {why}", "a file in a folder that you may write to")
 
 
@@ -59,7 +92,7 @@ def _replace(path: Path, text: str) -> None:
     """Beside and renamed, so that no half-written file is ever seen; devices are written to."""
     if path.exists() and not path.is_file():
         if path.is_dir():
-            raise IsADirectoryError(21, "it is a directory")
+            raise IsADirectoryError(21, "it is a folder")
         path.write_text(text, encoding="utf-8")
         return
     path = path.resolve()

@@ -7,11 +7,15 @@ in their order; the same whatever the number of processes.
 from __future__ import annotations
 
 import os
+import signal
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from multiprocessing import get_all_start_methods, get_context
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import active_children, get_all_start_methods, get_context, parent_process
+from multiprocessing.process import BaseProcess
 
+from sim.leaving import ENDING, WorkLostError
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 
@@ -24,16 +28,62 @@ Told = Callable[[str], None]
 def studies(
     scenario: Scenario, variants: Sequence[Variant], jobs: int = 0, told: Told = lambda label: None
 ) -> tuple[VariantStudy, ...]:
-    """All of them; `told` hears the label of each as it is done. `jobs` 0: one for each core."""
+    """All of them; `told` hears the label of each as it is done. `jobs` 0: one for each core.
+
+    Raises WorkLostError if a process is ended from outside, and what the study of one raises.
+    """
     most = min(jobs or os.cpu_count() or 1, len(variants))
     if most < 2 or _cabinets(scenario) * len(variants) <= SMALL:
         return tuple(_told(study(scenario, each), told) for each in variants)
-    with ProcessPoolExecutor(most, get_context(_way())) as pool:
+    return _side_by_side(scenario, variants, most, told)
+
+
+def _side_by_side(
+    scenario: Scenario, variants: Sequence[Variant], most: int, told: Told
+) -> tuple[VariantStudy, ...]:
+    """Each in a process of its own; whatever ends this early ends the processes at once."""
+    before = active_children()
+    pool = ProcessPoolExecutor(most, get_context(_way()), _begin)
+    try:
         waiting = {pool.submit(study, scenario, each): each for each in variants}
         for done in as_completed(waiting):
+            done.result()
             told(waiting[done].label)
         found = {each: future.result() for future, each in waiting.items()}
+    except BrokenProcessPool:
+        raise WorkLostError(LOST) from None
+    except BaseException:
+        _end([child for child in active_children() if child not in before])
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
     return tuple(found[each] for each in variants)
+
+
+LOST = (
+    "staylit: a process that worked out a topology was ended from outside, perhaps because memory "
+    "ran out\n    do: run it again; `compare --jobs 1` needs no such processes and less memory"
+)
+
+
+def _begin() -> None:
+    """In a process at its start: interruptions are its parent's business, whose end it shares."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for number in ENDING:
+        signal.signal(number, signal.SIG_DFL)
+    parent = parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+
+
+def _end_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def _end(children: Iterable[BaseProcess]) -> None:
+    for child in children:
+        child.terminate()
 
 
 def _way() -> str:

@@ -40,10 +40,11 @@ ORDER = tuple(
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_text study.readings study.effects study.reasons study.mirrors study.outcome
-    study.concern study.settled study.laboratory
+    study.fault_names study.item_names study.fault_text study.readings study.effects
+    study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
-    study.swings study.injection study.rows study.hangs study.study study.told study.checkup
+    study.swings study.injection study.rows study.hangs study.study study.alternatives
+    study.told study.checkup
     study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
@@ -52,9 +53,10 @@ ORDER = tuple(
     report.jsondoc report.check_figures report.events report.markdown report.reasonwords
     report.rowtext report.text report.scheme report.wall_drawing report.layering report.tables
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
-    report.kit_facts report.explain_report report.differences report.faults_report report.drawing
+    report.kit_facts report.assumption_blocks report.explain_report
+    report.differences report.faults_report report.drawing
     report.check_report report.compare_report
-    asked cli_options output shipped workers commands cli __main__
+    leaving asked cli_options output shipped workers spoken commands cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.

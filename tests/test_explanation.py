@@ -8,6 +8,8 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,12 +17,16 @@ import pytest
 from sim.errors import InputError
 from sim.faults import MODES
 from sim.report import explain_report
+from sim.rig.equipment import RATES
 from sim.scenario.kits import Assumption
-from sim.scenario.loader import load
+from sim.scenario.loader import load, scenario_from
 from sim.scenario.scenario import Scenario
+from sim.spoken import spoken
 from sim.study.explanation import explain
 from sim.study.glossary import GLOSSARY
+from sim.study.study import study
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
@@ -97,6 +103,99 @@ def test_hold_up_of_a_circuit_is_a_timing_too() -> None:
     assert found.timing.shelters
 
 
+# ---- assumptions that are no timings
+
+LOOPED = (
+    ("second: distributor, ", ""),
+    ("offered: relay-pair", "offered: two-unit"),
+    ("return-loop, two-unit", "return-loop"),
+)
+"""Makes `first` a show of two units, of which the second one's feed is not said."""
+
+
+def _changed(*changes: tuple[str, str]) -> Scenario:
+    text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return scenario_from(text)
+
+
+def test_a_loop_through_that_is_assumed_decides_what_a_dead_unit_does() -> None:
+    """With a distributor the second unit stands in; held against a scenario that says so."""
+    assumed = _changed(*LOOPED)
+    found = told(assumed, "sources.player.second", AssumptionTold)
+    assert found.assumption.value == "loop-through"
+    (other,) = found.alternatives
+    assert (other.value, other.reasons) == ("distributor", ())
+    (change,) = other.changes
+    assert {row.name for row in change.gone} == {"unit-a dead", "unit-a flapping"}
+    said = _changed(("second: distributor", "second: distributor"), *LOOPED[1:])
+    lasting = [
+        {row.name for row in study(of, of.offered["panel"]).rows if row.verdict == "lasting"}
+        for of in (assumed, said)
+    ]
+    assert {row.name for row in change.gone} == lasting[0] - lasting[1]
+    assert {row.name for row in change.new} == lasting[1] - lasting[0]
+    shown = text(explain(assumed, "sources.player.second"))
+    assert "With distributor instead" in shown
+    assert "not lasting any more: unit-a dead (100 % dark)" in shown
+    assert "To say it, write it in the scenario at `sources.player.second`." in shown
+
+
+def test_a_verdict_on_a_limit_that_hangs_on_an_assumption_is_told() -> None:
+    """Two units, so that only what comes before them leaves the wall dark for more than 5 frames:
+    black, if that is what a layer shows without its source; frozen is not dark.
+    """
+    assumed = _changed(*LOOPED[1:], (", on_loss: black", ""), ("any: single fault", DEAD_OR_CUT))
+    found = told(assumed, "groups.panel.layers.player.on_loss", AssumptionTold)
+    assert [other.value for other in found.alternatives] == ["frozen", "card", "uncovered"]
+    for other in found.alternatives[:2]:
+        (change,) = other.changes
+        assert change.limits == ((assumed.limits[0].label, "not met", "met"),)
+        said = _changed(
+            *LOOPED[1:],
+            ("on_loss: black", f"on_loss: {other.value}"),
+            ("any: single fault", DEAD_OR_CUT),
+        )
+        (verdict,) = study(said, said.offered["panel"]).verdicts
+        assert verdict.verdict == "met"
+    shown = text(explain(assumed, "groups.panel.layers.player.on_loss"))
+    assert "limit met instead of not met" in shown
+    assert "player dead (100 % dark) becomes 100 % frozen" in shown
+
+
+DEAD_OR_CUT = "any: single dead or cut"
+
+
+def test_a_circuit_that_is_assumed_moves_what_it_feeds() -> None:
+    """All but the cabinets hang on the desk's circuit; so do they, unless it is said otherwise."""
+    power = ("relay-*: wall power", "relay-*: desk power")
+    assumed = _changed(("    circuits: [wall power]\n", ""), power)
+    found = told(assumed, "walls.panel.circuits", AssumptionTold)
+    assert found.assumption.value == "desk power"
+    (other,) = found.alternatives
+    (change,) = other.changes
+    assert other.value == "wall power"
+    assert [row.name for row in change.new] == ["wall power tripped"]
+    assert (change.limits, change.gone, change.moved) == ((), (), ())
+
+
+def test_what_has_no_other_value_worked_out_says_so_plainly(first: Scenario) -> None:
+    found = told(first, "show.bits", AssumptionTold)
+    assert found.alternatives == ()
+    shown = text(explain(first, "show.bits"))
+    assert "It is no timing" in shown
+    assert "No other value is worked out" in shown
+    assert "at `show.bits`" in shown
+
+
+def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
+    found = told(first, "equipment.scaling unit.restore", AssumptionTold)
+    assert found.assumption.value == "by-hand"
+    assert [other.value for other in found.alternatives] == ["revertive", "non-revertive", "locked"]
+
+
 # ---- types, things, routes, circuits
 
 
@@ -107,6 +206,17 @@ def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
     shown = text(explain(first, "relay unit"))
     assert "kind relay unit" in shown
     assert "monitored no" in shown
+
+
+def test_a_type_has_the_failure_rates_of_its_kind_and_they_are_placeholders(
+    first: Scenario,
+) -> None:
+    found = told(first, "relay unit", TypeTold)
+    assert {rate.mode for rate in found.rates} == set(MODES["relay"])
+    assert {r.mode: r.per_hour for r in found.rates}["dead"] == RATES["relay", "dead"].per_hour
+    shown = text(explain(first, "relay unit"))
+    assert "Placeholders, no evidence" in shown
+    assert re.search(r"blanked 3e-06 10 placeholder", shown)
 
 
 def test_a_figure_that_is_said_is_told() -> None:
@@ -173,6 +283,47 @@ def test_a_mode_says_what_it_strikes(first: Scenario) -> None:
     assert told(first, "latent", WordTold).strikes == ()
 
 
+# ---- names as reports print them
+
+
+@pytest.mark.parametrize(
+    ("item", "meant"),
+    [
+        ("scaling unit A", "panel/unit-a"),
+        ("unit-a", "panel/unit-a"),
+        ("relay-main: dead, flapping", "panel/relay-main"),
+        ("trunk-main attenuated", "panel/trunk-main-1"),
+        ("cable player to panel/unit-a", "player/to-panel/unit-a"),
+        ("route desk cut", "route desk"),
+        ("desk power tripped", "desk power"),
+        ("panel/r1c1/receiver#screen", "panel/r1c1/receiver"),
+        ("input of the receiving card of panel/r1c1", "panel/r1c1/receiver"),
+        ("unit-b", "panel/unit-b"),
+    ],
+)
+def test_names_that_reports_print_are_understood(first: Scenario, item: str, meant: str) -> None:
+    found = explain(first, item, spoken)
+    assert found.item == meant
+    assert found.told == explain(first, meant).told
+    assert found.variants == explain(first, meant).variants
+
+
+@pytest.mark.parametrize("item", ["receiver", "head cable", "supply dead"])
+def test_a_printed_name_that_may_mean_several_is_refused_with_some(
+    first: Scenario, item: str
+) -> None:
+    with pytest.raises(InputError, match="may be any of"):
+        explain(first, item, spoken)
+
+
+def test_limits_are_counted_as_compare_counts_them(first: Scenario) -> None:
+    assert explain(first, "limit 1").told == explain(first, first.limits[0].label).told
+    for number in ("0", "2", "9999"):
+        with pytest.raises(InputError, match="no such limit") as error:
+            explain(first, f"limit {number}")
+        assert error.value.problems[0].allowed == "limit 1 to limit 1"
+
+
 # ---- nothing of that name, and reports
 
 
@@ -185,6 +336,7 @@ def test_a_mode_says_what_it_strikes(first: Scenario) -> None:
         ("lef hand", "left hand"),
         ("desk powr", "desk power"),
         ("latnt", "latent"),
+        ("Panel/Relay-Mian", "panel/relay-main"),
         ("panel/unit-bb", "panel/unit-b"),
     ],
 )
@@ -198,7 +350,8 @@ def test_an_unknown_item_is_refused_with_the_nearest(first: Scenario, item: str,
 
 EVERY_KIND = (
     "relay unit.detect", "relay unit.notice", "relay unit", "panel/unit-a", "left hand",
-    "desk power", "latent", "receiving card.keeps_last",
+    "desk power", "latent", "receiving card.keeps_last", "groups.panel.references",
+    "sources.player.distributor_circuits",
 )  # fmt: skip
 
 

@@ -6,18 +6,28 @@ message for each mistake, all of them together.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.faults import Fault
-from sim.study.fault_text import parse_fault, parse_faults
+from sim.faults import MODES, Fault
+from sim.rig.topology import Thing
+from sim.scenario.loader import load
+from sim.spoken import spoken
+from sim.study.fault_text import EVERY_MODE, parse_fault, parse_faults
 from sim.study.strikes import FLAP_PERIOD
+from sim.study.study import rig_of as rig_from
 from sim.timebase import FLICKS, rate
 from tests.labs import rig_of
 from tests.plans import FRAME, main
 
 RIG = rig_of(main("relay-pair"))
 RATE, START = rate("60"), "20:00:00:00"
+KNOWN = spoken(RIG)
 MARGIN = RIG.things["main/trunk-main-1"].margin
 
 
@@ -53,6 +63,8 @@ GOOD = {
     "moved main/unit-a#layer camera to spare-cam/to-main/unit-a>": Fault(
         "main/unit-a#layer camera", "moved", 0, choice=1
     ),
+    "dead main/unit-a for ever": Fault("main/unit-a", "dead", 0),
+    "dead main/unit-a at 1 s for ever": Fault("main/unit-a", "dead", FLICKS),
     "  dead   main/unit-a   at 1 s ": Fault("main/unit-a", "dead", FLICKS),
 }
 
@@ -74,11 +86,20 @@ def test_a_route_means_every_cable_on_it() -> None:
 
 
 BAD = {
-    "broken main/unit-a": ("no fault mode", "dead"),
+    "broken main/unit-a": ("no fault mode", "nearest: dead"),
+    "black main/unit-a": ("no fault mode", "nearest: blanked"),
+    "Frozen main/unit-a": ("no fault mode", "nearest: stuck"),
+    "Dead main/unit-a": ("no fault mode", "nearest: dead"),
+    "main/unit-a": ("no fault mode", "in one pair of quotes"),
     "ded main/unit-a": ("no fault mode", "nearest: dead"),
-    "dead": ("names no thing",),
+    "dead": ("names no thing", "in one pair of quotes"),
+    "dead at 1 s": ("names no thing",),
+    "dead main/UNIT-A": ("there is no 'main/UNIT-A'", "nearest: main/unit-a"),
+    "restart main/unit-a for 3 s": ("says 'for', which restart has not",),
+    "drops cam for 3 s": ("says 'for', which drops has not",),
     "dead main/unit-x": ("there is no 'main/unit-x'", "nearest: main/unit-a"),
-    "cut main/unit-a": ("can be cut",),
+    "cut main/unit-a": ("can be cut", "its modes: dead, blanked, stuck"),
+    "dead route north": ("can be dead", "its modes: cut"),
     "cut route west": ("no cable lies on route 'west'", "north"),
     "dead main/unit-a at 11 s": ("after the end of the show",),
     "dead main/unit-a at 10 s": ("after the end of the show",),
@@ -105,6 +126,146 @@ def test_a_mistake_has_one_message_that_says_what_and_where(text: str) -> None:
     assert caught.value.exit_status == 2
     message = str(caught.value)
     assert all(part in message for part in BAD[text]), message
+
+
+# ---- names
+
+
+WORDY = {
+    "cut desk to units": "desk to units",
+    "cut desk to units at 1 s": "desk to units",
+    "dead hard disk at home at 1 s": "hard disk at home",
+    "dead hard disk": "hard disk",
+    "dead stand by": "stand by",
+    "dead off": "off",
+    "dead  far  away  at 1 s": "far  away",
+    "cut desk to *": "desk to units",
+}
+"""Names that hold the words of the grammar: the text of a fault and the thing that it means."""
+
+
+def _renamed(names: Mapping[str, str]) -> dict[str, Thing]:
+    """Copies of things under other names."""
+    return {**RIG.things, **{new: replace(RIG.things[old], name=new) for new, old in names.items()}}
+
+
+def test_names_may_hold_any_word_and_the_longest_name_is_meant() -> None:
+    names = {
+        "desk to units": "main/trunk-main-1",
+        "desk": "main/unit-a",
+        "off": "cam",
+        "far  away": "cam",
+    }
+    names |= dict.fromkeys(("hard disk", "hard disk at home", "stand by"), "main/unit-a")
+    rig = replace(RIG, things=_renamed(names))
+    for text, thing in WORDY.items():
+        at = FLICKS if text.endswith("at 1 s") else 0
+        assert parse_fault(text, rig, RATE, START) == (Fault(thing, text.split()[0], at),), text
+
+
+def test_a_longer_name_that_cannot_have_the_mode_does_not_hide_a_shorter_one() -> None:
+    """`moved desk to all` is about the desk, though there is a thing called `desk to all`."""
+    rig = replace(RIG, things=_renamed({"main/unit-a to all": "main/trunk-main-1"}))
+    moved = Fault("main/unit-a", "moved", 0, choice="all")
+    assert parse_fault("moved main/unit-a to all", rig, RATE, START) == (moved,)
+
+
+SAID = {
+    "cut cable cam to main/unit-a at 1 s": "cut cam/to-main/unit-a at 1 s",
+    "dead unit-a": "dead main/unit-a",
+    "dead scaling unit A for 2 s": "dead main/unit-a for 2 s",
+    "cut trunk-main-1": "cut main/trunk-main-1",
+    "cut trunk-main": "cut main/trunk-main-1",
+    "cut main/chain-1 head cable": "cut main/chain-1/head",
+    "cut north": "cut route north",
+    "attenuated north by 2 dB": "attenuated route north by 2 dB",
+    "moved input of layer camera of main/unit-a to cable spare-cam to main/unit-a at 1 s":
+        "moved main/unit-a#layer camera to spare-cam/to-main/unit-a> at 1 s",
+    "moved main/unit-a#layer camera  to  spare-cam ":
+        "moved main/unit-a#layer camera to spare-cam/to-main/unit-a>",
+    "moved main/unit-a#layer camera at 1 s to spare-cam/to-main/unit-a":
+        "moved main/unit-a#layer camera to spare-cam/to-main/unit-a> at 1 s",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SAID)
+def test_the_names_that_reports_print_are_understood(text: str) -> None:
+    assert parse_fault(text, RIG, RATE, START, KNOWN) == faults(SAID[text])
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("dead receiver", ("may be any of 12", "main/r1c1/receiver", "and 8 more", "pattern")),
+        ("cut head cable", ("may be any of", "main/chain-1/head, main/chain-2/head")),
+        ("cut cable cam to main/unit-x", ("there is no", "nearest: cable cam to main/unit-a")),
+    ],
+)
+def test_a_name_that_may_mean_several_is_refused_with_all_of_them(
+    text: str, parts: tuple[str, ...]
+) -> None:
+    with pytest.raises(InputError) as caught:
+        parse_fault(text, RIG, RATE, START, KNOWN)
+    assert [part for part in parts if part not in str(caught.value)] == []
+
+
+def test_a_route_and_a_thing_of_one_name_are_told_apart_by_the_mode_or_refused() -> None:
+    rig = replace(RIG, things=_renamed({"north": "main/unit-a"}))
+    assert parse_fault("dead north", rig, RATE, START) == (Fault("north", "dead", 0),)
+    (cut,) = parse_fault("cut north", rig, RATE, START)
+    assert cut.thing == "main/trunk-main-1"
+    both = {"north": ("main/trunk-backup-1",)}
+    with pytest.raises(InputError, match="main/trunk-backup-1, route north"):
+        parse_fault("cut north", RIG, RATE, START, both)
+
+
+@pytest.mark.parametrize("name", ["first", "river", "studio", "atrium"])
+def test_every_printed_name_of_a_shipped_rig_means_its_thing_or_is_refused(name: str) -> None:
+    scenario = load(f"scenarios/{name}.yaml")
+    _, rig, _ = rig_from(scenario, next(iter(scenario.offered.values())))
+    assert rig is not None
+    known = spoken(rig)
+    tried = 0
+    for called, of in known.items():
+        if len(of) == 1 and of[0] in rig.things and called not in rig.things:
+            (mode, *_) = (m for m in rig.things[of[0]].modes if m != "moved")
+            found = parse_fault(f"{mode} {called} at 1 s", rig, scenario.rate, "", known)
+            assert [fault.thing for fault in found] == list(of)
+            tried += 1
+    assert tried > 10
+
+
+# ---- nonsense
+
+
+WORDS = st.sampled_from((
+    *EVERY_MODE, *KNOWN, *RIG.things, "route", "north", "at", "for", "every", "off", "by", "losing",
+    "to", "hard", "before the show", "ever", "1 s", "2 frames", "3 dB", "0", "-1", "20:00:01:00",
+    "00:00:00;00", "*", "[", "main/*", "all", "show", "\0", "\ud800", "'", "",
+))  # fmt: skip
+
+
+@given(st.lists(WORDS, max_size=9).map(" ".join))
+def test_nonsense_is_refused_or_means_faults_that_the_rig_knows(text: str) -> None:
+    try:
+        found = parse_fault(text, RIG, RATE, START, KNOWN)
+    except InputError as error:
+        assert error.problems
+        return
+    assert found
+    for fault in found:
+        family = "selector" if "#" in fault.thing else RIG.things[fault.thing].family
+        assert fault.mode in MODES[family]
+        assert fault.until is None or 0 <= max(fault.at, 0) < fault.until
+
+
+@given(st.text(max_size=40))
+def test_any_text_at_all_is_refused_or_understood(text: str) -> None:
+    for mode in ("", "moved main/unit-a to ", "cut ", "dead main/unit-a at "):
+        try:
+            assert parse_fault(mode + text, RIG, RATE, START, KNOWN)
+        except InputError as error:
+            assert error.problems
 
 
 UNMEANT = {

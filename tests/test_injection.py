@@ -61,7 +61,13 @@ def counted(rig: Rig, faults: tuple[Fault, ...], inside: Region | None) -> Toll:
         Frames(*(frames[s] for s in range(6))), {k: v for k, v in greatest.items() if v},
         min(lost, default=None), max(lost, default=None),
         any(state_of(line[-1][1]) < 5 for line in areas),
+        _shares_at_end(areas, len(pixels)),
     )  # fmt: skip
+
+
+def _shares_at_end(areas: Counter[tuple[tuple[int, int], ...]], total: int) -> dict[str, Fraction]:
+    ends = Counter(state_of(line[-1][1]) for line in areas.elements())
+    return {name: Fraction(ends[n], total) for n, name in enumerate(STATES) if ends[n]}
 
 
 def _worst(line: tuple[tuple[int, int], ...], start: int, end: int) -> int:
@@ -106,14 +112,33 @@ def test_the_worst_moment_is_the_first_of_the_darkest() -> None:
     assert inject(rig, Script((*twice, more))).worst_at == 2 * FLICKS
 
 
+def test_the_walls_when_the_show_ends_and_since_when_they_have_stood_so() -> None:
+    """At the worst moment all but the stuck one is dark; it and the inset are left at the end."""
+    rig = rig_of(main("single-feed"))
+    found = inject(rig, Script((
+        Fault("main/r2c2/receiver", "stuck", FRAME), Fault("results", "stale", 2 * FRAME),
+        Fault("main/unit-a", "blanked", FLICKS, 2 * FLICKS + 1),
+    )))  # fmt: skip
+    assert found.moment[0].rows == ("DDDD", "DFDD", "DDDD")
+    assert found.at_end[0].rows == ("w...", ".F..", "....")
+    assert found.changed_at == 2 * FLICKS + 1
+    group = next(toll for toll in found.tolls if toll.kind == "group")
+    assert group.at_end and group.end == {"frozen": Fraction(1, 12), "wrong": Fraction(25, 1200)}
+    healed = inject(rig, Script((Fault("main/trunk-main-1", "cut", 0, FLICKS),)))
+    assert healed.moment != healed.at_end
+    assert healed.at_end[0].rows == ("....", "....", "....")
+
+
 def test_a_quiet_script_loses_nothing() -> None:
     rig = rig_of(main("relay-pair"))
     found = inject(rig, Script())
     assert not found.notes and not found.pending and found.flashes == 0
     for toll in found.tolls:
         assert toll.frames == Frames(lit=600)
-        assert (toll.first, toll.last, toll.at_end, toll.worst) == (None, None, False, {})
+        assert (toll.first, toll.last, toll.at_end) == (None, None, False)
+        assert toll.worst == toll.end == {}
     assert {row for moment in found.moment for row in moment.rows} == {"...."}
+    assert (found.at_end, found.changed_at) == (found.moment, 0)
 
 
 def test_who_noticed_what_and_switched_when() -> None:

@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from sim.limits.findings import kind_words
+from sim.report.assumption_blocks import assumption_blocks
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
-from sim.report.kit_facts import kit_facts
+from sim.report.kit_facts import kit_facts, rate_blocks
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
 from sim.report.rowtext import area, how_long, state_words, title
@@ -31,6 +32,7 @@ from sim.study.rows import FaultRow
 from sim.study.strikes import Strike
 from sim.study.swings import Swing
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
@@ -181,6 +183,7 @@ def _type(explanation: Explanation) -> Iterator[Block]:
         yield Heading("Timings")
         rows = (_timing_row(name, timing, rate) for name, timing in kit.timings.items())
         yield Table(("timing", "least", "typical", "most", "grade", "source"), tuple(rows))
+    yield from rate_blocks(told.rates)
     yield from _assumed(told.assumptions)
 
 
@@ -264,14 +267,8 @@ def _strikes(found: Sequence[Strike]) -> str:
 
 def _assumption(explanation: Explanation) -> Iterator[Block]:
     told = explanation.told
-    assert isinstance(told, Assumption)
-    yield Para("The scenario does not say it, so it is taken the unfavourable way.")
-    yield _facts(
-        (
-            ("place", told.path), ("what", told.what), ("taken", told.value),
-            ("grade", told.grade), ("source", told.source),
-        )
-    )  # fmt: skip
+    assert isinstance(told, Assumption | AssumptionTold)
+    yield from assumption_blocks(told)
 
 
 def _word(explanation: Explanation) -> Iterator[Block]:
@@ -284,5 +281,6 @@ def _word(explanation: Explanation) -> Iterator[Block]:
 
 TELLERS: dict[type[object], Callable[[Explanation], Iterator[Block]]] = {
     TimingTold: _timing, FigureTold: _figure, TypeTold: _type, ThingTold: _thing,
-    PlaceTold: _route, LimitTold: _limit, Assumption: _assumption, WordTold: _word,
+    PlaceTold: _route, LimitTold: _limit, Assumption: _assumption,
+    AssumptionTold: _assumption, WordTold: _word,
 }  # fmt: skip

@@ -1,12 +1,14 @@
-"""One injection told for people: what happened when, what each part lost, the wall at its worst.
+"""One injection told for people: what happened when, what each part lost, the wall at its worst and
+when the show ends.
 
 In: a frozen `Injection`, its `Rig`, what was injected, the scenario. Out: blocks.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Lines, Para, Points, Table
@@ -31,6 +33,7 @@ LEGEND = (
     "letter: only a part of the cabinet"
 )
 MOST_EVENTS = 200
+ONLY_CAMERAS = " (only cameras see it)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +61,11 @@ def inject_blocks(told: Told) -> Blocks:
         *_tolls(told),
         Para(
             "Frames are whole frames of the show; each is counted once, at the worst state that "
-            "any part has in it. most not lit: the greatest area at one instant. An audience area "
-            "sees a pixel of a mirrored picture if any wall in its view shows it lit."
+            "any part has in it. Shares are of the area. An audience area sees a pixel of a "
+            "mirrored picture if any wall in its view shows it lit."
         ),
-        *_moments(told),
+        *_worst_moment(told),
+        *_end(told),
         *_pending(told),
         Heading("Cautions"),
         CAUTIONS,
@@ -80,22 +84,33 @@ def _lead(told: Told) -> str:
 
 
 def _outcome(tolls: Iterable[Toll]) -> str:
+    """What each group shows for how many frames, and what is left of it at the end."""
     groups = [toll for toll in tolls if toll.kind == "group"]
     lost = [toll for toll in groups if toll.first is not None]
     if not lost:
         return "Nobody sees anything of it."
-    parts = []
-    for toll in lost:
-        dark = f", {grouped(toll.frames.dark)} of them dark" if toll.frames.dark else ""
-        end = "; at the end of the show it is not lit everywhere" if toll.at_end else ""
-        frames = counted(_lost(toll), "frame")
-        parts.append(f"{toll.group} is not lit everywhere in {frames}{dark}{end}")
-    rest = [toll.group for toll in groups if toll.first is None]
-    return "; ".join(parts) + (f"; {listed(rest)} loses nothing." if rest else ".")
+    parts = [f"Group {harmless(toll.name)}: {_frames(toll)}; {_left(toll)}." for toll in lost]
+    rest = [f"group {harmless(toll.name)}" for toll in groups if toll.first is None]
+    return " ".join([*parts, *([f"Nothing is lost in {listed(rest)}."] if rest else [])])
 
 
-def _lost(toll: Toll) -> int:
-    return sum(toll.frames[:5])
+def _frames(toll: Toll) -> str:
+    """`11 frames dark and 3 unlocked, which only cameras see`."""
+    found = [(number, state) for number, state in zip(toll.frames, STATES, strict=False) if number]
+    texts = [f"{grouped(number)} {state}" for number, state in found]
+    (number, state), *_ = found
+    texts[0] = f"{counted(number, 'frame')} {state}"
+    return listed(texts) + (ONLY_CAMERAS if state == STATES[-1] else "")
+
+
+def _left(toll: Toll) -> str:
+    if not toll.end:
+        return "all of it is lit at the end of the show"
+    return f"at the end of the show {listed(_shares(toll.end))}"
+
+
+def _shares(parts: Mapping[str, Fraction]) -> list[str]:
+    return [f"{share(part)} {state}" for state, part in parts.items()]
 
 
 def moment(at: int, told: Scenario) -> str:
@@ -127,9 +142,14 @@ def _tolls(told: Told) -> Iterator[Block]:
     shown = [t for t in told.result.tolls if t.kind != "wall" or walls[t.group] > 1]
     lost = [toll for toll in shown if toll.first is not None]
     if lost:
-        head = ("part", *STATES, "first frame not lit", "last", "most not lit")
-        rows = tuple(_toll(toll, told.scenario) for toll in lost)
-        yield Table(head, rows, frozenset(range(1, 6)))
+        states = [n for n, _ in enumerate(STATES) if any(toll.frames[n] for toll in lost)]
+        names = (STATES[n] for n in states)
+        head = ("frames", *names, "first", "last")
+        rows = tuple(_toll(toll, states, told.scenario) for toll in lost)
+        yield Table(head, rows, frozenset(range(1, len(states) + 1)))
+        yield Table(
+            ("share", "most at one instant", "at the end of the show"), tuple(map(_area, lost))
+        )
     rest = [_part(toll) for toll in shown if toll.first is None]
     if rest:
         yield Para(f"Nothing was lost in {listed(rest)}.")
@@ -145,28 +165,55 @@ def _part(toll: Toll) -> str:
     return f"{seen} of {toll.group}"
 
 
-def _toll(toll: Toll, scenario: Scenario) -> tuple[str, ...]:
+def _toll(toll: Toll, states: Iterable[int], scenario: Scenario) -> tuple[str, ...]:
     name = _part(toll)
-    frames = tuple(grouped(n) if n else "-" for n in toll.frames[:5])
+    frames = tuple(grouped(toll.frames[n]) if toll.frames[n] else "-" for n in states)
     if toll.first is None or toll.last is None:
-        return (name, *frames, "-", "-", "-")
+        return (name, *frames, "-", "-")
     first = time_code(toll.first, scenario.rate, scenario.start)
     last = time_code(toll.last, scenario.rate, scenario.start)
-    worst = "\n".join(f"{share(part)} {state}" for state, part in toll.worst.items())
-    return (name, *frames, first, "to the end" if toll.at_end else last, worst)
+    return (name, *frames, first, "to the end" if toll.at_end else last)
 
 
-def _moments(told: Told) -> Iterator[Block]:
-    shown = [m for m in told.result.moment if any(c not in ". " for row in m.rows for c in row)]
-    if not shown:
+def _area(toll: Toll) -> tuple[str, ...]:
+    return (_part(toll), ", ".join(_shares(toll.worst)), ", ".join(_shares(toll.end)) or "lit")
+
+
+def _worst_moment(told: Told) -> Iterator[Block]:
+    if any(map(_hurt, told.result.moment)):
+        yield Heading("The walls at the worst moment")
+        yield Para(
+            f"At {moment(told.result.worst_at, told.scenario)}, seen from the front. {LEGEND}."
+        )
+        yield from _walls(told.result.moment)
+
+
+def _end(told: Told) -> Iterator[Block]:
+    """The walls when the show ends, unless nothing ever showed."""
+    result = told.result
+    if not any(map(_hurt, result.moment)):
         return
-    yield Heading("The walls at the worst moment")
-    yield Para(f"At {moment(told.result.worst_at, told.scenario)}, seen from the front. {LEGEND}.")
-    for wall in shown:
+    yield Heading("The walls at the end of the show")
+    since = f"Nothing has changed on them since {moment(result.changed_at, told.scenario)}."
+    if not any(map(_hurt, result.at_end)):
+        yield Para(f"{since} All walls are lit everywhere.")
+    elif result.at_end == result.moment:
+        yield Para(f"{since} They stay as they were at the worst moment.")
+    else:
+        yield Para(since)
+        yield from _walls(result.at_end)
+
+
+def _hurt(wall: WallMoment) -> bool:
+    return any(letter not in ". " for row in wall.rows for letter in row)
+
+
+def _walls(found: Sequence[WallMoment]) -> Iterator[Block]:
+    for wall in filter(_hurt, found):
         yield Lines((wall_words(wall.wall), *_grid(wall)))
-    whole = [m.wall for m in told.result.moment if m not in shown]
+    whole = [wall_words(wall.wall) for wall in found if not _hurt(wall)]
     if whole:
-        yield Para(f"Lit everywhere: {listed(map(wall_words, whole))}.")
+        yield Para(f"Lit everywhere: {listed(whole)}.")
 
 
 def _grid(wall: WallMoment) -> Iterator[str]:

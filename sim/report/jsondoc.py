@@ -16,7 +16,7 @@ from sim.report.blocks import CAUTIONS
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
-from sim.study.injection import Injection, Toll
+from sim.study.injection import Injection, Toll, WallMoment
 from sim.study.promises import Verdict
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
@@ -95,9 +95,9 @@ def inject_document(
         "events": [_note(note) for note in result.notes],
         "tolls": [_toll(toll) for toll in result.tolls],
         "worst_at": result.worst_at,
-        "worst_moment": [
-            {"wall": m.wall, "group": m.group, "rows": list(m.rows)} for m in result.moment
-        ],
+        "worst_moment": [_walls(moment) for moment in result.moment],
+        "changed_at": result.changed_at,
+        "end_moment": [_walls(moment) for moment in result.at_end],
         "pending": [_note(note) for note in result.pending],
         "flashes": result.flashes,
     }
@@ -276,4 +276,9 @@ def _toll(toll: Toll) -> dict[str, Any]:
         "first": toll.first,
         "last": toll.last,
         "at_end": toll.at_end,
+        "end": {state: str(part) for state, part in toll.end.items()},
     }
+
+
+def _walls(moment: WallMoment) -> dict[str, Any]:
+    return {"wall": moment.wall, "group": moment.group, "rows": list(moment.rows)}

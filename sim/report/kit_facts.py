@@ -1,16 +1,18 @@
-"""What `explain` tells about an equipment type, as pairs of what and value.
+"""What `explain` tells about an equipment type, as pairs of what and value, and its failure rates.
 
-In: a `Kit` and what is told of it. Out: texts; empty ones for what is not said.
+In: a `Kit` and what is told of it. Out: texts, empty ones for what is not said; blocks. Rates are
+per hour.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from sim.limits.findings import grouped, kind_words
+from sim.report.blocks import Block, Heading, Para, Table
 from sim.report.words import first_few, harmless, listed, plain
 from sim.rig.kit import Kit
-from sim.study.told import TypeTold
+from sim.study.told import RateTold, TypeTold
 
 MOST = 12
 """So many names are written out; JSON has all."""
@@ -30,3 +32,16 @@ def kit_facts(kit: Kit, told: TypeTold) -> Iterator[tuple[str, str]]:
     for name in LIMITS:
         value = getattr(kit.limits, name)
         yield name.replace("_", " "), "" if value is None else grouped(int(value))
+
+
+def rate_blocks(found: Sequence[RateTold]) -> Iterator[Block]:
+    """The failure rates of a kind, and that they are placeholders."""
+    if found:
+        yield Heading("Failure rates of its kind")
+        yield Para(
+            "Placeholders, no evidence: they stand for every type of this kind until your own "
+            "records replace them. The truth may be so many times more or less."
+        )
+        head = ("fault", "per hour of one", "times more or less", "source")
+        rows = ((r.mode, f"{r.per_hour:g}", f"{r.error_factor:g}", r.source) for r in found)
+        yield Table(head, tuple(rows), frozenset({1, 2}))

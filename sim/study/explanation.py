@@ -8,20 +8,20 @@ InputError that names the nearest items. Times are flicks, shares parts of a gro
 from __future__ import annotations
 
 from collections.abc import Iterator
-from difflib import get_close_matches
 from fractions import Fraction
 
-from sim.errors import refuse
 from sim.rig.bill import all_kits
-from sim.rig.equipment import TYPES
+from sim.rig.equipment import RATES, TYPES
 from sim.rig.kit import Kit
 from sim.rig.topology import Rig
-from sim.scenario.kits import kit_of
+from sim.scenario.kits import Assumption, kit_of
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.alternatives import alternatives
 from sim.study.contingency import Laboratory, singles
 from sim.study.glossary import GLOSSARY, struck_by
 from sim.study.hangs import single_points
+from sim.study.item_names import Speaking, item_meant, no_item
 from sim.study.promises import verdicts
 from sim.study.reasons import Reasons
 from sim.study.rows import rows
@@ -29,11 +29,13 @@ from sim.study.strikes import Strike, strikes
 from sim.study.study import rig_of
 from sim.study.swings import swing
 from sim.study.told import (
+    AssumptionTold,
     Explanation,
     FigureTold,
     LimitTold,
     Outcomes,
     PlaceTold,
+    RateTold,
     ThingTold,
     TimingTold,
     Told,
@@ -44,12 +46,28 @@ from sim.study.told import (
 __all__ = ["Explanation", "explain"]
 
 
-def explain(scenario: Scenario, item: str) -> Explanation:
-    """Explain an item. Raises InputError with the nearest names if there is none of that name."""
+def explain(scenario: Scenario, item: str, speaking: Speaking = lambda rig: {}) -> Explanation:
+    """Explain an item; `speaking` gives the other names by which things are known. Raises
+    InputError with the nearest names if there is none of that name, with all if there are several.
+    """
     name = " ".join(item.split())
     found = next(_meanings(scenario, name), None)
     if found is None:
-        raise _unknown(scenario, name)
+        rigs = (rig for offered in (True, False) for rig, _ in _rigs(scenario, offered))
+        meant = item_meant(name, rigs, speaking, _labels(scenario))
+        found = next(_meanings(scenario, meant), None) if meant else None
+    if found is None:
+        raise no_item(name, _names(scenario))
+    return found
+
+
+def _labels(scenario: Scenario) -> dict[str, list[str]]:
+    """The labels of each group's limits, in the order in which reports count them."""
+    found = {}
+    for rig, variants in _rigs(scenario, offered=True):
+        for variant in variants:
+            judged = verdicts(scenario.limits, Laboratory(rig, variant.group).canvas, ())
+            found[variant.group] = [verdict.limit.label for verdict in judged]
     return found
 
 
@@ -109,8 +127,17 @@ def _unused(scenario: Scenario, name: str) -> Iterator[tuple[str, Told]]:
     key = name.removeprefix("equipment.")
     for assumption in scenario.assumptions:
         if assumption.path in (name, f"equipment.{key}"):
-            yield "assumption", assumption
+            yield "assumption", _assumed(scenario, assumption)
     yield from _of_type(scenario, key)
+
+
+def _assumed(scenario: Scenario, assumption: Assumption) -> Told:
+    """A timing as it is; anything else with what other values would change."""
+    before, _, field = assumption.path.removeprefix("equipment.").rpartition(".")
+    kit = _kit(scenario, before) if assumption.path.startswith("equipment.") else None
+    if kit is not None and field in kit.timings:
+        return assumption
+    return AssumptionTold(assumption, alternatives(scenario, assumption))
 
 
 # ---- timings and types
@@ -179,6 +206,11 @@ def _type(scenario: Scenario, rig: Rig | None, kit: Kit) -> TypeTold:
         like=(entry.like,) if entry and entry.like else (),
         things=tuple(thing.name for thing in things if thing.kit == kit.name),
         assumptions=tuple(a for a in scenario.assumptions if a.path.startswith(before)),
+        rates=tuple(
+            RateTold(mode, rate.per_hour, rate.error_factor, rate.source)
+            for (family, mode), rate in RATES.items()
+            if family == kit.family
+        ),
     )
 
 
@@ -247,18 +279,6 @@ def _limit(scenario: Scenario, rig: Rig, variants: tuple[Variant, ...], label: s
 
 
 # ---- nothing of that name
-
-
-def _unknown(scenario: Scenario, name: str) -> Exception:
-    known = dict.fromkeys(_names(scenario))
-    return refuse(
-        f"explain {name!r}",
-        "nothing here has this name",
-        "a timing (such as `relay unit.detect`), an equipment type, a thing of the rig, a route, a "
-        "circuit, a limit, the place of an assumption, or a word of the reports (such as `latent`)",
-        ", ".join(get_close_matches(name, known, n=3, cutoff=0.65)),
-        "see the places of all assumptions with `staylit check`",
-    )
 
 
 def _names(scenario: Scenario) -> Iterator[str]:

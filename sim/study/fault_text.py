@@ -1,24 +1,26 @@
 """Faults as people write them on one line: `cut main/trunk-main-1 at 20:10:00;00 for 4 s`.
 
-In: texts, the rig they speak of, the show's rate and start time code. Out: frozen `Fault`s; every
-problem of a text in one message. A text is a mode, a thing (a name, a pattern such as
-`main/r1c*/receiver`, or `route NAME`), then any of: at TIME, for TIME, every PERIOD, off TIME,
-by LOSS dB, losing NUMBER frames, to CHOICE, hard, before the show.
+In: texts, the rig they speak of, the show's rate and start time code, names by which things are
+known besides their own. Out: frozen `Fault`s; every problem of a text in one message. A text is a
+mode, a thing (a name, a pattern such as `main/r1c*/receiver`, or a route), then any of: at TIME,
+for TIME (`for ever`: it lasts), every PERIOD, off TIME, by LOSS dB, losing NUMBER frames,
+to CHOICE, hard, before the show.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from fractions import Fraction
+from types import MappingProxyType
 
-from sim.errors import InputError, Problem, nearest_name, refuse
+from sim.errors import InputError, Problem, refuse
 from sim.faults import MODES, Fault
 from sim.rig.topology import Carrier, Rig, selectors
+from sim.study.fault_names import QUOTES, SPLIT, Spoken, cut_name, nearest
 from sim.study.strikes import FLAP_PERIOD
-from sim.timebase import Rate, parse_time
+from sim.timebase import FOREVER, Rate, parse_time
 from sim.timecode import parse_instant
 
 ONLY = {
@@ -29,8 +31,20 @@ ONLY = {
     "to": "moved",
 }
 """Words that belong to one mode only."""
+ENDS_ITSELF = ("drops", "restart")
+"""Modes that end of themselves: how long they last cannot be said."""
 EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
-SPLIT = re.compile(r"\s+(before the show|hard|at|for|every|off|by|losing|to)(?=\s|$)")
+COMMON = {
+    "black": "blanked", "broken": "dead", "dark": "blanked", "disconnected": "cut",
+    "failed": "dead", "failing": "dead", "freeze": "stuck", "frozen": "stuck", "killed": "dead",
+    "loose": "flapping", "lost": "dead", "off": "dead", "reboot": "restart", "severed": "cut",
+    "unplugged": "cut", "wrong": "stale",
+}  # fmt: skip
+"""What people may call a mode, and the mode that is nearest to it."""
+
+
+Choices = Mapping[str, int | str]
+"""Number of an input, or an arrangement, by every name for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +59,9 @@ class _Text:
     where: str
 
 
-def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...]:
+def parse_fault(
+    text: str, rig: Rig, rate: Rate, start: str, spoken: Spoken = MappingProxyType({})
+) -> tuple[Fault, ...]:
     """The faults that a text means: one for each thing that its pattern matches or its route
     carries.
 
@@ -53,42 +69,61 @@ def parse_fault(text: str, rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...
     frames or a time code; without it a fault strikes when the show begins.
     """
     where = f"fault {text!r}"
-    mode, name, words = _cut(text, where)
-    things = _things(name, mode, rig, where)
+    mode, rest = _mode(text, where)
+    things, rest = cut_name(rest, mode, rig, spoken, where)
+    choices = {each: _choices(rig, each, spoken) for each in things} if mode == "moved" else {}
+    words = _words(mode, rest, {name for of in choices.values() for name in of}, where)
+    at, until = _times(words, rig.length, rate, start, where)
+    said = _Text(mode, words, at, until, rate, where)
+    return tuple(_fault(rig, thing, said, choices.get(thing, {})) for thing in things)
+
+
+def _times(
+    words: Mapping[str, str], length: int, rate: Rate, start: str, where: str
+) -> tuple[int, int | None]:
+    """When a fault begins and ends, flicks."""
     at = -1 if "before the show" in words else 0
     if "at" in words:
         at = parse_instant(words["at"], rate, start, where)
-    if at >= rig.length:
+    if at >= length:
         raise refuse(where, "strikes after the end of the show", "a time within the show")
-    until = at + parse_time(words["for"], rate, where) if "for" in words else None
-    if until is not None and until <= at:
-        raise refuse(
-            where, f"lasts {words['for']}", "a time above zero", todo="leave `for` out if it lasts"
-        )
-    said = _Text(mode, words, at, until, rate, where)
-    return tuple(_fault(rig, thing, said) for thing in things)
+    if words.get("for", "ever") == "ever":
+        return at, None
+    lasts = parse_time(words["for"], rate, where)
+    if lasts == 0:
+        todo = "leave `for` out if it lasts"
+        raise refuse(where, f"lasts {words['for']}", "a time above zero", todo=todo)
+    return at, None if lasts >= FOREVER else at + lasts
 
 
-def _cut(text: str, where: str) -> tuple[str, str, dict[str, str]]:
-    mode, _, rest = text.strip().partition(" ")
+def _mode(text: str, where: str) -> tuple[str, str]:
+    """The mode, and what follows it."""
+    mode, rest = [*text.split(None, 1), "", ""][:2]
     if mode not in EVERY_MODE:
-        raise refuse(
-            where,
-            f"begins with {mode!r}, which is no fault mode",
-            ", ".join(EVERY_MODE),
-            nearest_name(mode, EVERY_MODE),
-            "write the mode first, then the thing",
-        )
-    parts = SPLIT.split(" " + rest)
-    written = [(word, value.strip()) for word, value in zip(parts[1::2], parts[2::2], strict=True)]
+        near = COMMON.get(mode.lower()) or (nearest(mode, EVERY_MODE) if rest else "")
+        todo = "write the mode first, then the thing" if rest else QUOTES
+        found = f"begins with {mode!r}, which is no fault mode"
+        raise refuse(where, found, ", ".join(EVERY_MODE), near, todo)
+    return mode, rest
+
+
+def _words(mode: str, rest: str, choices: Iterable[str], where: str) -> dict[str, str]:
+    """The words after the thing with their values; a choice may itself hold such words."""
+    written: list[tuple[str, str]] = []
+    for choice in sorted(choices, key=len, reverse=True):
+        found = re.search(rf"\sto\s+{re.escape(choice)}(?=$|{SPLIT.pattern})", rest)
+        if found:
+            rest = rest[: found.start()] + rest[found.end() :]
+            written.append(("to", choice))
+            break
+    parts = SPLIT.split(rest)
+    written += [(word, value.strip()) for word, value in zip(parts[1::2], parts[2::2], strict=True)]
     words = dict(written)
     _refuse_words(mode, [word for word, _ in written], where)
     for word in ("hard", "before the show"):
         if words.get(word):
             raise refuse(where, f"says {words[word]!r} after {word!r}", "a word such as at or for")
-    if not parts[0].strip():
-        raise refuse(where, "names no thing", "a thing, a pattern, or `route NAME`")
-    return mode, parts[0].strip(), words
+    return words
 
 
 def _refuse_words(mode: str, written: Sequence[str], where: str) -> None:
@@ -98,48 +133,14 @@ def _refuse_words(mode: str, written: Sequence[str], where: str) -> None:
             raise refuse(where, f"says {word!r} twice", "each word once")
         if ONLY.get(word, mode) != mode:
             raise refuse(where, f"says {word!r}, which {mode} has not", f"{word} with {ONLY[word]}")
+    if "for" in written and mode in ENDS_ITSELF:
+        allowed = f"{mode} without it: it ends of itself"
+        raise refuse(where, f"says 'for', which {mode} has not", allowed)
     if "at" in written and "before the show" in written:
         raise refuse(where, "says when twice", "either a time or `before the show`")
 
 
-def _things(name: str, mode: str, rig: Rig, where: str) -> tuple[str, ...]:
-    if name.startswith("route "):
-        return _on_route(name.removeprefix("route ").strip(), mode, rig, where)
-    known = _known(rig, mode)
-    found = tuple(each for each in known if each == name or fnmatchcase(each, name))
-    if not found:
-        raise refuse(
-            where,
-            f"there is no {name!r} that can be {mode}",
-            "a thing of the rig, a pattern with *, or `route NAME`",
-            nearest_name(name, known),
-            "see the names with `staylit draw SCENARIO --format json`",
-        )
-    return found
-
-
-def _known(rig: Rig, mode: str) -> tuple[str, ...]:
-    things = tuple(thing.name for thing in rig.things.values() if mode in thing.modes)
-    if mode != "moved":
-        return things
-    return (*things, *(selector.name for selector, node in selectors(rig) if len(node.inputs) > 1))
-
-
-def _on_route(route: str, mode: str, rig: Rig, where: str) -> tuple[str, ...]:
-    found = [thing for thing in rig.things.values() if route in thing.routes]
-    if not found:
-        routes = dict.fromkeys(r for thing in rig.things.values() for r in thing.routes)
-        near = nearest_name(route, routes)
-        todo = "name the route as the scenario has it"
-        raise refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), near, todo)
-    able = tuple(thing.name for thing in found if mode in thing.modes)
-    if not able:
-        modes = dict.fromkeys(m for thing in found for m in thing.modes)
-        raise refuse(where, f"no cable can be {mode}", ", ".join(modes))
-    return able
-
-
-def _fault(rig: Rig, thing: str, text: _Text) -> Fault:
+def _fault(rig: Rig, thing: str, text: _Text, choices: Choices) -> Fault:
     mode, words, where = text.mode, text.words, text.where
     if text.at < 0 and mode in ("flapping", "drops", "restart", "moved"):
         allowed = "a mode that can last from before"
@@ -155,7 +156,7 @@ def _fault(rig: Rig, thing: str, text: _Text) -> Fault:
         off=off,
         loss=_loss(words, rig.things[thing].margin, where) if mode == "attenuated" else 0,
         frames=_count(words.get("losing", "1"), where) if mode == "drops" else 0,
-        choice=_choice(rig, thing, words, where) if mode == "moved" else None,
+        choice=_choice(thing, choices, words, where) if mode == "moved" else None,
     )
 
 
@@ -198,14 +199,30 @@ def _count(text: str, where: str) -> int:
     return int(match[1])
 
 
-def _choice(rig: Rig, name: str, words: Mapping[str, str], where: str) -> int | str:
-    by_name = {selector.name: node for selector, node in selectors(rig)}
-    options: Sequence[str] = by_name[name].inputs if name in by_name else _arrangements(rig, name)
-    if words.get("to", "") not in options:
-        found = f"moves {name} to {words.get('to', 'nothing')!r}"
-        near = nearest_name(words.get("to", ""), options)
-        raise refuse(where, found, ", ".join(options), near, "say what was taken: to ...")
-    return options.index(words["to"]) if name in by_name else words["to"]
+def _choice(thing: str, choices: Choices, words: Mapping[str, str], where: str) -> int | str:
+    said = words.get("to", "")
+    if said not in choices:
+        names: dict[int | str, str] = {}
+        for name, value in choices.items():
+            names.setdefault(value, name)
+        found = f"moves {thing} to {said or 'nothing'!r}"
+        near, todo = nearest(said, choices), "say what was taken: to ..."
+        raise refuse(where, found, ", ".join(names.values()), near, todo)
+    return choices[said]
+
+
+def _choices(rig: Rig, name: str, spoken: Spoken) -> Choices:
+    """What can be chosen there, by every name for it: the inputs of a selector, or arrangements."""
+    inputs = {selector.name: node.inputs for selector, node in selectors(rig)}.get(name)
+    if inputs is None:
+        return {arrangement: arrangement for arrangement in _arrangements(rig, name)}
+    found: dict[str, list[int | str]] = {}
+    for number, node in enumerate(inputs):
+        thing = rig.nodes[node].thing
+        also = (other for other, of in spoken.items() if of == (thing,))
+        for each in {node: 0, thing: 0, thing.partition("/")[0]: 0, **dict.fromkeys(also)}:
+            found.setdefault(each, []).append(number)
+    return {each: numbers[0] for each, numbers in found.items() if len(numbers) == 1}
 
 
 def _arrangements(rig: Rig, thing: str) -> tuple[str, ...]:
@@ -214,13 +231,15 @@ def _arrangements(rig: Rig, thing: str) -> tuple[str, ...]:
     return tuple(name for group in groups for name in group.arrangements)
 
 
-def parse_faults(texts: Sequence[str], rig: Rig, rate: Rate, start: str) -> tuple[Fault, ...]:
+def parse_faults(
+    texts: Sequence[str], rig: Rig, rate: Rate, start: str, spoken: Spoken = MappingProxyType({})
+) -> tuple[Fault, ...]:
     """All faults of several texts; every problem in one error."""
     problems: list[Problem] = []
     faults: list[Fault] = []
     for text in texts:
         try:
-            faults += parse_fault(text, rig, rate, start)
+            faults += parse_fault(text, rig, rate, start, spoken)
         except InputError as error:
             problems += error.problems
     if problems:

@@ -1,5 +1,5 @@
 """One script on one rig, told in full: who noticed what, what every region lost, the wall at its
-worst.
+worst and when the show ends.
 
 In: a `Rig`, a `Script`, one choice of timings. Out: a frozen `Injection`. Frames are whole frames
 of the show, by number from 0; shares are parts of the pixels of a wall, region or group.
@@ -29,9 +29,9 @@ class Toll:
     """What one wall, region, view or group lost.
 
     `frames` counts each frame once, at the worst state that any of it has then; `worst` is the
-    greatest share in each state at one instant; `first` and `last` are the numbers of the first
-    and last frame that is not lit everywhere (None: none is); `at_end` whether some is not lit at
-    the end.
+    greatest share in each state at one instant, `end` the share in each at the end of the show
+    (lit left out); `first` and `last` are the numbers of the first and last frame that is not lit
+    everywhere (None: none is); `at_end` whether some is not lit at the end.
     """
 
     kind: str
@@ -42,6 +42,7 @@ class Toll:
     first: int | None
     last: int | None
     at_end: bool
+    end: Mapping[str, Fraction]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,8 @@ class WallMoment:
 @dataclass(frozen=True, slots=True)
 class Injection:
     """`worst_at` (flicks) is the first instant at which most pixels are not lit, dark ones counted
-    first.
+    first; `moment` shows the walls then, `at_end` when the show ends; `changed_at` (flicks) is the
+    last instant at which any pixel changed, 0 if none did.
     """
 
     corner: str
@@ -64,6 +66,8 @@ class Injection:
     tolls: tuple[Toll, ...]
     worst_at: int
     moment: tuple[WallMoment, ...]
+    changed_at: int
+    at_end: tuple[WallMoment, ...]
     pending: tuple[Note, ...]
     flashes: int
 
@@ -86,11 +90,9 @@ def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
             t for name, group in rig.groups.items() for t in _tolls(rig, group, shown[name])
         ),
         worst_at=worst_at,
-        moment=tuple(
-            _moment(rig, group, wall, shown[name], worst_at)
-            for name, group in rig.groups.items()
-            for wall in group.walls
-        ),
+        moment=_moments(rig, shown, worst_at),
+        changed_at=max((at for line, _ in everything for at, _ in line), default=0),
+        at_end=_moments(rig, shown, rig.length),
         pending=tuple(trace.pending),
         flashes=flashes(_added(everything), sum(area for _, area in everything)),
     )
@@ -178,6 +180,7 @@ def _toll(rig: Rig, kind: str, name: str, group: str, lines: Areas) -> Toll:
         first=min((start for start, _ in lost), default=None),
         last=max((end - 1 for _, end in lost), default=None),
         at_end=any(state_of(line[-1][1]) < len(STATES) for line, _ in areas),
+        end=_at_end(areas, total),
     )
 
 
@@ -187,6 +190,22 @@ def _greatest(areas: Areas, total: int) -> dict[str, Fraction]:
     for _, now in _sweep(areas):
         found = [max(pair) for pair in zip(found, now, strict=True)]
     return {n: Fraction(area, total) for n, area in zip(STATES, found, strict=True) if area}
+
+
+def _at_end(areas: Areas, total: int) -> dict[str, Fraction]:
+    """For each state the share that is in it when the show ends."""
+    found = [0] * (len(STATES) + 1)
+    for line, area in areas:
+        found[state_of(line[-1][1])] += area
+    return {n: Fraction(a, total) for n, a in zip(STATES, found, strict=False) if a}
+
+
+def _moments(rig: Rig, shown: Mapping[str, Shown], at: int) -> tuple[WallMoment, ...]:
+    return tuple(
+        _moment(rig, group, wall, shown[name], at)
+        for name, group in rig.groups.items()
+        for wall in group.walls
+    )
 
 
 def _moment(rig: Rig, group: Group, wall: str, shown: Shown, at: int) -> WallMoment:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from sim.rig.kit import Kit
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.alternatives import Alternative
 from sim.study.hangs import SinglePoint
 from sim.study.promises import Verdict
 from sim.study.rows import FaultRow
@@ -40,13 +41,28 @@ class FigureTold:
 
 
 @dataclass(frozen=True, slots=True)
+class RateTold:
+    """How often a mode strikes one thing, per hour; the truth may be `error_factor` times more or
+    less.
+    """
+
+    mode: str
+    per_hour: float
+    error_factor: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class TypeTold:
-    """An equipment type with every figure filled in, what of it was assumed, and what is of it."""
+    """An equipment type with every figure filled in, what of it was assumed, what is of it, and the
+    failure rates of its family.
+    """
 
     kit: Kit
     like: tuple[str, ...]
     things: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
+    rates: tuple[RateTold, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +111,14 @@ class LimitTold:
 
 
 @dataclass(frozen=True, slots=True)
+class AssumptionTold:
+    """An assumption that is no timing, and what would be otherwise with other values."""
+
+    assumption: Assumption
+    alternatives: tuple[Alternative, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WordTold:
     """A word of the reports; `strikes`: the kinds of things that it strikes, if it is a fault."""
 
@@ -104,8 +128,10 @@ class WordTold:
 
 
 Told = (
-    TimingTold | FigureTold | TypeTold | ThingTold | PlaceTold | LimitTold | WordTold | Assumption
-)
+    TimingTold | FigureTold | TypeTold | ThingTold | PlaceTold | LimitTold | WordTold
+    | AssumptionTold | Assumption
+)  # fmt: skip
+"""A bare `Assumption` is a timing that nothing in the rig uses."""
 
 
 @dataclass(frozen=True, slots=True)

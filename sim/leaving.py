@@ -1,0 +1,86 @@
+"""How a command ends: its last words, its status, and streams that have gone before it.
+
+In: texts, errors, signals. Out: statuses for the shell (0..255); standard error gets what is said.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import traceback
+from contextlib import suppress
+from types import FrameType
+from typing import TextIO
+
+from sim.errors import Problem, StaylitError
+
+FAILED = 70
+"""The program itself failed: EX_SOFTWARE of BSD's sysexits.h (value from memory)."""
+INTERRUPTED = 130
+"""128 + 2, as shells count an interruption; a signal that ends the command is 128 + its number."""
+TRACEBACK = "STAYLIT_TRACEBACK"
+ENDING = tuple(
+    getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)
+)  # SIGHUP is not everywhere
+
+
+class WorkLostError(StaylitError):
+    """A process that the command had started was ended from outside."""
+
+    exit_status = FAILED
+
+
+def complain(text: str, status: int) -> int:
+    """Say it on standard error, if there still is one, with control characters written out."""
+    shown = "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
+    if sys.stderr is not None:
+        try:
+            sys.stderr.write(f"{shown}\n")
+            sys.stderr.flush()
+        except (OSError, ValueError):
+            silence(sys.stderr)
+    return status
+
+
+def failed(error: Exception) -> int:
+    """What to say of an error that nobody foresaw: one line, and how to see where it was."""
+    if os.environ.get(TRACEBACK):
+        return complain("".join(traceback.format_exception(error)).rstrip(), FAILED)
+    what = " ".join(f"{type(error).__name__}: {error}".rstrip(": ").split())
+    todo = f"set {TRACEBACK}=1 and run it again to see where, and report that with the scenario"
+    said = f"failed at its own work, which is a mistake in the program: {what}"
+    return complain(str(Problem("staylit", said, todo=todo)), FAILED)
+
+
+def refused(error: OSError) -> int:
+    """What to say if the system refuses something, such as a full disk under standard output."""
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            with suppress(OSError, ValueError):
+                stream.flush()
+                continue
+            silence(stream)
+    of = f" ({error.filename})" if error.filename else ""
+    return complain(f"staylit: the system refused: {error.strerror or error}{of}", 2)
+
+
+def silence(stream: TextIO) -> None:
+    """Nothing more is written to it, not even at exit: its reader has gone, or its disk is full."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
+
+
+def leave_on_signals() -> None:
+    """A signal that ends the command lets it put away half-written files and its processes."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+    for number in ENDING:
+        if signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, _leave)
+
+
+def _leave(number: int, frame: FrameType | None) -> None:
+    raise SystemExit(128 + number)

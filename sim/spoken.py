@@ -1,0 +1,36 @@
+"""The names by which reports call the things of a rig, so that people can use them in return.
+
+In: a frozen `Rig`. Out: by each such name the things, selectors or routes that it may mean, in the
+rig's order: `cable playout to main/unit-a`, `scaling unit A`, `unit-a`, `input of layer ...`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from sim.report.words import plain, unit_words
+from sim.rig.topology import Rig, selectors
+from sim.study.strikes import role
+
+
+def spoken(rig: Rig) -> Mapping[str, tuple[str, ...]]:
+    """Names that differ from the thing's own, with all that each may mean."""
+    found: dict[str, dict[str, None]] = {}
+    for name, group in _named(rig):
+        of = role(name, group)
+        short = name.removeprefix(f"{group}/") if group else name
+        for called in (plain(name), short, of, plain(of), unit_words(of)):
+            if called != name:
+                found.setdefault(called, {})[name] = None
+    routes = {f"route {route}" for thing in rig.things.values() for route in thing.routes}
+    found |= {plain(route): {route: None} for route in sorted(routes) if plain(route) != route}
+    return {called: tuple(names) for called, names in found.items()}
+
+
+def _named(rig: Rig) -> Iterator[tuple[str, str]]:
+    """Things, and selectors that can choose, with the group of each."""
+    for thing in rig.things.values():
+        yield thing.name, thing.group
+    for selector, node in selectors(rig):
+        if len(node.inputs) > 1:
+            yield selector.name, rig.things[node.thing].group
