@@ -43,8 +43,8 @@ ORDER = tuple(
     study.fault_text study.readings study.effects study.reasons study.mirrors study.outcome
     study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
-    study.swings study.injection study.rows study.hangs study.study study.told study.checkup
-    study.explanation
+    study.swings study.injection study.rows study.hidden study.hangs study.study study.told
+    study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned

@@ -5,23 +5,32 @@ In: frozen `Comparison`s and the scenario's title, currency and rate. Out: block
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 
+from sim.limits.findings import half_up
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.differences import common_blocks, different_blocks
-from sim.report.lead import called, in_all, lead, limit_counts
-from sim.report.rowtext import by_role, title
+from sim.report.lead import called, in_all, lead, left_out_words, limit_counts
+from sim.report.rowtext import (
+    NO_BOUND,
+    by_role,
+    frame_words,
+    instead,
+    mode_of,
+    title,
+    worst_words,
+)
 from sim.report.words import (
     counted,
     first_few,
-    frames_words,
     harmless,
     listed,
     plain,
     seconds,
     share,
     supplier_words,
+    unit_words,
 )
 from sim.scenario.scenario import Scenario
 from sim.study.promises import NOT, OPEN, PERHAPS, Verdict
@@ -35,7 +44,12 @@ FEW = 6
 READ = Points(
     (
         "lasting, blink, unseen: single faults by what is left once the rig has settled.",
-        "latent: unseen faults after which a second fault costs more than it would alone.",
+        "latent: unseen faults after which some other single dead or cut leaves more not lit than "
+        "it would alone.",
+        "worst blink: the most area times frames, dark first. Worst lasting: what costs the "
+        "audience most, of equal ones the one with most dark; frames in a state are those of the "
+        "one cell that is in it longest.",
+        "(no bound): two protections race, so that the frames may also lie outside the span.",
         "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
         "one), all faults at their failure rates, none repaired. It rests on placeholder rates: "
         "compare the figures with each other only.",
@@ -95,7 +109,7 @@ def _figures(one: Comparison, number: int, scenario: Scenario) -> tuple[str, ...
     if not study.can_be_built:
         return ("cannot be built", "-", "-", "-", "-", "-", "-")
     return (
-        _extra_price(one, number) if scenario.currency else str(_units(one, number)),
+        _extra_price(one, number) if scenario.currency else _units(one, number),
         *(str(study.count(verdict)) for verdict in ("lasting", "blink", "unseen")),
         str(study.latent_count),
         seconds(study.dark),
@@ -103,8 +117,11 @@ def _figures(one: Comparison, number: int, scenario: Scenario) -> tuple[str, ...
     )
 
 
-def _units(one: Comparison, number: int) -> int:
-    return sum(count for count in one.extras[number].values() if count > 0)
+def _units(one: Comparison, number: int) -> str:
+    """`+7`, `+7 -2` where it also needs fewer of something; `smallest` for the base."""
+    extra = one.extras[number].values()
+    more, fewer = sum(n for n in extra if n > 0), sum(n for n in extra if n < 0)
+    return " ".join(f"{n:+}" for n in (more, fewer) if n) or "smallest"
 
 
 def _base(one: Comparison) -> VariantStudy:
@@ -122,7 +139,7 @@ def _extra_price(one: Comparison, number: int) -> str:
 
 def money(amount: Fraction) -> str:
     """A price difference rounded to whole units: `+1 280`, `0`."""
-    whole = round(amount)
+    whole = half_up(amount)
     return f"{whole:+,}".replace(",", " ") if whole else "0"
 
 
@@ -133,15 +150,35 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
     limits = next((study.verdicts for study in one.buildable), ())
     for number, verdict in enumerate(limits, 1):
         yield f"limit {number}: {harmless(verdict.limit.label)}."
+    yield from _not_judged(one)
     if one.buildable:
         yield from _left_out(one, scenario)
+
+
+def _not_judged(one: Comparison) -> Iterator[str]:
+    """What limits on a single dead or cut leave out, and the gravest of it, by topology."""
+    verdicts = next((study.verdicts for study in one.buildable), ())
+    narrow = [n for n, verdict in enumerate(verdicts, 1) if verdict.narrow]
+    worst: dict[str, list[str]] = {}
+    for study in one.buildable:
+        if row := study.left_out:
+            fault = f"{unit_words(row.role)} {mode_of(row)} ({worst_words(row)}, lasting)"
+            worst.setdefault(fault, []).append(called(study))
+    if narrow and worst:
+        all_alike = len(worst) == 1
+        said = [w + ("" if all_alike else f" with {listed(of)}") for w, of in worst.items()]
+        yield f"{left_out_words(narrow, len(verdicts))}; the gravest of these: {'; '.join(said)}."
 
 
 def _left_out(one: Comparison, scenario: Scenario) -> Iterator[str]:
     base = _base(one)
     unpriced = sorted({name for s in one.buildable if s.bill for name in s.bill.unpriced})
     if not scenario.currency:
-        yield f"Extra units are counted against {called(base)}; no price is stated."
+        count = sum(base.bill.kits.values()) if base.bill else 0
+        yield (
+            f"Extra units are counted against the smallest, {called(base)}, which needs "
+            f"{counted(count, 'unit')}, cables and cards included; no price is stated."
+        )
     elif unpriced:
         yield (
             f"Prices are against {called(base)} and leave out what has none: "
@@ -185,13 +222,14 @@ def _extra_units(one: Comparison, number: int) -> str:
 def _blink(row: FaultRow | None) -> str:
     if row is None:
         return "none"
-    grade = f" ({row.grade})" if row.grade else ""
-    return f"{frames_words(row.frames)}{grade}\n{share(row.ever[1])} of the group\n{title(row)}"
+    notes = [note for note in (row.grade, NO_BOUND if row.races else "") if note]
+    said = f" ({', '.join(notes)})" if notes else ""
+    return f"{frame_words(row)}{said}\n{share(row.ever[1])} of the group\n{title(row)}"
 
 
 def _lasting(study: VariantStudy) -> str:
     worst = study.worst_lasting
-    parts = [f"{supplier_words(s)}: {share(r.lasting[1])}, {title(r)}" for s, r in worst.items()]
+    parts = [f"{supplier_words(s)}: {worst_words(r)}, {title(r)}" for s, r in worst.items()]
     return "\n".join(parts) or "none"
 
 
@@ -203,13 +241,13 @@ def _spoilers(study: VariantStudy, valid: bool, shared: set[str]) -> str:
 
 
 def _latent(study: VariantStudy) -> str:
-    if not study.latents:
+    worst = study.worst_latent
+    if worst is None:
         return "none"
-    worst = max(study.latents, key=lambda row: (row.together - row.alone, row.count))
     second = _named(worst.second) if worst.second != worst.name else "a second one"
     return (
         f"{study.latent_count}; for one, {_named(worst.name)} goes unseen, and {second} then "
-        f"costs {share(worst.together)} instead of {share(worst.alone)}"
+        f"costs {instead(worst.together_states, worst.alone_states)}"
     )
 
 
@@ -229,16 +267,22 @@ def _limits(study: VariantStudy) -> str:
 def _verdict(number: int, verdict: Verdict) -> str:
     words = f"limit {number} {verdict.verdict}"
     if verdict.verdict == NOT:
-        doubt = f", and {len(verdict.suspects)} perhaps" if verdict.suspects else ""
-        known = counted(len(verdict.breakers), "fault")
-        return f"{words}: {known}{doubt}, {_kinds(verdict.breakers)}"
+        more = counted(len(verdict.suspects), "more fault")
+        doubt = f"; {more} may break it" if verdict.suspects else ""
+        verb = "breaks" if len(verdict.breakers) == 1 else "break"
+        return f"{words}: {_faults(verdict.breakers)} {verb} it{doubt}"
     if verdict.verdict == PERHAPS:
-        return f"{words}: {counted(len(verdict.suspects), 'fault')}, {_kinds(verdict.suspects)}"
+        return f"{words}: {_faults(verdict.suspects)} may break it"
     return f"{words}: double faults, see `faults --pairs`" if verdict.verdict == OPEN else words
 
 
-def _kinds(strikes: Iterable[Strike]) -> str:
-    return first_few(list(dict.fromkeys(plain(strike.role) for strike in strikes)), 2)
+def _faults(strikes: Sequence[Strike]) -> str:
+    """`107 faults (of unit-a, relay-main and 5 more kinds of thing)`."""
+    kinds = list(dict.fromkeys(plain(strike.role) for strike in strikes))
+    more = len(kinds) - 2
+    kind = "kind" if more == 1 else "kinds"
+    names = listed(kinds) if more < 1 else f"{', '.join(kinds[:2])} and {more} more {kind} of thing"
+    return f"{counted(len(strikes), 'fault')} (of {names})"
 
 
 # ---- what to measure

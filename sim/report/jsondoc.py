@@ -16,10 +16,12 @@ from sim.report.blocks import CAUTIONS
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
+from sim.study.effects import STATES
+from sim.study.hidden import LatentRow
 from sim.study.injection import Injection, Toll
 from sim.study.promises import Verdict
 from sim.study.rows import FaultRow
-from sim.study.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
+from sim.study.study import Comparison, Difference, PairRow, VariantStudy
 from sim.timebase import FLICKS, Timing
 
 COMPARE, FAULTS, PAIRS, INJECT = (
@@ -27,6 +29,10 @@ COMPARE, FAULTS, PAIRS, INJECT = (
 )
 NOTES = {
     "exact": 'texts such as "3/2" are exact fractions; shares are parts of the group\'s pixels',
+    "frames": "least and most; null where a fault is lasting. frames: not lit, of the cell that is "
+    "dark longest; frames_by_state: of the cell that is in that state longest. no_bound: two "
+    "protections race, so that frames may also lie outside",
+    "latent": "unseen, and some other single dead or cut leaves more not lit than it would alone",
     "times": f"whole flicks, {FLICKS} to the second; frames count from 0 at the start of the show",
     "rates": "failure rates are placeholders, per hour; dark is in wall-seconds a show",
 }
@@ -124,11 +130,28 @@ def _difference(each: Difference) -> dict[str, Any]:
 def _mark(row: FaultRow) -> dict[str, Any]:
     return {
         "verdict": row.verdict,
-        "frames": list(row.frames),
+        "frames": _frames(row, row.frames),
+        "frames_by_state": _frames_by_state(row),
+        "no_bound": bool(row.races),
         "lasting": _texts(row.lasting),
         "ever": _texts(row.ever),
         "states": list(row.states),
     }
+
+
+def _frames(row: FaultRow, span: tuple[int, int]) -> list[int] | None:
+    """None for what lasts: it has no number of frames."""
+    return None if row.verdict == "lasting" else list(span)
+
+
+def _frames_by_state(row: FaultRow) -> dict[str, list[int]] | None:
+    if row.verdict == "lasting":
+        return None
+    return {state: list(span) for state, span in zip(STATES, row.state_frames, strict=True)}
+
+
+def _by_state(spans: Sequence[tuple[Fraction, Fraction]]) -> dict[str, list[str]]:
+    return {state: _texts(span) for state, span in zip(STATES, spans, strict=True)}
 
 
 def _variant(variant: Variant) -> dict[str, Any]:
@@ -217,6 +240,7 @@ def _latent(row: LatentRow) -> dict[str, Any]:
         "second": row.second,
         "alone": str(row.alone),
         "together": str(row.together),
+        "together_by_state": dict(zip(STATES, _texts(row.together_states), strict=True)),
     }
 
 
@@ -245,10 +269,13 @@ def fault_fields(row: FaultRow) -> dict[str, Any]:
         "valid_signal": row.valid,
         "count": row.count,
         "where": list(row.where),
-        "frames": list(row.frames),
-        "dark_frames": list(row.dark_frames),
+        "frames": _frames(row, row.frames),
+        "frames_by_state": _frames_by_state(row),
+        "no_bound": bool(row.races),
         "lasting": _texts(row.lasting),
+        "lasting_by_state": _by_state(row.state_lasting),
         "ever": _texts(row.ever),
+        "ever_by_state": _by_state(row.state_ever),
         "states": list(row.states),
         "states_seen": list(row.states_seen),
         "regions": list(row.regions),

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from sim.limits.findings import grouped, in_words
+from sim.limits.findings import grouped, half_up, in_words
 
 
 def harmless(text: str) -> str:
@@ -21,14 +21,14 @@ def harmless(text: str) -> str:
 
 
 def share(part: Fraction) -> str:
-    """A part of the whole in %: `33.3 %`; 0 % and 100 % only where exact."""
+    """A part of the whole in %, to a tenth, halves up: `33.3 %`; 0 % and 100 % only if exact."""
     if part in (0, 1):
         return f"{100 * int(part)} %"
     if part < Fraction(1, 1000):
         return "<0.1 %"
     if part > Fraction(999, 1000):
         return ">99.9 %"
-    whole, tenth = divmod(round(part * 1000), 10)
+    whole, tenth = divmod(half_up(part * 1000), 10)
     return f"{whole}.{tenth} %" if tenth or part * 100 != whole else f"{whole} %"
 
 

@@ -170,7 +170,7 @@ def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupC
         points=points,
         spoilers=spoilers,
         dormant=dormant(laboratory, latents(laboratory, outcomes)),
-        ties=ties(outcomes),
+        ties=ties(outcomes, name),
         handed=handed_on(rig, laboratory.group, reasons.ways),
         verdicts=verdicts(scenario.limits, laboratory.canvas, outcomes),
         delay=_delay(rig, made, name),
