@@ -14,11 +14,13 @@ from sim.limits.findings import SEVERITIES, Finding, decimal, micro
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.check_figures import figures
 from sim.report.check_lines import csv
+from sim.report.lead import left_out_words
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
+from sim.report.rowtext import by_state
 from sim.report.text import as_text
 from sim.report.values import as_values, head
-from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words, wall_words
+from sim.report.words import counted, harmless, listed, plain, shares, unit_words, wall_words
 from sim.study.checkup import Checkup, GroupCheck, Leap
 from sim.study.hangs import Dormant, SinglePoint, Tie
 from sim.timebase import Rate, show_time
@@ -67,18 +69,24 @@ def blocks(checkup: Checkup) -> Blocks:
 
 
 def _summary(checkup: Checkup) -> str:
-    counts = [(s, sum(f.severity == s for f in checkup.findings)) for s in SEVERITIES]
-    names = {"serious": "serious finding", "warning": "warning", "note": "note"}
-    said = listed([counted(number, names[severity]) for severity, number in counts])
     chosen = listed(
         [f"{harmless(g.name)} with {harmless(g.variant.label)}" for g in checkup.groups]
     )
-    points = [p for g in checkup.groups for p in (*g.points, *g.spoilers)]
-    grave = sum(p.severity == "serious" for p in points)
+    points = [p.severity for g in checkup.groups for p in (*g.points, *g.spoilers)]
+    said = _by_severity([f.severity for f in checkup.findings])
     return (
-        f"{counted(grave, 'serious single point')}, {said} for {chosen}; "
+        f"For {chosen}: findings: {said}; kinds of single fault that leave something not lit, "
+        f"lasting: {_by_severity(points)}. "
         f"{counted(len(checkup.assumptions), 'assumption')} fill in what the scenario does not say."
     )
+
+
+def _by_severity(found: Sequence[str]) -> str:
+    """`1 serious, 4 warnings and 2 notes`; `none`."""
+    counts = [(severity, found.count(severity)) for severity in SEVERITIES]
+    many = {"serious": "serious"}
+    some = [counted(n, severity, many.get(severity, "")) for severity, n in counts if n]
+    return listed(some) or "none"
 
 
 def _findings(found: Sequence[Finding]) -> Block:
@@ -116,9 +124,23 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     yield Points(tuple(_tie(tie, rate) for tie in group.ties) or ("None is known to race.",))
     yield Heading("Limits", 3)
     limits = tuple(f"{v.verdict}: {harmless(v.limit.label)}" for v in group.verdicts)
-    yield Points(limits or ("No limit is stated for this group.",))
+    yield Points((*limits, *_not_judged(group)) or ("No limit is stated for this group.",))
     yield Heading("Delay", 3)
     yield Points(tuple(_delays(group)))
+
+
+def _not_judged(group: GroupCheck) -> Iterator[str]:
+    """What limits on a single dead or cut leave out, with the gravest of it."""
+    narrow = [number for number, verdict in enumerate(group.verdicts, 1) if verdict.narrow]
+    worst = group.left_out
+    if narrow and worst is not None:
+        mode = _modes([worst])
+        cost = shares(worst.dark if worst.dark[1] else worst.lost)
+        yield (
+            f"{left_out_words(narrow, len(group.verdicts))}; the gravest of these: "
+            f"{unit_words(worst.role)} {mode} ({cost} {_state([worst], not worst.dark[1])}, "
+            "lasting)."
+        )
 
 
 def _whole_walls(silent: Sequence[SinglePoint], fooled: Sequence[SinglePoint]) -> str:
@@ -176,21 +198,21 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
         yield Para("None: no single fault that does not show makes a second one worse.")
         return
     yield Para(
-        "That these fail does not show, and a second fault then costs more than alone. What no "
-        "monitor reports stays so until somebody tests it."
+        "That these fail does not show, and some other thing that dies, or cable that is cut, "
+        "then leaves more not lit than it would alone. What no monitor reports stays so until "
+        "somebody tests it."
     )
     alike: dict[tuple[str, ...], list[Dormant]] = {}
     for row in found:
         watched = "its monitor" if row.monitored else "nobody"
         alike.setdefault(
-            (unit_words(row.role), watched, _second(row.second), share(row.alone),
-             share(row.together)), []
+            (unit_words(row.role), watched, _second(row.second), *map(by_state, row.states)), []
         ).append(row)  # fmt: skip
     rows = tuple(
         (f"{name} {_hidden(of)}", str(max(len(d.where) for d in of)), *rest)
         for (name, *rest), of in alike.items()
     )
-    heads = ("fails unseen", "how many", "reported by", "then comes", "alone", "together")
+    heads = ("fails unseen", "how many", "reported by", "then comes", "lost alone", "lost together")
     yield Table(heads, rows, frozenset({1}))
 
 

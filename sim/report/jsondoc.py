@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
 from typing import Any
 
 from sim.engine.signal import Note
 from sim.report.blocks import CAUTIONS
+from sim.report.row_fields import fault_fields, mark_fields, texts
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
@@ -20,7 +20,6 @@ from sim.study.effects import STATES
 from sim.study.hidden import LatentRow
 from sim.study.injection import Injection, Toll
 from sim.study.promises import Verdict
-from sim.study.rows import FaultRow
 from sim.study.study import Comparison, Difference, PairRow, VariantStudy
 from sim.timebase import FLICKS, Timing
 
@@ -123,35 +122,8 @@ def _comparison(one: Comparison) -> dict[str, Any]:
 
 
 def _difference(each: Difference) -> dict[str, Any]:
-    cells = [None if row is None else _mark(row) for row in each.rows]
+    cells = [None if row is None else mark_fields(row) for row in each.rows]
     return {"fault": each.name, "topologies": cells}
-
-
-def _mark(row: FaultRow) -> dict[str, Any]:
-    return {
-        "verdict": row.verdict,
-        "frames": _frames(row, row.frames),
-        "frames_by_state": _frames_by_state(row),
-        "no_bound": bool(row.races),
-        "lasting": _texts(row.lasting),
-        "ever": _texts(row.ever),
-        "states": list(row.states),
-    }
-
-
-def _frames(row: FaultRow, span: tuple[int, int]) -> list[int] | None:
-    """None for what lasts: it has no number of frames."""
-    return None if row.verdict == "lasting" else list(span)
-
-
-def _frames_by_state(row: FaultRow) -> dict[str, list[int]] | None:
-    if row.verdict == "lasting":
-        return None
-    return {state: list(span) for state, span in zip(STATES, row.state_frames, strict=True)}
-
-
-def _by_state(spans: Sequence[tuple[Fraction, Fraction]]) -> dict[str, list[str]]:
-    return {state: _texts(span) for state, span in zip(STATES, spans, strict=True)}
 
 
 def _variant(variant: Variant) -> dict[str, Any]:
@@ -240,7 +212,7 @@ def _latent(row: LatentRow) -> dict[str, Any]:
         "second": row.second,
         "alone": str(row.alone),
         "together": str(row.together),
-        "together_by_state": dict(zip(STATES, _texts(row.together_states), strict=True)),
+        "together_by_state": dict(zip(STATES, texts(row.together_states), strict=True)),
     }
 
 
@@ -249,43 +221,8 @@ def _pair(row: PairRow) -> dict[str, Any]:
         "first": row.first,
         "second": row.second,
         "count": row.count,
-        "alone": _texts(row.alone),
+        "alone": texts(row.alone),
         "together": str(row.together),
-    }
-
-
-def _texts(parts: Iterable[Fraction]) -> list[str]:
-    return [str(part) for part in parts]
-
-
-def fault_fields(row: FaultRow) -> dict[str, Any]:
-    """Every field of a row, under its own name."""
-    return {
-        "name": row.name,
-        "role": row.role,
-        "mode": row.mode,
-        "detail": row.detail,
-        "verdict": row.verdict,
-        "valid_signal": row.valid,
-        "count": row.count,
-        "where": list(row.where),
-        "frames": _frames(row, row.frames),
-        "frames_by_state": _frames_by_state(row),
-        "no_bound": bool(row.races),
-        "lasting": _texts(row.lasting),
-        "lasting_by_state": _by_state(row.state_lasting),
-        "ever": _texts(row.ever),
-        "ever_by_state": _by_state(row.state_ever),
-        "states": list(row.states),
-        "states_seen": list(row.states_seen),
-        "regions": list(row.regions),
-        "suppliers": list(row.suppliers),
-        "grade": row.grade,
-        "races": list(row.races),
-        "pending": list(row.pending),
-        "rate": row.rate,
-        "dark": row.dark,
-        "flashes": row.flashes,
     }
 
 

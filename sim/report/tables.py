@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
-from sim.report.jsondoc import fault_fields
+from sim.report.row_fields import fault_fields
 from sim.report.words import harmless
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.effects import STATES
@@ -148,9 +148,8 @@ def _spans(row: FaultRow) -> dict[str, Any]:
     shares: dict[str, tuple[Any, Any]] = {"lasting": row.lasting, "ever": row.ever}
     named = {f"{s}_frames": span for s, span in zip(STATES, row.state_frames, strict=True)}
     counts = {"frames": row.frames, **named}
-    if row.verdict == "lasting":
-        counts = dict.fromkeys(counts, (None, None))
-    spans = {**shares, **counts}
+    none = dict.fromkeys(counts, (None, None)) if row.verdict == "lasting" else {}
+    spans = {**shares, **counts, **none}
     return {f"{name}_{end}": span[i] for name, span in spans.items() for i, end in enumerate(ENDS)}
 
 
