@@ -15,7 +15,7 @@ from fractions import Fraction
 import pytest
 
 from sim.limits.findings import decimal, half_up
-from sim.report import lead, text
+from sim.report import lead, text, words
 from sim.report.check_report import _not_judged
 from sim.report.check_report import blocks as check_blocks
 from sim.report.compare_details import details
@@ -300,3 +300,9 @@ def test_figures_have_their_units_in_the_right_number() -> None:
     assert shown == [
         "100 µs", "1 µs", "1 frame", "0..1 frames", "8 ports", "4 trunks", "1.2 km", "1.4682",
     ]  # fmt: skip
+
+
+def test_a_circuit_that_is_a_letter_is_told_as_one() -> None:
+    assert words.struck_words("A", "tripped") == "circuit A"
+    assert words.struck_words("pontoon A", "tripped") == "pontoon A"
+    assert words.struck_words("unit-a", "dead", True) == "scaling unit A"

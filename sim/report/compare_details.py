@@ -10,7 +10,16 @@ from collections.abc import Callable, Sequence
 from sim.report.blocks import Table
 from sim.report.lead import in_all
 from sim.report.rowtext import NO_BOUND, by_role, frame_words, instead, title, worst_words
-from sim.report.words import counted, first_few, harmless, listed, plain, share, supplier_words
+from sim.report.words import (
+    counted,
+    first_few,
+    harmless,
+    listed,
+    plain,
+    share,
+    struck_words,
+    supplier_words,
+)
 from sim.study.promises import NOT, OPEN, PERHAPS, Verdict
 from sim.study.rows import FaultRow
 from sim.study.strikes import Strike
@@ -113,7 +122,7 @@ def _verdict(number: int, verdict: Verdict) -> str:
 
 def _faults(strikes: Sequence[Strike]) -> str:
     """`107 faults (of unit-a, relay-main and 5 more kinds of thing)`."""
-    kinds = list(dict.fromkeys(plain(strike.role) for strike in strikes))
+    kinds = list(dict.fromkeys(struck_words(each.role, each.mode) for each in strikes))
     more = len(kinds) - 2
     kind = "kind" if more == 1 else "kinds"
     names = listed(kinds) if more < 1 else f"{', '.join(kinds[:2])} and {more} more {kind} of thing"

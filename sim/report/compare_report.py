@@ -22,7 +22,7 @@ from sim.report.words import (
     harmless,
     listed,
     seconds,
-    unit_words,
+    struck_words,
 )
 from sim.scenario.scenario import Scenario
 from sim.study.study import Comparison, VariantStudy
@@ -145,8 +145,8 @@ def _not_judged(one: Comparison) -> Iterator[str]:
     worst: dict[str, list[str]] = {}
     for study in one.buildable:
         if row := study.left_out:
-            fault = f"{unit_words(row.role)} {mode_of(row)} ({worst_words(row)}, lasting)"
-            worst.setdefault(fault, []).append(called(study))
+            fault = f"{struck_words(row.role, row.mode, True)} {mode_of(row)}"
+            worst.setdefault(f"{fault} ({worst_words(row)}, lasting)", []).append(called(study))
     if narrow and worst:
         all_alike = len(worst) == 1
         said = [w + ("" if all_alike else f" with {listed(of)}") for w, of in worst.items()]

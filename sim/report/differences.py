@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.lead import in_all
 from sim.report.rowtext import by_role, mode_of, short, worst_words
-from sim.report.words import counted, plain
+from sim.report.words import counted, struck_words
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, Difference
 
@@ -46,7 +46,7 @@ def _by_area(rows: Iterable[FaultRow]) -> list[str]:
     alike: dict[str, dict[str, list[str]]] = {}
     for row in sorted(rows, key=lambda row: row.gravity, reverse=True):
         roles = alike.setdefault(worst_words(row), {})
-        roles.setdefault(plain(row.role), []).append(_mode(row))
+        roles.setdefault(struck_words(row.role, row.mode), []).append(_mode(row))
     return [
         f"At most {part}, lasting: "
         + "; ".join(f"{role} ({', '.join(modes)})" for role, modes in roles.items())
@@ -91,7 +91,7 @@ def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...]
             alike.setdefault((known[0].role, cells), []).append(max(known, key=_weight))
     worst = sorted(alike.items(), key=lambda item: _weight(max(item[1], key=_weight)), reverse=True)
     return tuple(
-        (f"{plain(name)} {', '.join(mode_of(row) for row in of)}", *cells)
+        (f"{struck_words(name, of[0].mode)} {', '.join(mode_of(row) for row in of)}", *cells)
         for (name, cells), of in worst
     )
 

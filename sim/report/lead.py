@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from sim.report.rowtext import UNLOCKED
-from sim.report.words import counted, first_few, harmless, listed, seconds, unit_words
+from sim.report.words import counted, first_few, harmless, listed, seconds, struck_words, unit_words
 from sim.study.promises import MET, NOT, OPEN, PERHAPS
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, VariantStudy
@@ -149,7 +149,7 @@ def _silent(compared: Comparison) -> Iterator[str]:
     common = [row for row in in_all(built, valid=False) if _silences(row)]
     names = {row.name for row in common}
     if common:
-        roles = list(dict.fromkeys(unit_words(row.role) for row in common))
+        roles = list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in common))
         yield f"In every one of them one failure takes the whole picture: {first_few(roles, 8)}."
     own = {called(study): _roles(study, names) for study in built}
     besides = [f"{label} ({len(roles)})" for label, roles in own.items() if roles]
@@ -166,7 +166,7 @@ def _silences(row: FaultRow) -> bool:
 
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:
     rows = [r for r in study.spoilers(False) if _silences(r) and r.name not in without]
-    return list(dict.fromkeys(unit_words(row.role) for row in rows))
+    return list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in rows))
 
 
 def _darkness(compared: Comparison) -> Iterator[str]:

@@ -8,7 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 
-from sim.report.words import CABLE, frames, listed, plain, share, shares, supplier_words
+from sim.report.words import (
+    CABLE,
+    frames,
+    listed,
+    plain,
+    share,
+    shares,
+    struck_words,
+    supplier_words,
+)
 from sim.study.effects import STATES
 from sim.study.rows import FaultRow
 
@@ -29,7 +38,7 @@ def mode_of(row: FaultRow) -> str:
 
 def title(row: FaultRow) -> str:
     """A row by its plain name: `power feed cable dead`."""
-    return f"{plain(row.role)} {mode_of(row)}"
+    return f"{struck_words(row.role, row.mode)} {mode_of(row)}"
 
 
 def together(
@@ -45,7 +54,8 @@ def together(
 def named(role: str, of: Sequence[FaultRow]) -> str:
     """`relay-main: dead, flapping`; one mode: `relay-main dead`."""
     modes = list(dict.fromkeys(mode_of(row) for row in of))
-    return f"{plain(role)} {modes[0]}" if len(modes) == 1 else f"{plain(role)}: {', '.join(modes)}"
+    struck = struck_words(role, of[0].mode)
+    return f"{struck} {modes[0]}" if len(modes) == 1 else f"{struck}: {', '.join(modes)}"
 
 
 def how_long(row: FaultRow) -> str:
@@ -140,5 +150,5 @@ def by_role(rows: Iterable[FaultRow]) -> list[str]:
     modes: dict[str, list[str]] = {}
     for row in rows:
         camera = " (unlocked only)" if row.states == UNLOCKED and row.mode != "unlocked" else ""
-        modes.setdefault(plain(row.role) + camera, []).append(mode_of(row))
+        modes.setdefault(struck_words(row.role, row.mode) + camera, []).append(mode_of(row))
     return [f"{role} ({', '.join(dict.fromkeys(of))})" for role, of in modes.items()]

@@ -116,6 +116,15 @@ def unit_words(role: str) -> str:
     return f"scaling unit {found[2].upper()}" + (f" of {found[1]}" if found[1] else "")
 
 
+def struck_words(role: str, mode: str, units: bool = False) -> str:
+    """What a fault strikes; a circuit that is hardly a word is told as one: `circuit A`. `units`:
+    as in a sentence for a client.
+    """
+    if mode == "tripped" and len(role) <= 3:
+        return f"circuit {harmless(role)}"
+    return unit_words(role) if units else plain(role)
+
+
 def supplier_words(supplier: str) -> str:
     """Whose item: `ours` for us, else the name."""
     return "us" if supplier == "us" else harmless(supplier)
