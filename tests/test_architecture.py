@@ -49,8 +49,8 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
-    report.row_fields report.jsondoc report.check_delays report.check_figures report.events report.markdown
-    report.reasonwords
+    report.row_fields report.jsondoc report.check_delays report.check_figures report.events
+    report.markdown report.reasonwords
     report.rowtext report.text report.scheme report.wall_drawing report.layering report.tables
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
     report.kit_facts report.outcome_rows report.explain_report report.differences
