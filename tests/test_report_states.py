@@ -306,3 +306,28 @@ def test_a_circuit_that_is_a_letter_is_told_as_one() -> None:
     assert words.struck_words("A", "tripped") == "circuit A"
     assert words.struck_words("pontoon A", "tripped") == "pontoon A"
     assert words.struck_words("unit-a", "dead", True) == "scaling unit A"
+
+
+def test_states_that_do_not_come_together_are_not_added_up() -> None:
+    base = row_of("first", "unit-a dead")
+    half = (Fraction(0), Fraction(1, 2))
+    wild = replace(
+        lasting(base, "a", "dark"), lasting=half, state_lasting=(NONE, NONE, half, half, NONE)
+    )
+    calm = replace(
+        lasting(base, "b", "dark"), lasting=half, state_lasting=(half, NONE, NONE, NONE, NONE)
+    )
+    study = replace(main_of("first").offered, rows=(wild, calm))
+    assert study.worst_lasting["us"].role == "b"
+
+
+@pytest.mark.parametrize("width", [70, 80, 100])
+def test_no_figure_is_broken_over_two_lines(width: int) -> None:
+    for scenario in ("studio", "river"):
+        study = main_of(scenario).offered
+        made = text.as_text(faults_blocks([study], _compared(scenario).scenario), width)
+        assert not re.search(r"(^|\s)\.?\.\d|\d\.+(\s{2}|$)", made, re.MULTILINE), scenario
+
+
+def test_large_numbers_stand_in_groups_of_three() -> None:
+    assert words.seconds(262_144.0) == "262 000" and words.seconds(999.0) == "999"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from sim.limits.findings import half_up
+from sim.limits.findings import grouped, half_up
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.compare_details import details, label
 from sim.report.differences import common_blocks, different_blocks
@@ -93,8 +93,8 @@ def _figures(one: Comparison, number: int, scenario: Scenario) -> tuple[str, ...
         return ("cannot be built", "-", "-", "-", "-", "-", "-")
     return (
         _extra_price(one, number) if scenario.currency else _units(one, number),
-        *(str(study.count(verdict)) for verdict in ("lasting", "blink", "unseen")),
-        str(study.latent_count),
+        *(grouped(study.count(verdict)) for verdict in ("lasting", "blink", "unseen")),
+        grouped(study.latent_count),
         seconds(study.dark),
         limit_counts(study),
     )

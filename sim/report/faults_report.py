@@ -53,10 +53,11 @@ def _lead(study: VariantStudy) -> str:
     counts = {v: study.count(v) for v in ("lasting", "blink", "unseen")}
     total = sum(counts.values())
     return (
-        f"Of {counted(total, 'single fault')}, {counts['lasting']} leave something not lit, "
-        f"lasting; {counts['blink']} blink; {counts['unseen']} are seen by nobody, "
-        f"{study.latent_count} of these being latent. Limits: {limit_counts(study)}. Dark time to "
-        f"be expected in a show: {seconds(study.dark)} wall-seconds, by placeholder failure rates."
+        f"Of {counted(total, 'single fault')}, {grouped(counts['lasting'])} leave something not "
+        f"lit, lasting; {grouped(counts['blink'])} blink; {grouped(counts['unseen'])} are seen by "
+        f"nobody, {grouped(study.latent_count)} of these being latent. "
+        f"Limits: {limit_counts(study)}. Dark time to be expected in a show: "
+        f"{seconds(study.dark)} wall-seconds, by placeholder failure rates."
     )
 
 

@@ -72,13 +72,13 @@ def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
 
 
 def seconds(value: float) -> str:
-    """Wall-seconds with three figures: `0.0123`, `4.56`, `789`; never 0 unless exactly 0."""
+    """Wall-seconds with three figures: `0.0123`, `4.56`, `262 000`; never 0 unless exactly 0."""
     if value == 0:
         return "0"
     if value < 0.0001:
         return "<0.0001"
     shown = f"{value:#.3g}"
-    return f"{float(shown):.0f}" if "e" in shown else shown.rstrip(".")
+    return grouped(round(float(shown))) if "e" in shown else shown.rstrip(".")
 
 
 CABLE = re.compile(r"(?P<what>[^/]+)/(?P<loop>loop-)?to-(?P<end>.+?)(?:/(?P<link>\d+))?")

@@ -74,8 +74,12 @@ class FaultRow:
 
     @property
     def gravity(self) -> tuple[Fraction, ...]:
-        """For comparing rows that last: `grave` of the shares at most."""
-        return grave([span[1] for span in self.state_lasting])
+        """For comparing rows that last: `grave` of the shares at most; states that do not come
+        together are not added up.
+        """
+        most = [span[1] for span in self.state_lasting]
+        visible, *parts = grave(most)
+        return min(visible, self.lasting[1]), *parts
 
     @property
     def weight(self) -> tuple[Fraction, ...]:
