@@ -56,7 +56,7 @@ class Outcome:
         """Least and most frames in a state of the cell that is in it longest, over phase and
         timing range.
         """
-        spans = [effect.longest[state] for effect in self.distinct]
+        spans = [effect.longest(state) for effect in self.distinct]
         return min(least for least, _ in spans), max(most for _, most in spans)
 
     def lost_frames(self) -> tuple[int, int]:

@@ -132,7 +132,7 @@ def _row(
     alike: Sequence[Outcome], area: int, length: int, timings: Mapping[str, Timing]
 ) -> FaultRow:
     first = alike[0].strike
-    effects = [e for outcome in alike for e in outcome.distinct]
+    effects = [*{id(e): e for outcome in alike for e in outcome.effects.values()}.values()]
     typical = [(o.strike.rate, o.typical) for o in alike]
     return FaultRow(
         role=first.role,
@@ -142,7 +142,7 @@ def _row(
         verdict=alike[0].verdict,
         where=tuple(outcome.strike.where for outcome in alike),
         frames=_widest(outcome.lost_frames() for outcome in alike),
-        state_frames=tuple(_widest(o.frames(state) for o in alike) for state in EACH),
+        state_frames=tuple(_widest(e.longest(state) for e in effects) for state in EACH),
         lasting=span_of([e.lost() for e in effects], area),
         ever=span_of([e.lost(lasting=False) for e in effects], area),
         state_lasting=tuple(span_of([e.area(state) for e in effects], area) for state in EACH),
