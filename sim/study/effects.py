@@ -115,8 +115,8 @@ class Effect:
     that ever lose something, and those that do once settled; `worst`: the reading of the cell
     that is dark longest (where none is dark corrupt longest, and so on); `readings` of all cells
     that are not always lit; `lines`: their lines, with what shows each; `views`: what is lost to
-    those who see several mirrored walls; `dark_time`: area times flicks expected dark in a show; `pending`:
-    timers that had not run out; `repeat`: as in a trace.
+    those who see several mirrored walls; `dark_time`: area times flicks expected dark in a show;
+    `pending`: timers that had not run out; `repeat`: as in a trace.
     """
 
     lasting: Mapping[str, tuple[int, ...]]
