@@ -43,19 +43,19 @@ ORDER = tuple(
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
-    study.swings study.injection study.rows study.hangs study.study study.alternatives
-    study.told study.checkup
-    study.explanation
+    study.swings study.injection study.rows study.hidden study.hangs study.study
+    study.alternatives study.told study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
-    report.jsondoc report.check_figures report.events report.markdown report.reasonwords
+    report.row_fields report.jsondoc report.check_delays report.check_figures report.events
+    report.markdown report.reasonwords
     report.rowtext report.text report.scheme report.wall_drawing report.layering report.tables
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
-    report.kit_facts report.assumption_blocks report.explain_report
-    report.differences report.faults_report report.drawing
-    report.check_report report.compare_report
+    report.kit_facts report.outcome_rows report.assumption_blocks report.explain_report
+    report.differences report.faults_report report.drawing report.check_report
+    report.compare_details report.compare_report
     leaving asked cli_options output shipped workers spoken commands cli __main__
     """.split()
 )

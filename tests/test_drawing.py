@@ -533,3 +533,22 @@ def test_short_words() -> None:
     made = rig("single-feed 2x2")
     assert short(made, "main/unit-a") == "unit-a"
     assert short(made, "cam/to-main/unit-a") == "cam/to-unit-a"
+
+
+def test_short_names_of_circuits_stay_and_a_number_is_no_other_circuits_name() -> None:
+    built = rig("relay-pair 4x3")
+    circuit = built.things["house-1"]
+    signs = {"A": "A", "long name": "2", "1": "1", "other name": "3"}
+    things = {name: replace(circuit, name=name) for name in signs}
+    assert numbers(replace(built, things=things)) == signs
+
+
+def test_a_wall_whose_name_does_not_fit_keeps_it_whole_in_its_element() -> None:
+    name = "the very long wall behind the stage " * 3
+    made = draw(build(show(group(wall(1, 2, name)))))
+    assert f"<title>{name}: 2 x 1 cabinets" in made
+    assert f">{name}<" not in made and "\u2026" in made
+
+
+def test_ports_say_from_which_trunk_input_they_come() -> None:
+    assert any(word.startswith("from trunk input 1") for word in drawn("relay-pair 4x3").words)

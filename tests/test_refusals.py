@@ -269,4 +269,20 @@ def test_the_bill_of_one_group_leaves_the_others_out() -> None:
     rig = build(plan)
     assert bill(plan, rig, "side").kits["card"] == 6
     assert bill(plan, rig).kits["card"] == 10
-    assert "camera" not in bill(plan, rig, "side").kits
+    assert bill(plan, rig, "side").families["processor"] == 1
+
+
+def test_the_bill_of_a_group_counts_the_distributors_and_source_cables_that_lead_to_it() -> None:
+    """What a second unit needs of sources that it shares is what it costs; what leads only to the
+    other group is left out.
+    """
+    side = group(wall(3, 2), name="side")
+    bills = []
+    for topology in ("relay-pair", "crossed-relays"):
+        plan = show(group(wall(2, 2), topology=topology), side)
+        rig = build(plan)
+        bills.append(bill(plan, rig, "main"))
+        assert bill(plan, rig, "side").kits["copper"] < bill(plan, rig).kits["copper"]
+    less, more = bills
+    assert extra(more, less)["copper"] == 3 + 2, "three sources and two references to unit-b"
+    assert less.kits["camera"] == 3

@@ -66,6 +66,9 @@ def test_a_share_is_right_to_a_twentieth_of_a_percent(part: Fraction) -> None:
         (Fraction(1, 5000), "<0.1 %"),
         (Fraction(1, 3), "33.3 %"),
         (Fraction(1, 2), "50 %"),
+        (Fraction(1, 16), "6.3 %"),
+        (Fraction(3, 16), "18.8 %"),
+        (Fraction(5, 16), "31.3 %"),
         (Fraction(4999, 5000), ">99.9 %"),
         (Fraction(1), "100 %"),
     ],
@@ -195,8 +198,10 @@ def test_csv_has_one_head_row_and_every_row_of_faults() -> None:
     assert len(rows) == len(studies[0].rows)
     for row, study in zip(rows, studies[0].rows, strict=True):
         assert row["name"] == study.name
-        assert int(row["frames_most"]) == study.frames[1]
-        assert Fraction(row["ever_most"]) == study.ever[1]
+        lasts = study.verdict == "lasting"
+        assert row["frames_most"] == ("" if lasts else str(study.frames[1]))
+        assert row["dark_frames_most"] == ("" if lasts else str(study.state_frames[0][1]))
+        assert float(row["ever_most"]) == pytest.approx(float(study.ever[1]), abs=1e-12)
         assert row["where"].split("; ") == list(study.where)
 
 
@@ -310,7 +315,9 @@ def test_like_rows_stand_together_with_all_their_modes() -> None:
 def test_a_cell_says_class_share_and_state() -> None:
     rows = {row.name: row for row in _offered("first")[0].rows}
     assert short(rows["unit-a stuck"]) == "100 % F"
-    assert short(rows["trunk-main cut"]) == "3..4"
+    assert short(rows["trunk-main cut"]) == "2..3 D\n1 F"
+    assert short(replace(rows["trunk-main cut"], races=("a and b",))) == "2..3 D *\n1 F *"
+    assert short(replace(rows["unit-a stuck"], races=("a and b",))) == "100 % F *"
     assert short(rows["trunk-backup cut"]) == "unseen"
     assert short(None) == "-"
 

@@ -109,7 +109,7 @@ def _frames(rig: Rig, flicks: Fraction) -> str:
 
 
 def _between(rig: Rig, least: Fraction, most: Fraction) -> str:
-    low, high = (f"{float(value / rig.frame):.4f}" for value in (least, most))
+    low, high = (decimal(value / rig.frame) for value in (least, most))
     return f"{low} frames" if low == high else f"{low} to {high} frames"
 
 

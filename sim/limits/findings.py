@@ -60,11 +60,21 @@ def grouped(number: int) -> str:
     return f"{number:,}".replace(",", " ")
 
 
+def half_up(value: Fraction) -> int:
+    """To the nearest whole number, halves away from zero: all rounding of figures for people."""
+    whole = (2 * abs(value) + 1) // 2
+    return int(whole if value >= 0 else -whole)
+
+
 def decimal(value: Fraction, places: int = 4) -> str:
-    """Rounded, without zeros at the end: `2`, `0.5`; `under 0.0001` where hardly anything."""
+    """Rounded by `half_up`, without zeros at the end: `2`, `0.5`; `under 0.0001` where hardly
+    anything.
+    """
     if 0 < abs(value) * 10**places < Fraction(1, 2):
         return f"under {1 / 10**places:.{places}f}"
-    return f"{float(value):.{places}f}".rstrip("0").rstrip(".")
+    whole, rest = divmod(half_up(abs(value) * 10**places), 10**places)
+    shown = f"{whole}.{rest:0{places}}".rstrip("0").rstrip(".")
+    return f"-{shown}" if value < 0 else shown
 
 
 def micro(flicks: Fraction) -> str:

@@ -64,8 +64,8 @@ CAUTIONS = Points(
         "touching.",
         "Never look into a fibre or a connector: the light is invisible and harms the eye "
         "(IEC 60825-2).",
-        "Failure rates shipped with the program are placeholders until they are replaced by your "
-        "own records.",
+        "Failure rates shipped with the program are placeholders, not records of any equipment: "
+        "they only serve to hold topologies against each other.",
     )
 )
 """What every report ends with."""

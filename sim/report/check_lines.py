@@ -42,14 +42,14 @@ def _group_records(group: GroupCheck) -> Iterator[dict[str, Any]]:
             least, most = p.dark if kind == "single point" else p.lost
             yield {
                 "kind": kind, "severity": p.severity, "what": p.name, "count": p.count,
-                "least": str(least), "most": str(most), "states": p.states, "text": because(p),
+                "least": least, "most": most, "states": p.states, "text": because(p),
                 "where": p.where,
             }  # fmt: skip
     for d in group.dormant:
         said = f"then {d.second}; {'monitored' if d.monitored else 'not monitored'}"
         name = f"{d.role} {d.mode}" + (f" to {d.detail}" if d.detail else "")
-        yield {"kind": "latent", "what": name, "count": len(d.where), "least": str(d.alone),
-               "most": str(d.together), "text": said, "where": d.where}  # fmt: skip
+        yield {"kind": "latent", "what": name, "count": len(d.where), "least": d.alone,
+               "most": d.together, "text": said, "where": d.where}  # fmt: skip
     for tie in group.ties:
         yield {"kind": "race", "what": f"{tie.before} and {tie.behind}", "count": tie.faults,
                "text": tie.example}  # fmt: skip

@@ -6,20 +6,30 @@ In: a frozen `Checkup`. Out: text, Markdown, a JSON-able document, or CSV.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from fractions import Fraction
-from math import ceil, floor
 from typing import Any
 
-from sim.limits.findings import SEVERITIES, Finding, decimal, micro
+from sim.limits.findings import SEVERITIES, Finding
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
+from sim.report.check_delays import delays
 from sim.report.check_figures import figures
 from sim.report.check_lines import csv
+from sim.report.lead import left_out_words
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
+from sim.report.rowtext import by_state
 from sim.report.text import as_text
 from sim.report.values import as_values, head
-from sim.report.words import counted, harmless, listed, plain, share, shares, unit_words, wall_words
-from sim.study.checkup import Checkup, GroupCheck, Leap
+from sim.report.words import (
+    counted,
+    harmless,
+    listed,
+    plain,
+    shares,
+    struck_words,
+    unit_words,
+    wall_words,
+)
+from sim.study.checkup import Checkup, GroupCheck
 from sim.study.hangs import Dormant, SinglePoint, Tie
 from sim.timebase import Rate, show_time
 
@@ -67,18 +77,24 @@ def blocks(checkup: Checkup) -> Blocks:
 
 
 def _summary(checkup: Checkup) -> str:
-    counts = [(s, sum(f.severity == s for f in checkup.findings)) for s in SEVERITIES]
-    names = {"serious": "serious finding", "warning": "warning", "note": "note"}
-    said = listed([counted(number, names[severity]) for severity, number in counts])
     chosen = listed(
         [f"{harmless(g.name)} with {harmless(g.variant.label)}" for g in checkup.groups]
     )
-    points = [p for g in checkup.groups for p in (*g.points, *g.spoilers)]
-    grave = sum(p.severity == "serious" for p in points)
+    points = [p.severity for g in checkup.groups for p in (*g.points, *g.spoilers)]
+    said = _by_severity([f.severity for f in checkup.findings])
     return (
-        f"{counted(grave, 'serious single point')}, {said} for {chosen}; "
+        f"For {chosen}: findings: {said}; kinds of single fault that leave something not lit, "
+        f"lasting: {_by_severity(points)}. "
         f"{counted(len(checkup.assumptions), 'assumption')} fill in what the scenario does not say."
     )
+
+
+def _by_severity(found: Sequence[str]) -> str:
+    """`1 serious, 4 warnings and 2 notes`; `none`."""
+    counts = [(severity, found.count(severity)) for severity in SEVERITIES]
+    many = {"serious": "serious"}
+    some = [counted(n, severity, many.get(severity, "")) for severity, n in counts if n]
+    return listed(some) or "none"
 
 
 def _findings(found: Sequence[Finding]) -> Block:
@@ -116,15 +132,29 @@ def _group(group: GroupCheck, rate: Rate) -> Iterator[Block]:
     yield Points(tuple(_tie(tie, rate) for tie in group.ties) or ("None is known to race.",))
     yield Heading("Limits", 3)
     limits = tuple(f"{v.verdict}: {harmless(v.limit.label)}" for v in group.verdicts)
-    yield Points(limits or ("No limit is stated for this group.",))
+    yield Points((*limits, *_not_judged(group)) or ("No limit is stated for this group.",))
     yield Heading("Delay", 3)
-    yield Points(tuple(_delays(group)))
+    yield Points(tuple(delays(group)))
+
+
+def _not_judged(group: GroupCheck) -> Iterator[str]:
+    """What limits on a single dead or cut leave out, with the gravest of it."""
+    narrow = [number for number, verdict in enumerate(group.verdicts, 1) if verdict.narrow]
+    worst = group.left_out
+    if narrow and worst is not None:
+        mode = _modes([worst])
+        cost = shares(worst.dark if worst.dark[1] else worst.lost)
+        yield (
+            f"{left_out_words(narrow, len(group.verdicts))}; the gravest of these: "
+            f"{struck_words(worst.role, worst.mode, True)} {mode} "
+            f"({cost} {_state([worst], not worst.dark[1])}, lasting)."
+        )
 
 
 def _whole_walls(silent: Sequence[SinglePoint], fooled: Sequence[SinglePoint]) -> str:
     """What makes a whole wall dark, in one sentence."""
     loss, black = (
-        listed(dict.fromkeys(unit_words(p.role) for p in points if p.whole))
+        listed(dict.fromkeys(struck_words(p.role, p.mode, True) for p in points if p.whole))
         for points in (silent, fooled)
     )
     said = (
@@ -140,7 +170,12 @@ def _points(points: Sequence[SinglePoint], states: bool = False) -> Iterator[Blo
     alike: dict[tuple[str, ...], list[SinglePoint]] = {}
     for point in points:
         share_of = shares(point.lost if states else point.dark)
-        key = (point.severity, unit_words(point.role), share_of, because(point, states))
+        key = (
+            point.severity,
+            struck_words(point.role, point.mode, True),
+            share_of,
+            because(point, states),
+        )
         alike.setdefault(key, []).append(point)
     sentences = tuple(
         f"{severity}: {_count(of[0])}{name} {_modes(of)}: {share_of} {_state(of, states)}, "
@@ -176,21 +211,21 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
         yield Para("None: no single fault that does not show makes a second one worse.")
         return
     yield Para(
-        "That these fail does not show, and a second fault then costs more than alone. What no "
-        "monitor reports stays so until somebody tests it."
+        "That these fail does not show, and some other thing that dies, or cable that is cut, "
+        "then leaves more not lit than it would alone. What no monitor reports stays so until "
+        "somebody tests it."
     )
     alike: dict[tuple[str, ...], list[Dormant]] = {}
     for row in found:
         watched = "its monitor" if row.monitored else "nobody"
         alike.setdefault(
-            (unit_words(row.role), watched, _second(row.second), share(row.alone),
-             share(row.together)), []
+            (unit_words(row.role), watched, _second(row.second), *map(by_state, row.states)), []
         ).append(row)  # fmt: skip
     rows = tuple(
         (f"{name} {_hidden(of)}", str(max(len(d.where) for d in of)), *rest)
         for (name, *rest), of in alike.items()
     )
-    heads = ("fails unseen", "how many", "reported by", "then comes", "alone", "together")
+    heads = ("fails unseen", "how many", "reported by", "then comes", "lost alone", "lost together")
     yield Table(heads, rows, frozenset({1}))
 
 
@@ -214,41 +249,6 @@ def _tie(tie: Tie, rate: Rate) -> str:
         f"Which of the two acts first depends on where their timings lie: {plain(tie.before)} "
         f"brings the picture back in {restores}, {plain(tie.behind)} waits {waits} before it "
         f"leaves ({counted(tie.faults, 'single fault')}, such as {plain(tie.example)})"
-    )
-
-
-def _delays(group: GroupCheck) -> Iterator[str]:
-    if group.delay is None:
-        yield "Some cabinet is not fed, so there is no delay to tell."
-        return
-    yield (
-        f"The picture is {_span(group.delay.usual)} frames late by the usual paths, "
-        f"{_span(group.delay.any)} by any."
-    )
-    for leap in group.leaps:
-        yield _leap(leap)
-    for gap in group.gaps:
-        yield (
-            f"{wall_words(gap.one)} and {wall_words(gap.other)} show the same picture "
-            f"{micro(gap.usual)} apart, up to {micro(gap.most)} by other paths."
-        )
-
-
-def _span(span: tuple[Fraction, Fraction]) -> str:
-    low, high = map(decimal, span)
-    return low if low == high else f"{low} to {high}"
-
-
-def _leap(leap: Leap) -> str:
-    jump, called = leap.jump, plain(leap.role)
-    whose = f"{called}: " if leap.count == 1 else f"{called} ({leap.count} of them): "
-    if not jump.flicks:
-        return f"{whose}no jump when it changes over."
-    way = "later" if jump.flicks > 0 else "earlier"
-    size = abs(jump.frames)
-    return (
-        f"{whose}the picture jumps {decimal(size)} frames {way} at a changeover "
-        f"({floor(size)} to {ceil(size)} whole frames)."
     )
 
 

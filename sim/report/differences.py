@@ -9,15 +9,16 @@ from collections.abc import Iterable, Iterator
 
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.lead import in_all
-from sim.report.rowtext import by_role, mode_of, short
-from sim.report.words import counted, plain, share
+from sim.report.rowtext import by_role, mode_of, short, worst_words
+from sim.report.words import counted, struck_words
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, Difference
 
 LEGEND = (
     "Lasting: the greatest share of the group, and D dark, C corrupt (torn or sparkling), W wrong "
-    "picture, F frozen, U unlocked (seen by cameras only). A blink: frames not lit, least to most. "
-    "-: cannot happen."
+    "picture, F frozen, U unlocked (seen by cameras only). A blink: frames in each state, least to "
+    "most, of the one cell that is in it longest. *: no bound, for two protections race. -: cannot "
+    "happen."
 )
 
 
@@ -33,19 +34,29 @@ def common_blocks(one: Comparison) -> Iterator[Block]:
             "Takes the whole picture although a valid signal arrives, so that no backup notices: "
             f"{'; '.join(by_role(everything[True]))}."
         )
-    if lasting:
-        texts.append(f"A part is lost, lasting: {'; '.join(_with_area(lasting))}.")
+    texts += _by_area(lasting)
     texts += [_tally(one.common, verdict) for verdict in ("blink", "unseen")]
     if len(one.buildable) > 1:
         yield Heading("What they have in common", 3)
         yield Points(tuple(text for text in texts if text))
 
 
-def _with_area(rows: Iterable[FaultRow]) -> list[str]:
-    by_area: dict[tuple[str, str], list[str]] = {}
-    for row in rows:
-        by_area.setdefault((plain(row.role), share(row.lasting[1])), []).append(mode_of(row))
-    return [f"{name} ({', '.join(modes)}) {part}" for (name, part), modes in by_area.items()]
+def _by_area(rows: Iterable[FaultRow]) -> list[str]:
+    """A sentence for each share and state, those that cost most first."""
+    alike: dict[str, dict[str, list[str]]] = {}
+    for row in sorted(rows, key=lambda row: row.gravity, reverse=True):
+        roles = alike.setdefault(worst_words(row), {})
+        roles.setdefault(struck_words(row.role, row.mode), []).append(_mode(row))
+    return [
+        f"At most {part}, lasting: "
+        + "; ".join(f"{role} ({', '.join(modes)})" for role, modes in roles.items())
+        + "."
+        for part, roles in alike.items()
+    ]
+
+
+def _mode(row: FaultRow) -> str:
+    return mode_of(row) + (" that may outlast the show" if row.pending else "")
 
 
 def _tally(rows: Iterable[FaultRow], verdict: str) -> str:
@@ -80,10 +91,10 @@ def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...]
             alike.setdefault((known[0].role, cells), []).append(max(known, key=_weight))
     worst = sorted(alike.items(), key=lambda item: _weight(max(item[1], key=_weight)), reverse=True)
     return tuple(
-        (f"{plain(name)} {', '.join(mode_of(row) for row in of)}", *cells)
+        (f"{struck_words(name, of[0].mode)} {', '.join(mode_of(row) for row in of)}", *cells)
         for (name, cells), of in worst
     )
 
 
 def _weight(row: FaultRow) -> tuple[object, ...]:
-    return row.verdict == "lasting", row.lasting[1], row.verdict == "blink", row.frames[1]
+    return row.verdict == "lasting", row.gravity, row.verdict == "blink", row.weight

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sim.report import svg
-from sim.report.equipment_drawing import LINE, MOST_NAME, draw_equipment, sizes, top
+from sim.report.equipment_drawing import LINE, draw_equipment, sizes, top
 from sim.report.layering import Plan, plan
 from sim.report.scheme import NONE, Marks, Scheme, scheme
 from sim.report.wall_drawing import WallView, draw_wall, wall_size
@@ -98,7 +98,7 @@ def _views(rig: Rig, made: Scheme, single: Marks) -> Iterator[WallView]:
             numbers = {(c.row, c.column): _power(rig, made, c) for c in cabinets}
             alike = len(set(numbers.values())) == 1
             yield WallView(
-                title=svg.shorten(wall_words(wall), MOST_NAME, svg.NAME, bold=True),
+                title=wall_words(wall),
                 about=_about(group, wall, next(iter(numbers.values())) if alike else ""),
                 rows=rows,
                 columns=columns,
@@ -114,8 +114,7 @@ def _views(rig: Rig, made: Scheme, single: Marks) -> Iterator[WallView]:
 def _about(group: Group, wall: str, power: str) -> str:
     rows, columns, wide, tall = group.walls[wall]
     text = f"{columns} x {rows} cabinets of {wide} x {tall} pixels, group {group.name}"
-    fed = f"; power {power} to all" if power else ""
-    return svg.shorten(text + fed, 2 * MOST_NAME, svg.SMALL)
+    return text + (f"; power {power} to all" if power else "")
 
 
 def _parts(rig: Rig, cabinet: Cabinet) -> set[str]:
@@ -127,8 +126,8 @@ def _parts(rig: Rig, cabinet: Cabinet) -> set[str]:
 
 def _power(rig: Rig, made: Scheme, cabinet: Cabinet) -> str:
     cards = [rig.nodes[card].thing for card in cabinet.cards]
-    found = {int(made.numbers[name]) for card in cards for name in fed_by(rig, card)}
-    return " ".join(map(str, sorted(found)))
+    found = {name for card in cards for name in fed_by(rig, card)}
+    return " ".join(sign for name, sign in made.numbers.items() if name in found)
 
 
 def _wall(view: WallView) -> Block:
@@ -159,7 +158,9 @@ def _circuit(rig: Rig, made: Scheme, name: str, single: Marks) -> str:
     held_up = rig.timings.get(rig.things[name].hold_up)
     held = "held up for a time" if held_up and held_up.most else ""
     told = ", ".join(filter(None, [fed, held, _marked(single, name)]))
-    return f"power {made.numbers[name]} = {name}{f' ({told})' if told else ''}"
+    sign = made.numbers[name]
+    called = f"power {sign}" if sign == name else f"power {sign} = {name}"
+    return f"{called}{f' ({told})' if told else ''}"
 
 
 def _marked(single: Marks, name: str) -> str:

@@ -13,8 +13,8 @@ from sim.report.assumption_blocks import assumption_blocks
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.kit_facts import kit_facts, rate_blocks
 from sim.report.markdown import as_markdown
+from sim.report.outcome_rows import outcome_rows
 from sim.report.reasonwords import because
-from sim.report.rowtext import area, how_long, state_words, title
 from sim.report.tables import as_csv
 from sim.report.text import as_text
 from sim.report.values import as_values, head
@@ -28,7 +28,6 @@ from sim.report.words import (
     supplier_words,
 )  # fmt: skip
 from sim.scenario.kits import Assumption
-from sim.study.rows import FaultRow
 from sim.study.strikes import Strike
 from sim.study.swings import Swing
 from sim.study.told import (
@@ -232,16 +231,10 @@ def _outcomes(explanation: Explanation, found: Sequence[Outcomes]) -> Iterator[B
         yield Para("What is unseen may be a backup that nobody misses: `staylit check` tells.")
     for each in found:
         yield Heading(f"Wall group {harmless(each.group)}: {harmless(each.variant.label)}", 3)
-        yield Table(
-            ("fault", "does", "share", "shows", "frames not lit"), tuple(map(_row, each.rows))
-        )
+        yield from outcome_rows(each.rows)
         reasons = tuple(f"{plain(p.role)} {p.mode}: because {because(p)}" for p in each.points)
         if reasons:
             yield Points(reasons)
-
-
-def _row(row: FaultRow) -> tuple[str, ...]:
-    return title(row), row.verdict, area(row), state_words(row), how_long(row)
 
 
 def _limit(explanation: Explanation) -> Iterator[Block]:

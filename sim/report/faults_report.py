@@ -10,13 +10,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.lead import called, limit_counts
-from sim.report.rowtext import area, how_long, state_words, title, together, whose
+from sim.report.rowtext import area, how_long, instead, state_words, title, together, whose
 from sim.report.words import counted, first_few, harmless, listed, plain, seconds, share
 from sim.scenario.scenario import Scenario
+from sim.study.hidden import LatentRow
 from sim.study.rows import FaultRow
-from sim.study.study import LatentRow, PairRow, VariantStudy
+from sim.study.study import PairRow, VariantStudy
 
-HEAD = ("fault", "how many", "state", "frames not lit", "area", "supplier", "regions")
+HEADS = {
+    "lasting": ("fault", "how many", "state", "how long", "area", "supplier", "regions"),
+    "blink": ("fault", "how many", "frames not lit", "grade", "area", "supplier", "regions"),
+}
 KINDS = (
     (False, "nothing arrives, so that a backup can notice"),
     (True, "a valid signal arrives, so that no backup notices"),
@@ -49,10 +53,11 @@ def _lead(study: VariantStudy) -> str:
     counts = {v: study.count(v) for v in ("lasting", "blink", "unseen")}
     total = sum(counts.values())
     return (
-        f"Of {counted(total, 'single fault')}, {counts['lasting']} leave something not lit, "
-        f"lasting; {counts['blink']} blink; {counts['unseen']} are seen by nobody, "
-        f"{study.latent_count} of these being latent. Limits: {limit_counts(study)}. Dark time to "
-        f"be expected in a show: {seconds(study.dark)} wall-seconds, by placeholder failure rates."
+        f"Of {counted(total, 'single fault')}, {grouped(counts['lasting'])} leave something not "
+        f"lit, lasting; {grouped(counts['blink'])} blink; {grouped(counts['unseen'])} are seen by "
+        f"nobody, {grouped(study.latent_count)} of these being latent. "
+        f"Limits: {limit_counts(study)}. Dark time to be expected in a show: "
+        f"{seconds(study.dark)} wall-seconds, by placeholder failure rates."
     )
 
 
@@ -61,9 +66,10 @@ def _section(rows: Sequence[FaultRow], verdict: str, word: str) -> Iterator[Bloc
         found = [row for row in rows if row.verdict == verdict and row.valid == valid]
         if found:
             yield Heading(f"{word}: {why}", 3)
-            wide = len(HEAD) - (not any(row.regions for row in rows))
+            head = HEADS[verdict]
+            wide = len(head) - (not any(row.regions for row in rows))
             made = tuple(line[:wide] for line in _lines(found))
-            yield Table(HEAD[:wide], made, frozenset({1}))
+            yield Table(head[:wide], made, frozenset({1}))
 
 
 def _lines(rows: Iterable[FaultRow]) -> Iterator[tuple[str, ...]]:
@@ -76,9 +82,8 @@ def _flashes(rows: Iterable[FaultRow]) -> str:
 
 
 def _cells(row: FaultRow) -> tuple[str, ...]:
-    mark = " (no bound)" if row.races else ""
     return (
-        str(row.count), state_words(row), how_long(row) + mark, area(row), whose(row),
+        str(row.count), state_words(row), how_long(row), area(row), whose(row),
         first_few([harmless(name) for name in row.regions], 2) or "-",
     )  # fmt: skip
 
@@ -91,23 +96,30 @@ def _unseen(study: VariantStudy) -> Iterator[Block]:
     for each in study.latents:
         hidden.setdefault(each.name, []).append(each)
     yield Heading("Seen by nobody", 3)
-    latent = [row for row in found if _key(row) in hidden]
+    latent = sorted(
+        (row for row in found if _key(row) in hidden),
+        key=lambda row: max(each.gravity for each in hidden[_key(row)]),
+        reverse=True,
+    )
     if latent:
         yield Para(
-            "These are latent: a second fault then costs more than it would alone. Monitor or test "
-            "them."
+            "These are latent: some other thing that dies, or cable that is cut, then leaves more "
+            "not lit than it would alone. Monitor or test them."
         )
         made = together(latent, lambda row: _hidden(row, hidden[_key(row)]))
         rows = tuple((name, *cells) for name, _, cells in made)
         yield Table(
-            ("fault", "how many", "supplier", "until this strikes", "area then"),
+            ("fault", "how many", "supplier", "until this strikes", "not lit then"),
             rows,
             frozenset({1}),
         )
     rest = [row for row in found if _key(row) not in hidden]
     if rest:
         names = [f"{name} ({of[0].count})" for name, of, _ in together(rest, _count)]
-        yield Para(f"These harm nothing here, even with a second fault: {'; '.join(names)}.")
+        yield Para(
+            "These cost nothing here, neither alone nor with one more thing dead or cut: "
+            f"{'; '.join(names)}."
+        )
 
 
 def _key(row: FaultRow) -> str:
@@ -120,13 +132,13 @@ def _count(row: FaultRow) -> tuple[str, ...]:
 
 
 def _hidden(row: FaultRow, of: Sequence[LatentRow]) -> tuple[str, ...]:
-    worst = max(of, key=lambda latent: latent.together - latent.alone)
+    worst = max(of, key=lambda latent: latent.gravity)
     hidden = sum(latent.count for latent in of)
     return (
         str(row.count) if hidden >= row.count else f"{hidden} of {row.count}",
         whose(row),
         _named(worst.second),
-        f"{share(worst.together)} instead of {share(worst.alone)}",
+        instead(worst.together_states, worst.alone_states),
     )
 
 
@@ -137,14 +149,28 @@ def _named(name: str) -> str:
 
 def _notes(study: VariantStudy) -> Iterator[Block]:
     texts = [
-        "area: of the group's pixels, from the least to the most over "
+        "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
+        "has settled for what lasts, at any time for a blink; from the least to the most over "
         "these faults and over the ranges of the timings.",
-        "frames: of the cell that loses most, least to most, with the weakest grade of a timing "
-        "that matters (measured, claim or guess).",
+        "state, with shares: each cell counted once, in its worst state.",
+        "frames not lit: for each state those of the one cell that is in it longest, least to most "
+        "over these faults, the moment at which they strike and the ranges of the timings. The "
+        "rest of the area may lose fewer.",
+        "grade: the weakest of the timings that matter for a blink (measured, claim or guess); "
+        "-: none does.",
+        *_late(study.rows),
         *_races(study.rows),
         *_pending(study.rows),
     ]
     yield Points(tuple(texts))
+
+
+def _late(rows: Iterable[FaultRow]) -> Iterator[str]:
+    if any(row.verdict == "lasting" and row.pending for row in rows):
+        yield (
+            "may outlast the show: a start or a wait that ends, but in some cases only after the "
+            "show does."
+        )
 
 
 def _races(rows: Iterable[FaultRow]) -> Iterator[str]:

@@ -8,18 +8,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
 from typing import Any
 
 from sim.engine.signal import Note
 from sim.report.blocks import CAUTIONS
+from sim.report.row_fields import fault_fields, mark_fields, texts
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
+from sim.study.effects import STATES
+from sim.study.hidden import LatentRow
 from sim.study.injection import Injection, Toll, WallMoment
 from sim.study.promises import Verdict
-from sim.study.rows import FaultRow
-from sim.study.study import Comparison, Difference, LatentRow, PairRow, VariantStudy
+from sim.study.study import Comparison, Difference, PairRow, VariantStudy
 from sim.timebase import FLICKS, Timing
 
 COMPARE, FAULTS, PAIRS, INJECT = (
@@ -27,6 +28,10 @@ COMPARE, FAULTS, PAIRS, INJECT = (
 )
 NOTES = {
     "exact": 'texts such as "3/2" are exact fractions; shares are parts of the group\'s pixels',
+    "frames": "least and most; null where a fault is lasting. frames: not lit, of the cell that is "
+    "dark longest; frames_by_state: of the cell that is in that state longest. no_bound: two "
+    "protections race, so that frames may also lie outside",
+    "latent": "unseen, and some other single dead or cut leaves more not lit than it would alone",
     "times": f"whole flicks, {FLICKS} to the second; frames count from 0 at the start of the show",
     "rates": "failure rates are placeholders, per hour; dark is in wall-seconds a show",
 }
@@ -117,18 +122,8 @@ def _comparison(one: Comparison) -> dict[str, Any]:
 
 
 def _difference(each: Difference) -> dict[str, Any]:
-    cells = [None if row is None else _mark(row) for row in each.rows]
+    cells = [None if row is None else mark_fields(row) for row in each.rows]
     return {"fault": each.name, "topologies": cells}
-
-
-def _mark(row: FaultRow) -> dict[str, Any]:
-    return {
-        "verdict": row.verdict,
-        "frames": list(row.frames),
-        "lasting": _texts(row.lasting),
-        "ever": _texts(row.ever),
-        "states": list(row.states),
-    }
 
 
 def _variant(variant: Variant) -> dict[str, Any]:
@@ -217,6 +212,7 @@ def _latent(row: LatentRow) -> dict[str, Any]:
         "second": row.second,
         "alone": str(row.alone),
         "together": str(row.together),
+        "together_by_state": dict(zip(STATES, texts(row.together_states), strict=True)),
     }
 
 
@@ -225,40 +221,8 @@ def _pair(row: PairRow) -> dict[str, Any]:
         "first": row.first,
         "second": row.second,
         "count": row.count,
-        "alone": _texts(row.alone),
+        "alone": texts(row.alone),
         "together": str(row.together),
-    }
-
-
-def _texts(parts: Iterable[Fraction]) -> list[str]:
-    return [str(part) for part in parts]
-
-
-def fault_fields(row: FaultRow) -> dict[str, Any]:
-    """Every field of a row, under its own name."""
-    return {
-        "name": row.name,
-        "role": row.role,
-        "mode": row.mode,
-        "detail": row.detail,
-        "verdict": row.verdict,
-        "valid_signal": row.valid,
-        "count": row.count,
-        "where": list(row.where),
-        "frames": list(row.frames),
-        "dark_frames": list(row.dark_frames),
-        "lasting": _texts(row.lasting),
-        "ever": _texts(row.ever),
-        "states": list(row.states),
-        "states_seen": list(row.states_seen),
-        "regions": list(row.regions),
-        "suppliers": list(row.suppliers),
-        "grade": row.grade,
-        "races": list(row.races),
-        "pending": list(row.pending),
-        "rate": row.rate,
-        "dark": row.dark,
-        "flashes": row.flashes,
     }
 
 

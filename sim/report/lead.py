@@ -5,10 +5,10 @@ In: a frozen `Comparison`. Out: sentences, each made from what the rows hold.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from sim.report.rowtext import UNLOCKED
-from sim.report.words import counted, first_few, harmless, listed, seconds, unit_words
+from sim.report.words import counted, first_few, harmless, listed, seconds, struck_words, unit_words
 from sim.study.promises import MET, NOT, OPEN, PERHAPS
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, VariantStudy
@@ -16,6 +16,8 @@ from sim.study.study import Comparison, VariantStudy
 SENDS = {
     "blanked": "black", "stuck": "a standing", "corrupt": "a torn", "stale": "a wrong",
 }  # fmt: skip
+ALIKE = 1.5
+"""Dark times are told apart only from this factor on: the rates behind them are placeholders."""
 SILENT = frozenset({"dead", "cut", "tripped"})
 
 
@@ -47,14 +49,34 @@ def _promises(compared: Comparison) -> Iterator[str]:
     others = [s for s in compared.buildable if s is not offered]
     better = [called(s) for s in others if _merit(s) > _merit(offered)]
     yield (
-        f"The topology offered, {called(offered)}, {_promise(offered, total)}; "
+        f"The topology offered, {called(offered)}, {_promise(offered, total)}{_scope(offered)}; "
         + (f"{listed(better)} would do better." if better else "none of the others does better.")
+    )
+
+
+def left_out_words(numbers: Sequence[int], total: int) -> str:
+    """What limits on a single dead or cut do not judge; `numbers`: which limits of how many."""
+    which = "The limits" if len(numbers) == total else f"Limits {listed(map(str, numbers))}"
+    verb, judge = "", "judge"
+    if len(numbers) == 1:
+        which = "The limit" if total == 1 else f"Limit {numbers[0]}"
+        verb, judge = "s", "judges"
+    return (
+        f"{which} speak{verb} of a single dead thing or cut cable only and {judge} nothing else: "
+        "no circuit that trips, nothing that comes and goes, and no black, standing, torn or "
+        "wrong picture that arrives in good order"
     )
 
 
 def _merit(study: VariantStudy) -> tuple[int, int]:
     """How many limits are met, and how many are not broken for certain."""
     return kept(study), -sum(verdict.verdict == NOT for verdict in study.verdicts)
+
+
+def _scope(study: VariantStudy) -> str:
+    """What the limits speak of, where all speak only of a dead thing or a cut cable."""
+    judged = [v for v in study.verdicts if v.verdict != OPEN]
+    return " on a single dead thing or cut cable" if all(v.narrow for v in judged) else ""
 
 
 def _promise(study: VariantStudy, total: int) -> str:
@@ -127,7 +149,7 @@ def _silent(compared: Comparison) -> Iterator[str]:
     common = [row for row in in_all(built, valid=False) if _silences(row)]
     names = {row.name for row in common}
     if common:
-        roles = list(dict.fromkeys(unit_words(row.role) for row in common))
+        roles = list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in common))
         yield f"In every one of them one failure takes the whole picture: {first_few(roles, 8)}."
     own = {called(study): _roles(study, names) for study in built}
     besides = [f"{label} ({len(roles)})" for label, roles in own.items() if roles]
@@ -144,20 +166,30 @@ def _silences(row: FaultRow) -> bool:
 
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:
     rows = [r for r in study.spoilers(False) if _silences(r) and r.name not in without]
-    return list(dict.fromkeys(unit_words(row.role) for row in rows))
+    return list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in rows))
 
 
 def _darkness(compared: Comparison) -> Iterator[str]:
     if len(compared.buildable) < 2:
         return
-    least = min(compared.buildable, key=lambda study: study.dark)
-    most = max(compared.buildable, key=lambda study: study.dark)
-    if least.dark < most.dark:
-        yield (
-            f"By placeholder failure rates, least dark time is to be expected with {called(least)} "
-            f"({seconds(least.dark)} wall-seconds a show), most with {called(most)} "
-            f"({seconds(most.dark)})."
-        )
+    by_dark = sorted(compared.buildable, key=lambda study: study.dark)
+    least, most = by_dark[0], by_dark[-1]
+    alike = [study for study in by_dark if study.dark <= ALIKE * least.dark]
+    span = _wall_seconds(least, alike[-1])
+    if len(alike) == len(by_dark):
+        yield f"By placeholder failure rates, dark time is about alike in all of them ({span})."
+        return
+    about = ", about alike" if len(alike) > 1 else ""
+    yield (
+        "By placeholder failure rates, least dark time is to be expected with "
+        f"{listed([called(study) for study in alike])} ({span}{about}), most with {called(most)} "
+        f"({seconds(most.dark)})."
+    )
+
+
+def _wall_seconds(least: VariantStudy, most: VariantStudy) -> str:
+    low, high = seconds(least.dark), seconds(most.dark)
+    return f"{low if low == high else f'{low} to {high}'} wall-seconds a show"
 
 
 def limit_counts(study: VariantStudy) -> str:

@@ -236,7 +236,7 @@ class _Maker:
             return title, [*lines, ", ".join(filter(None, [over, show_length(thing)]))]
         if thing.family == "port":
             banks = {at.rpartition("#")[2] for name in names for at in self.before[name]}
-            inputs = (place_words(b) for b in sorted(banks) if b.startswith("bank "))
+            inputs = (f"from {place_words(b)}" for b in sorted(banks) if b.startswith("bank "))
             return title, [*lines, *inputs]
         fed = " ".join(self.numbers[circuit] for circuit in fed_by(self.rig, thing.name))
         return title, [thing.kit or one, f"power {fed}" if fed else "", *self.standby(thing)]

@@ -1,7 +1,9 @@
 """Results as CSV: one head row, one line for each topology, fault, pair or event.
 
-In: frozen results. Out: text. Exact fractions are texts such as `3/2`; lists are joined by `; `.
-A text that a spreadsheet would take for a formula begins with an apostrophe.
+In: frozen results. Out: text. Shares and prices are decimals, never `3/2`, which a spreadsheet
+takes for a date (JSON has the exact fractions); lists are joined by `; `. Frames are empty where
+the verdict is lasting. A text that a spreadsheet would take for a formula begins with an
+apostrophe.
 """
 
 from __future__ import annotations
@@ -9,12 +11,15 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
-from sim.report.jsondoc import fault_fields
+from sim.report.row_fields import fault_fields
 from sim.report.words import harmless
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.effects import STATES
 from sim.study.injection import Injection
+from sim.study.rows import FaultRow
 from sim.study.study import Comparison, PairRow, VariantStudy
 from sim.timecode import time_code
 
@@ -35,18 +40,30 @@ def _cell(value: Any) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, Fraction):
+        return decimals(value)
     if isinstance(value, list | tuple):
-        return _cell("; ".join(map(str, value)))
+        return _cell(
+            "; ".join(decimals(each) if isinstance(each, Fraction) else str(each) for each in value)
+        )
     if isinstance(value, str):
         shown = harmless(value)
         return f"'{shown}" if shown.startswith(FORMULA) else shown
     return str(value)
 
 
+def decimals(value: Fraction) -> str:
+    """A decimal with twelve places at most: `0.095238095238`; never rounded to 0 or 1."""
+    if value.denominator == 1:
+        return str(value.numerator)
+    return f"{float(value):.12f}".rstrip("0")
+
+
 COMPARE_HEAD = (
     "group", "topology", "offered", "can_be_built", "reasons", "price", "extra_units", "lasting",
     "blink", "unseen", "latent", "worst_blink", "worst_blink_frames_least",
-    "worst_blink_frames_most", "worst_blink_area", "worst_lasting_fault", "worst_lasting_area",
+    "worst_blink_frames_most", "worst_blink_dark_frames_most", "worst_blink_no_bound",
+    "worst_blink_area", "worst_lasting_fault", "worst_lasting_area", "worst_lasting_states",
     "worst_lasting_supplier", "spoils_all_nothing_arrives", "spoils_all_valid_signal",
     "dark_wall_seconds_a_show", "limits_met", "limits_perhaps_met", "limits_not_met",
     "limits_not_studied",
@@ -73,9 +90,12 @@ def _topologies(one: Comparison) -> Iterator[dict[str, Any]]:
             "worst_blink": blink and blink.name,
             "worst_blink_frames_least": blink and blink.frames[0],
             "worst_blink_frames_most": blink and blink.frames[1],
-            "worst_blink_area": blink and str(blink.ever[1]),
+            "worst_blink_dark_frames_most": blink and blink.dark_frames[1],
+            "worst_blink_no_bound": blink and bool(blink.races),
+            "worst_blink_area": blink and blink.ever[1],
             "worst_lasting_fault": [row.name for row in worst.values()],
-            "worst_lasting_area": [str(row.lasting[1]) for row in worst.values()],
+            "worst_lasting_area": [row.lasting[1] for row in worst.values()],
+            "worst_lasting_states": [" or ".join(row.states) for row in worst.values()],
             "worst_lasting_supplier": list(worst),
         }
 
@@ -83,7 +103,7 @@ def _topologies(one: Comparison) -> Iterator[dict[str, Any]]:
 def _built(study: VariantStudy, extra: Mapping[str, int]) -> dict[str, Any]:
     limits = [verdict.verdict for verdict in study.verdicts]
     return {
-        "price": str(study.bill.price) if study.bill else None,
+        "price": study.bill.price if study.bill else None,
         "extra_units": [f"{name} {count:+}" for name, count in extra.items()],
         "lasting": study.count("lasting"),
         "blink": study.count("blink"),
@@ -99,13 +119,14 @@ def _built(study: VariantStudy, extra: Mapping[str, int]) -> dict[str, Any]:
     }
 
 
+ENDS = ("least", "most")
 FAULT_HEAD = (
     "group", "topology", "name", "role", "mode", "detail", "verdict", "valid_signal", "count",
-    "frames_least", "frames_most", "dark_frames_least", "dark_frames_most", "lasting_least",
-    "lasting_most", "ever_least", "ever_most", "states", "states_seen", "regions", "suppliers",
+    "frames_least", "frames_most", *(f"{s}_frames_{end}" for s in STATES for end in ENDS),
+    "no_bound", "lasting_least", "lasting_most", "ever_least", "ever_most", "states",
+    "states_seen", "regions", "suppliers",
     "grade", "latent_until", "races", "pending", "rate", "dark", "flashes", "where",
 )  # fmt: skip
-SPANS = ("frames", "dark_frames", "lasting", "ever")
 
 
 def faults_csv(studies: Iterable[VariantStudy]) -> str:
@@ -117,11 +138,19 @@ def _faults(study: VariantStudy) -> Iterator[dict[str, Any]]:
     hidden = {latent.name: latent.second for latent in study.latents}
     for row in study.rows:
         fields = fault_fields(row)
-        least = {f"{name}_least": fields[name][0] for name in SPANS}
-        most = {f"{name}_most": fields[name][1] for name in SPANS}
         until = hidden.get(f"{row.role} {row.mode}", "") if row.verdict == "unseen" else ""
         where = {"group": study.variant.group, "topology": study.variant.label}
-        yield {**where, **fields, **least, **most, "latent_until": until}
+        yield {**where, **fields, **_spans(row), "latent_until": until}
+
+
+def _spans(row: FaultRow) -> dict[str, Any]:
+    """The ends of all spans; frames are empty for what lasts."""
+    shares: dict[str, tuple[Any, Any]] = {"lasting": row.lasting, "ever": row.ever}
+    named = {f"{s}_frames": span for s, span in zip(STATES, row.state_frames, strict=True)}
+    counts = {"frames": row.frames, **named}
+    none = dict.fromkeys(counts, (None, None)) if row.verdict == "lasting" else {}
+    spans = {**shares, **counts, **none}
+    return {f"{name}_{end}": span[i] for name, span in spans.items() for i, end in enumerate(ENDS)}
 
 
 PAIR_HEAD = (
@@ -140,9 +169,9 @@ def pairs_csv(found: Iterable[tuple[Variant, Sequence[PairRow]]]) -> str:
                 "first": row.first,
                 "second": row.second,
                 "count": row.count,
-                "alone_first": str(row.alone[0]),
-                "alone_second": str(row.alone[1]),
-                "together": str(row.together),
+                "alone_first": row.alone[0],
+                "alone_second": row.alone[1],
+                "together": row.together,
             }
             for variant, rows in found
             for row in rows

@@ -18,7 +18,8 @@ LEAST_WIDTH = 60
 GAP = 2
 LOOK = "simple"
 SPACE = re.compile(r" +(?!%)")
-PIECE = re.compile(r".+?(?:[./_-](?=.)|$)")
+PIECE = re.compile(r".+?(?:[/_-](?=.)|(?<![\d.])\.(?=[^\d.])|$)")
+"""What of a word may stand on a line of its own: a name breaks after . / _ -, a figure nowhere."""
 tabulated.MIN_PADDING = 0
 
 

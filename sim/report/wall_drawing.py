@@ -19,6 +19,8 @@ HEAD = 44.0
 """Pixels above the grid, for the wall's name and the column numbers."""
 SIDE = 34.0
 """Pixels left of the grid, for the row numbers."""
+MOST_TITLE = 210.0
+"""Pixels that a wall's name may take."""
 PAD = 5.0
 LANE = 14.0
 """Pixels between the chains of a cabinet's cards."""
@@ -68,6 +70,12 @@ def face(view: WallView) -> Face:
     return Face(float(round(wide)), float(round(min(max(shape, least), MOST_TALL))), lanes)
 
 
+def _heading(view: WallView) -> tuple[str, str]:
+    """The wall's name and what it is, cut to their room; their element keeps them whole."""
+    title = svg.shorten(view.title, MOST_TITLE, svg.NAME, bold=True)
+    return title, svg.shorten(view.about, 2 * MOST_TITLE, svg.SMALL)
+
+
 def called(chain: ChainLine) -> str:
     """A chain's name as it fits a cabinet."""
     return svg.shorten(chain.name, 110, svg.SMALL)
@@ -83,16 +91,18 @@ def told(chain: ChainLine) -> str:
 def wall_size(view: WallView) -> tuple[float, float]:
     """Pixels (width, height) of the whole drawing of a wall."""
     scale = face(view)
-    texts = svg.width(view.title, svg.NAME, bold=True) + 16 + svg.width(view.about, svg.SMALL)
+    title, about = _heading(view)
+    texts = svg.width(title, svg.NAME, bold=True) + 16 + svg.width(about, svg.SMALL)
     return SIDE + max(view.columns * scale.wide, texts) + 2, HEAD + view.rows * scale.tall + 4
 
 
 def draw_wall(view: WallView) -> Iterator[str]:
     """The elements of a wall, with its top left corner at (0, 0)."""
     scale = face(view)
-    after = SIDE + svg.width(view.title, svg.NAME, bold=True) + 16
-    yield svg.text(SIDE, 14, view.title, svg.NAME, "ink bold")
-    yield svg.text(after, 14, view.about, look="dim")
+    title, about = _heading(view)
+    after = SIDE + svg.width(title, svg.NAME, bold=True) + 16
+    words = svg.text(SIDE, 14, title, svg.NAME, "ink bold"), svg.text(after, 14, about, look="dim")
+    yield svg.together(words, f"{view.title}: {view.about}")
     yield from _grid(view, scale)
     yield from _numbers(view, scale)
     for chain in view.chains:

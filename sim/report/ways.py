@@ -7,6 +7,7 @@ In: a frozen `Rig`. Out: names of nodes, things and circuits, and the chains as 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import count
 
 from sim.rig.topology import Cabinet, Carrier, Node, Pass, Rig, Thing
 from sim.rig.wall import Place
@@ -17,10 +18,17 @@ IN_WALL = ("receiver", "jumper")
 """Families whose things stand in a wall."""
 
 
+SHORT = 3
+"""Letters of a circuit's name that fit a cabinet."""
+
+
 def numbers(rig: Rig) -> dict[str, str]:
-    """A number for each circuit, in the order of the rig, from 1."""
+    """A short sign for each circuit, in the order of the rig: its name, if short, else a number
+    from 1 that is no other's name.
+    """
     circuits = [name for name, thing in rig.things.items() if thing.family == "circuit"]
-    return {name: str(number) for number, name in enumerate(circuits, 1)}
+    free = (str(number) for number in count(1) if str(number) not in circuits)
+    return {name: name if len(name) <= SHORT else next(free) for name in circuits}
 
 
 def fed_by(rig: Rig, name: str) -> list[str]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from sim.limits.findings import grouped, in_words
+from sim.limits.findings import grouped, half_up, in_words
 
 
 def harmless(text: str) -> str:
@@ -21,14 +21,14 @@ def harmless(text: str) -> str:
 
 
 def share(part: Fraction) -> str:
-    """A part of the whole in %: `33.3 %`; 0 % and 100 % only where exact."""
+    """A part of the whole in %, to a tenth, halves up: `33.3 %`; 0 % and 100 % only if exact."""
     if part in (0, 1):
         return f"{100 * int(part)} %"
     if part < Fraction(1, 1000):
         return "<0.1 %"
     if part > Fraction(999, 1000):
         return ">99.9 %"
-    whole, tenth = divmod(round(part * 1000), 10)
+    whole, tenth = divmod(half_up(part * 1000), 10)
     return f"{whole}.{tenth} %" if tenth or part * 100 != whole else f"{whole} %"
 
 
@@ -72,13 +72,13 @@ def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
 
 
 def seconds(value: float) -> str:
-    """Wall-seconds with three figures: `0.0123`, `4.56`, `789`; never 0 unless exactly 0."""
+    """Wall-seconds with three figures: `0.0123`, `4.56`, `262 000`; never 0 unless exactly 0."""
     if value == 0:
         return "0"
     if value < 0.0001:
         return "<0.0001"
     shown = f"{value:#.3g}"
-    return f"{float(shown):.0f}" if "e" in shown else shown.rstrip(".")
+    return grouped(round(float(shown))) if "e" in shown else shown.rstrip(".")
 
 
 CABLE = re.compile(r"(?P<what>[^/]+)/(?P<loop>loop-)?to-(?P<end>.+?)(?:/(?P<link>\d+))?")
@@ -114,6 +114,15 @@ def unit_words(role: str) -> str:
     if not found or CABLE.fullmatch(role):
         return plain(role)
     return f"scaling unit {found[2].upper()}" + (f" of {found[1]}" if found[1] else "")
+
+
+def struck_words(role: str, mode: str, units: bool = False) -> str:
+    """What a fault strikes; a circuit that is hardly a word is told as one: `circuit A`. `units`:
+    as in a sentence for a client.
+    """
+    if mode == "tripped" and len(role) <= 3:
+        return f"circuit {harmless(role)}"
+    return unit_words(role) if units else plain(role)
 
 
 def supplier_words(supplier: str) -> str:

@@ -33,8 +33,11 @@ class Bill:
 
 
 def bill(show: ShowPlan, rig: Rig, group: str = "") -> Bill:
-    """What the rig needs, or one group of it (what sources and references need belongs to none)."""
-    things = [t for t in rig.things.values() if t.kit and group in ("", t.group)]
+    """What the rig needs, or what one group of it does: its own things, and of those that no group
+    owns (sources, references, distributors, their cables) all that lead to it.
+    """
+    leading = _leading(rig, group)
+    things = [t for t in rig.things.values() if t.kit and (group in ("", t.group) or t in leading)]
     kits = {kit.name: kit for kit in all_kits(show)}
     metres: dict[str, Fraction] = {}
     for thing in things:
@@ -49,6 +52,18 @@ def bill(show: ShowPlan, rig: Rig, group: str = "") -> Bill:
         price=sum((_price(kits[thing.kit], thing) for thing in things), Fraction(0)),
         unpriced=tuple(sorted(name for name in used if _unpriced(kits[name]))),
     )
+
+
+def _leading(rig: Rig, group: str) -> list[Thing]:
+    """The things of no group from which a signal comes to the group."""
+    todo = [name for name, node in rig.nodes.items() if rig.things[node.thing].group == group]
+    seen = set(todo)
+    while todo:
+        fresh = [name for name in rig.nodes[todo.pop()].reads if name not in seen]
+        seen.update(fresh)
+        todo += fresh
+    names = dict.fromkeys(rig.nodes[name].thing for name in rig.nodes if name in seen)
+    return [rig.things[name] for name in names if not rig.things[name].group]
 
 
 def extra(more: Bill, less: Bill) -> dict[str, int]:

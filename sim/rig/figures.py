@@ -18,6 +18,10 @@ UNKNOWN = "unknown, so taken the unfavourable way"
 PRACTICE = "common practice, no source"
 
 
+COUNTED = ("frame", "pixel", "port", "trunk", "cabinet")
+"""Units that take an s where there are several."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fact:
     """A range in `unit`; `typical` None: the middle. `grade` as for timings."""
@@ -35,7 +39,9 @@ class Fact:
         return (self.least + self.most) / 2 if self.typical is None else self.typical
 
     def __str__(self) -> str:
-        return f"{_span(self.least, self.most)} {self.unit}"
+        unit = self.unit if self.least == self.most == 1 else f"{self.unit}s"
+        shown = {"us": "µs", **dict.fromkeys(COUNTED, unit)}.get(self.unit, self.unit)
+        return f"{_span(self.least, self.most)} {shown}".rstrip()
 
 
 def _span(least: Fraction, most: Fraction) -> str:

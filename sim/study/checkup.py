@@ -34,7 +34,7 @@ from sim.study.hangs import (
     ties,
 )
 from sim.study.latent import latents
-from sim.study.promises import NOT, PERHAPS, Verdict, verdicts
+from sim.study.promises import LOSSES, NOT, PERHAPS, Verdict, verdicts
 from sim.study.reasons import Reasons
 from sim.study.strikes import role, strikes
 from sim.study.study import rig_of
@@ -89,6 +89,12 @@ class GroupCheck:
     @property
     def name(self) -> str:
         return self.variant.group
+
+    @property
+    def left_out(self) -> SinglePoint | None:
+        """The gravest fault that limits on a single dead or cut do not judge."""
+        found = (p for p in (*self.points, *self.spoilers) if p.mode not in LOSSES)
+        return next(found, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +176,7 @@ def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupC
         points=points,
         spoilers=spoilers,
         dormant=dormant(laboratory, latents(laboratory, outcomes)),
-        ties=ties(outcomes),
+        ties=ties(outcomes, name),
         handed=handed_on(rig, laboratory.group, reasons.ways),
         verdicts=verdicts(scenario.limits, laboratory.canvas, outcomes),
         delay=_delay(rig, made, name),

@@ -113,10 +113,10 @@ class Effect:
     `lasting` and `ever`: for each wall the area (pixels) by worst state (as in `STATES`) once
     settled, and at any time, `all_lasting` and `all_ever` for all walls; `regions`: the regions
     that ever lose something, and those that do once settled; `worst`: the reading of the cell
-    that loses most; `lines`: every line that is not
-    always lit, with what shows it; `views`: what is lost to those who see several mirrored walls;
-    `dark_time`: area times flicks expected dark in a show; `pending`: timers that had not run
-    out; `repeat`: as in a trace.
+    that is dark longest (where none is dark corrupt longest, and so on); `readings` of all cells
+    that are not always lit; `lines`: their lines, with what shows each; `views`: what is lost to
+    those who see several mirrored walls; `dark_time`: area times flicks expected dark in a show;
+    `pending`: timers that had not run out; `repeat`: as in a trace.
     """
 
     lasting: Mapping[str, tuple[int, ...]]
@@ -126,6 +126,7 @@ class Effect:
     regions: tuple[str, ...]
     regions_lasting: tuple[str, ...]
     worst: Reading | None
+    readings: tuple[Reading, ...]
     lines: tuple[tuple[Line, Share], ...]
     views: Mapping[str, View]
     dark_time: float
@@ -148,8 +149,14 @@ class Effect:
 
     @property
     def lost_frames(self) -> tuple[int, int]:
-        """Frames not lit of the cell that loses most, least and most over the phase."""
+        """Frames not lit of the worst cell, least and most over the phase."""
         return (0, 0) if self.worst is None else self.worst.lost
+
+    def longest(self, state: int) -> tuple[int, int]:
+        """Frames in a state of the cell that is in it longest, least and most over the phase."""
+        spans = ((reading.most[state], reading.least[state]) for reading in self.readings)
+        most, least = max(spans, default=(0, 0))
+        return least, most
 
     def area(self, state: int, lasting: bool = True) -> int:
         """Pixels of all walls in a state."""
@@ -191,6 +198,7 @@ def effect(
         regions=tuple(sorted(ever_in)),
         regions_lasting=tuple(sorted(last_in)),
         worst=max((reading for reading, _ in lost), key=_badness, default=None),
+        readings=tuple(reading for reading, _ in lost),
         lines=tuple((reading.line, share) for reading, share in lost),
         views=dict(views),
         dark_time=dark,

@@ -16,7 +16,7 @@ from sim.rig.topology import Carrier, Group, Layer, Rig
 from sim.study.contingency import Laboratory, Outcome
 from sim.study.latent import Latent
 from sim.study.reasons import Reason, Reasons, is_loop
-from sim.study.rows import span_of, states
+from sim.study.rows import grave, span_of, states
 from sim.study.strikes import Strike, role
 from sim.study.survival import Ways
 
@@ -63,7 +63,8 @@ class SinglePoint:
 @dataclass(frozen=True, slots=True)
 class Dormant:
     """Like latent faults. `monitored`: whether each of them would raise an alarm. `second`: a fault
-    (role and mode) that brings them out, with the share not lit after it alone and after both.
+    (role and mode) that brings them out, with the share not lit after it alone and after both,
+    and both by state (as in `STATES`), alone first.
     """
 
     role: str
@@ -74,6 +75,13 @@ class Dormant:
     second: str
     alone: Fraction
     together: Fraction
+    states: tuple[tuple[Fraction, ...], tuple[Fraction, ...]]
+
+    @property
+    def gravity(self) -> tuple[Fraction, ...]:
+        """For comparing: what is lost beyond what the second fault costs alone."""
+        alone, both = self.states
+        return grave([more - less for more, less in zip(both, alone, strict=True)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +184,8 @@ def _severity(laboratory: Laboratory, walls: Iterable[tuple[str, Fraction]]) -> 
 
 
 def _weight(point: SinglePoint) -> tuple[object, ...]:
-    grave = SEVERITIES.index(point.severity)
-    return grave, -point.dark[1], -point.lost[1], point.valid, point.role, point.mode
+    severity = SEVERITIES.index(point.severity)
+    return severity, -point.dark[1], -point.lost[1], point.valid, point.role, point.mode
 
 
 # ---- latent protections, races, loop-throughs
@@ -193,19 +201,27 @@ def dormant(laboratory: Laboratory, found: Iterable[Latent]) -> tuple[Dormant, .
         row = Dormant(
             strike.role, strike.mode, detail, (strike.where,), _monitored(laboratory, strike),
             second, Fraction(latent.alone, area), Fraction(latent.together, area),
+            _parts(latent, area),
         )  # fmt: skip
         key = (strike.role, strike.mode, detail, second)
         made[key] = _both(made[key], row) if key in made else row
-    return tuple(sorted(made.values(), key=lambda d: (d.monitored, -d.together)))
+    return tuple(sorted(made.values(), key=_hidden_weight))
+
+
+def _hidden_weight(row: Dormant) -> tuple[object, ...]:
+    return row.monitored, *(-part for part in row.gravity)
+
+
+def _parts(latent: Latent, area: int) -> tuple[tuple[Fraction, ...], tuple[Fraction, ...]]:
+    alone, both = latent.states
+    return tuple(Fraction(n, area) for n in alone), tuple(Fraction(n, area) for n in both)
 
 
 def _both(one: Dormant, other: Dormant) -> Dormant:
     return replace(
-        one,
+        max(one, other, key=lambda row: row.gravity),
         where=(*one.where, *other.where),
         monitored=one.monitored and other.monitored,
-        alone=max(one.alone, other.alone),
-        together=max(one.together, other.together),
     )
 
 
@@ -215,11 +231,10 @@ def _monitored(laboratory: Laboratory, strike: Strike) -> bool:
     return all(laboratory.rig.things[nodes.get(n, n)].monitored for n in strike.struck)
 
 
-def ties(outcomes: Iterable[Outcome]) -> tuple[Tie, ...]:
-    """Races, those that touch most faults first."""
+def ties(outcomes: Iterable[Outcome], group: str = "") -> tuple[Tie, ...]:
+    """Races, those that touch most faults first; `group`: left out of the names of its things."""
     made: dict[tuple[object, ...], Tie] = {}
     for outcome in outcomes:
-        group = outcome.strike.group
         for race in outcome.races:
             before, behind = role(race.before, group), role(race.behind, group)
             key = (before, behind, race.restores, race.waits)

@@ -8,9 +8,9 @@ faults are tried once; the first second fault found is named.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from sim.study.contingency import distinct, likeness, lost_together
+from sim.study.contingency import distinct, likeness, lost_together, pair
 from sim.study.footprint import Footprints
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import Outcome
@@ -21,12 +21,15 @@ SECOND = frozenset({"dead", "cut"})
 
 @dataclass(frozen=True, slots=True)
 class Latent:
-    """`strike` is unseen; `second` then leaves `together` pixels not lit, and `alone` by itself."""
+    """`strike` is unseen; `second` then leaves `together` pixels not lit, and `alone` by itself;
+    `states`: both by state (as in `STATES`), alone first.
+    """
 
     strike: Strike
     second: Strike
     alone: int
     together: int
+    states: tuple[tuple[int, ...], tuple[int, ...]]
 
 
 def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent, ...]:
@@ -43,7 +46,7 @@ def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent
             known[key] = _first(footprints, outcome.strike, partners)
         latent = known[key]
         if latent is not None:
-            found.append(Latent(outcome.strike, latent.second, latent.alone, latent.together))
+            found.append(replace(latent, strike=outcome.strike))
     return tuple(found)
 
 
@@ -62,7 +65,8 @@ def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) 
             continue
         if not footprints.can_meet(strike, second):
             continue
-        together = lost_together(laboratory, strike, second)
-        if together > alone:
-            return Latent(strike, second, alone, together)
+        if lost_together(laboratory, strike, second) > alone:
+            both = pair(laboratory, strike, second)
+            states = outcome.typical.all_lasting, both.all_lasting
+            return Latent(strike, second, alone, both.lost(), states)
     return None

@@ -56,14 +56,13 @@ class Outcome:
         return not any(e.pending for e in self.distinct)
 
     def frames(self, state: int = 0) -> tuple[int, int]:
-        """Least and most frames in a state of the cell that loses most, over phase and timing
-        range.
+        """Least and most frames in a state of the cell that is in it longest, over phase and
+        timing range.
         """
-        readings = [e.worst for e in self.distinct]
-        least = min(0 if r is None else r.least[state] for r in readings)
-        return least, max(0 if r is None else r.most[state] for r in readings)
+        spans = [effect.longest(state) for effect in self.distinct]
+        return min(least for least, _ in spans), max(most for _, most in spans)
 
     def lost_frames(self) -> tuple[int, int]:
-        """The same for frames in which that cell is not lit, in whatever state."""
+        """The same for frames in which the worst cell is not lit, in whatever state."""
         spans = [effect.lost_frames for effect in self.distinct]
         return min(least for least, _ in spans), max(most for _, most in spans)

@@ -30,6 +30,11 @@ class Verdict:
     breakers: tuple[Strike, ...] = ()
     suspects: tuple[Strike, ...] = ()
 
+    @property
+    def narrow(self) -> bool:
+        """Whether the limit judges only things that die and cables that are cut."""
+        return self.limit.any == "single dead or cut"
+
 
 def verdicts(
     limits: Iterable[Limit], canvas: Canvas, outcomes: Sequence[Outcome]

@@ -18,15 +18,19 @@ from sim.timebase import FLICKS, GRADES, Timing
 
 HOUR = 3600 * FLICKS
 Span = tuple[Fraction, Fraction]
+EACH = range(len(STATES))
 
 
 @dataclass(frozen=True, slots=True)
 class FaultRow:
     """Like faults: same role, mode, verdict and states.
 
-    `where` names the things (or routes, selectors). `frames` and `dark_frames`: of the cell that
-    loses most, least and most over things, phase and timings; `lasting`, `ever`: shares of the
-    group not lit once settled and at any time; `states` once settled, `states_seen` at any time.
+    `where` names the things (or routes, selectors). `frames`: not lit in whatever state, of the
+    cell that is dark longest (where none is: corrupt longest, and so on); `state_frames`: for each
+    state (as in `STATES`) those of the cell that is in it longest; both least and most over
+    things, phase and timings. `lasting`, `ever`: shares of the group not lit once settled and at
+    any time; `state_lasting`, `state_ever`: the same for each state, a cell counted at its worst;
+    `states` once settled, `states_seen` at any time.
     `grade` is the weakest grade of a timing range that matters (empty: none does). `rate` adds
     up all of them, per hour; `dark` is the dark wall-seconds expected in a show from all of them;
     `flashes` the most flashes of a quarter of the group within a second.
@@ -39,9 +43,11 @@ class FaultRow:
     verdict: str
     where: tuple[str, ...]
     frames: tuple[int, int]
-    dark_frames: tuple[int, int]
+    state_frames: tuple[tuple[int, int], ...]
     lasting: Span
     ever: Span
+    state_lasting: tuple[Span, ...]
+    state_ever: tuple[Span, ...]
     states: tuple[str, ...]
     states_seen: tuple[str, ...]
     regions: tuple[str, ...]
@@ -62,9 +68,38 @@ class FaultRow:
         return f"{self.role} {self.mode}" + (f" to {self.detail}" if self.detail else "")
 
     @property
+    def dark_frames(self) -> tuple[int, int]:
+        """Dark frames of the cell that is dark longest, least and most."""
+        return self.state_frames[0]
+
+    @property
+    def gravity(self) -> tuple[Fraction, ...]:
+        """For comparing rows that last: `grave` of the shares at most; states that do not come
+        together are not added up.
+        """
+        most = [span[1] for span in self.state_lasting]
+        visible, *parts = grave(most)
+        return min(visible, self.lasting[1]), *parts
+
+    @property
+    def weight(self) -> tuple[Fraction, ...]:
+        """For comparing blinks: the share that is ever in each state times the frames of the cell
+        that is in it longest, dark first; always at most.
+        """
+        pairs = zip(self.state_ever, self.state_frames, strict=True)
+        return tuple(share[1] * frames[1] for share, frames in pairs)
+
+    @property
     def spoils_all(self) -> bool:
         """Whether each of them leaves nothing lit."""
         return self.lasting[0] == 1
+
+
+def grave(shares: Sequence[Fraction]) -> tuple[Fraction, ...]:
+    """For comparing losses by state: what the audience loses (all states but unlocked, which only
+    cameras see), then the share in each state, dark first.
+    """
+    return sum(shares[:-1], Fraction(0)), *shares
 
 
 def rows(
@@ -98,7 +133,7 @@ def _row(
 ) -> FaultRow:
     first = alike[0].strike
     unlike = list({id(outcome.effects): outcome for outcome in alike}.values())
-    effects = [e for outcome in unlike for e in outcome.distinct]
+    effects = [*{id(e): e for outcome in unlike for e in outcome.distinct}.values()]
     typical = [(o.strike.rate, o.typical) for o in alike]
     return FaultRow(
         role=first.role,
@@ -108,9 +143,11 @@ def _row(
         verdict=alike[0].verdict,
         where=tuple(outcome.strike.where for outcome in alike),
         frames=_widest(outcome.lost_frames() for outcome in unlike),
-        dark_frames=_widest(outcome.frames() for outcome in unlike),
+        state_frames=tuple(_widest(e.longest(state) for e in effects) for state in EACH),
         lasting=span_of([e.lost() for e in effects], area),
         ever=span_of([e.lost(lasting=False) for e in effects], area),
+        state_lasting=tuple(span_of([e.area(state) for e in effects], area) for state in EACH),
+        state_ever=tuple(span_of([e.area(s, False) for e in effects], area) for s in EACH),
         states=states(alike[0], lasting=True),
         states_seen=_joined(states(outcome, lasting=False) for outcome in unlike),
         regions=_joined(e.regions for e in effects),
@@ -151,4 +188,5 @@ def _weakest(effects: Iterable[Effect], timings: Mapping[str, Timing]) -> str:
 
 def _weight(row: FaultRow) -> tuple[object, ...]:
     order = VERDICTS.index(row.verdict)
-    return order, -row.lasting[1], -row.frames[1], -row.ever[1], row.name
+    grave = row.gravity if row.verdict == "lasting" else row.weight
+    return order, *(-part for part in grave), row.name

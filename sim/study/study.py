@@ -21,25 +21,12 @@ from sim.rig.topology import Rig
 from sim.rig.validator import validate
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario, Variant
-from sim.study.contingency import Laboratory, Outcome, Pair, pairs, singles
+from sim.study.contingency import Laboratory, Pair, pairs, singles
 from sim.study.decisive import Decider, deciders
-from sim.study.latent import latents
-from sim.study.promises import MET, NOT, PERHAPS, Verdict, verdicts
+from sim.study.hidden import LatentRow, latent_rows
+from sim.study.promises import LOSSES, MET, NOT, PERHAPS, Verdict, verdicts
 from sim.study.rows import FaultRow, rows
-from sim.study.strikes import role, strikes
-
-
-@dataclass(frozen=True, slots=True)
-class LatentRow:
-    """Like latent faults: how many, and a second fault (a role and mode) that brings them out, with
-    the share then not lit.
-    """
-
-    name: str
-    count: int
-    second: str
-    alone: Fraction
-    together: Fraction
+from sim.study.strikes import strikes
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,19 +66,30 @@ class VariantStudy:
 
     @property
     def worst_blink(self) -> FaultRow | None:
-        """The blink that costs most frames, then most area."""
+        """The blink that costs most area times frames: dark if any is, else corrupt, and so on."""
         blinks = [row for row in self.rows if row.verdict == "blink"]
-        return max(blinks, key=lambda row: (row.frames[1], row.ever[1]), default=None)
+        return max(blinks, key=lambda row: row.weight, default=None)
+
+    @property
+    def worst_latent(self) -> LatentRow | None:
+        """Of the latent faults, the one that costs most beyond the second fault alone."""
+        return max(self.latents, key=lambda row: row.gravity, default=None)
+
+    @property
+    def left_out(self) -> FaultRow | None:
+        """The gravest lasting fault that limits on a single dead or cut do not judge."""
+        found = [r for r in self.rows if r.verdict == "lasting" and r.mode not in LOSSES]
+        return max(found, key=lambda row: row.gravity, default=None)
 
     @property
     def worst_lasting(self) -> dict[str, FaultRow]:
-        """For each supplier whose item it is, the lasting row with the greatest share; of equal
-        ones the likeliest.
+        """For each supplier whose item it is, the gravest lasting row: the one that costs the
+        audience most, of equal ones that with most dark, then most corrupt, and so on.
         """
         found: dict[str, FaultRow] = {}
-        for row in sorted(self.rows, key=lambda row: (row.lasting[1], row.rate)):
+        for row in sorted(self.rows, key=lambda row: row.gravity, reverse=True):
             for supplier in row.suppliers if row.verdict == "lasting" else ():
-                found[supplier] = row
+                found.setdefault(supplier, row)
         return dict(sorted(found.items()))
 
     def spoilers(self, valid: bool) -> tuple[FaultRow, ...]:
@@ -168,24 +166,10 @@ def study(scenario: Scenario, variant: Variant) -> VariantStudy:
         bill=bill(plan, rig, variant.group),
         areas=canvas.walls,
         rows=rows(outcomes, canvas.area, rig.length, rig.timings),
-        latents=_latent_rows(laboratory, outcomes),
+        latents=latent_rows(laboratory, outcomes),
         verdicts=judged,
         deciders=deciders(laboratory, judged, outcomes),
     )
-
-
-def _latent_rows(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[LatentRow, ...]:
-    area = laboratory.canvas.area
-    found: dict[tuple[str, str], LatentRow] = {}
-    for latent in latents(laboratory, outcomes):
-        strike, second = latent.strike, latent.second
-        name, other = f"{strike.role} {strike.mode}", f"{second.role} {second.mode}"
-        row = LatentRow(
-            name, 1, other, Fraction(latent.alone, area), Fraction(latent.together, area)
-        )
-        seen = found.get((name, other))
-        found[name, other] = replace(seen, count=seen.count + 1) if seen else row
-    return tuple(found.values())
 
 
 def compare(scenario: Scenario, group: str, studies: Iterable[VariantStudy]) -> Comparison:
@@ -270,8 +254,3 @@ def study_pairs(scenario: Scenario, variant: Variant) -> tuple[PairRow, ...]:
     laboratory = Laboratory(rig, variant.group)
     struck = [s for s in strikes(rig) if laboratory.concerns(s)]
     return pair_rows(laboratory, pairs(laboratory, struck))
-
-
-def short(name: str, group: str) -> str:
-    """A name as rows have it."""
-    return role(name, group)
