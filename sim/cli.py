@@ -36,6 +36,7 @@ from sim.cli_options import (
 )
 from sim.errors import StaylitError, refuse
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
+from sim.memory import collect_rarely
 
 if TYPE_CHECKING:
     from sim.asked import Asked, Made
@@ -81,6 +82,7 @@ def run(args: list[str]) -> int:
 def main() -> None:
     """The entry point: run, and leave with the status."""
     leave_on_signals()
+    collect_rarely()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")

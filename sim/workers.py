@@ -16,6 +16,7 @@ from multiprocessing import active_children, get_all_start_methods, get_context,
 from multiprocessing.process import BaseProcess
 
 from sim.leaving import ENDING, WorkLostError
+from sim.memory import collect_rarely
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 
@@ -68,6 +69,7 @@ LOST = (
 
 def _begin() -> None:
     """In a process at its start: interruptions are its parent's business, whose end it shares."""
+    collect_rarely()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for number in ENDING:
         signal.signal(number, signal.SIG_DFL)

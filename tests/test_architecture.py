@@ -56,7 +56,7 @@ ORDER = tuple(
     report.kit_facts report.outcome_rows report.assumption_blocks report.explain_report
     report.differences report.faults_report report.drawing report.check_report
     report.compare_details report.compare_report
-    leaving asked cli_options output shipped workers spoken commands cli __main__
+    leaving memory asked cli_options output shipped workers spoken commands cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
