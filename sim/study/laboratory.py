@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
-from itertools import chain
 from typing import Any
 
 from sim.engine.run import run
@@ -33,10 +32,10 @@ from sim.study.effects import (
     read,
     shares,
 )
-from sim.study.mirrors import Piece, by_cabinet, pieces, view, views_of
+from sim.study.mirrors import Kind, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
-from sim.study.settled import Cast, Settled, drops_of, pending, what
+from sim.study.settled import Cast, Settled, Spread, drops_of, pending, what
 from sim.study.strikes import Strike
 
 
@@ -75,10 +74,13 @@ class Laboratory:
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
+        self.untouched: dict[int, Kind] = {
+            self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
+        }
         self.live = frozenset(name for name in self.carriers.values() if name)
         self.casts: dict[tuple[str, ...], Cast] = {}
         self.numbers: dict[Hashable, int] = {}
-        self.spreads: dict[tuple[str, ...], tuple[Mapping[Key, Share], int]] = {}
+        self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
 
@@ -90,7 +92,7 @@ class Laboratory:
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
         cast = self._cast(strike.struck)
-        key = (cast.sign, what(strike.faults), self._spread(cast)[1])
+        key = (cast.sign, what(strike.faults), self._spread(cast).alike)
         if key not in self.outcomes:
             self.outcomes[key] = self._outcome(strike)
         return replace(self.outcomes[key], strike=strike)
@@ -111,10 +113,10 @@ class Laboratory:
         """What these faults do under one corner."""
         cast = self._cast(tuple(fault.thing for fault in faults))
         found = self._settle(cast, faults, which)
-        shared, alike = self._spread(cast)
-        key = (found.number, alike)
+        spread = self._spread(cast)
+        key = (found.number, spread.alike)
         if key not in self.effects:
-            self.effects[key] = self._effect(cast.part, shared, found)
+            self.effects[key] = self._effect(spread, found)
         return self.effects[key]
 
     def lost(self, faults: Sequence[Fault], which: str) -> int:
@@ -133,12 +135,11 @@ class Laboratory:
         """Whether pictures change, so that also cabinets that notice nothing may show another."""
         return any(found.trace.pictures[c] != self.still[c] for c in self.live)
 
-    def _effect(self, part: Reach, shared: Mapping[Key, Share], found: Settled) -> Effect:
+    def _effect(self, spread: Spread, found: Settled) -> Effect:
         trace, moved = found.trace, self._moved(found)
-        known = [(self._reading(found, kind, stack), s) for (kind, stack), s in shared.items()]
-        if moved:
-            known += self._elsewhere(found, part)
-        views = self._views(part, found, moved) if known else {}
+        areas = [*spread.shares.items(), *(spread.elsewhere.items() if moved else ())]
+        known = [(self._reading(found, kind, stack), share) for (kind, stack), share in areas]
+        views = self._views(spread, found) if known else {}
         return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
 
     def trace(self, faults: Sequence[Fault], which: str) -> Trace:
@@ -176,30 +177,29 @@ class Laboratory:
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
-    def _spread(self, cast: Cast) -> tuple[Mapping[Key, Share], int]:
-        """How much of the walls shows which kind of cabinet and stack, and a number that is equal
-        where as much of the same walls and regions shows the same.
-        """
+    def _spread(self, cast: Cast) -> Spread:
+        """How much of the walls shows which kind of cabinet and stack."""
         if cast.struck not in self.spreads:
-            patches = (
-                ((kind, patch.stack), patch)
-                for cabinet, kind in cast.part.cabinets.items()
-                for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
-            )
-            areas = shares(patches)
-            self.spreads[cast.struck] = areas, self._alike(cast.part, areas)
+            kinds = cast.part.cabinets
+            pictures = not cast.part.nodes.keys().isdisjoint(self.painting)
+            others = {n: c for n, c in self.untouched.items() if n not in kinds} if pictures else {}
+            of, rest = self._shares(kinds), self._shares(others)
+            seen = {name: together(cut, kinds, others) for name, cut in self.pieces.items()}
+            marks = (tuple(of.items()), tuple(rest.items()))
+            alike = self._number((*marks, *(tuple(shown.items()) for shown in seen.values())))
+            self.spreads[cast.struck] = Spread(of, rest, seen, alike)
         return self.spreads[cast.struck]
+
+    def _shares(self, kinds: Mapping[int, Kind]) -> dict[Key, Share]:
+        patches = (
+            ((kind, patch.stack), patch)
+            for cabinet, kind in kinds.items()
+            for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
+        )
+        return shares(patches)
 
     def _number(self, key: Hashable) -> int:
         return self.numbers.setdefault(key, len(self.numbers))
-
-    def _alike(self, part: Reach, areas: Mapping[Key, Share]) -> int:
-        """A number for these areas; where pictures may change under untouched cabinets, or walls
-        are seen together, for these very cabinets.
-        """
-        pictures = not part.nodes.keys().isdisjoint(self.painting)
-        exactly = frozenset(part.cabinets.items()) if self.pieces or pictures else None
-        return self._number((tuple(areas.items()), exactly))
 
     def _settle(self, cast: Cast, faults: Sequence[Fault], which: str) -> Settled:
         part, key = cast.part, (cast.sign, what(faults), which)
@@ -229,49 +229,16 @@ class Laboratory:
             )
         return self.readings[where]
 
-    def _elsewhere(self, found: Settled, part: Reach) -> list[tuple[Reading, Share]]:
-        """The cabinets that cannot notice the strike themselves, when layers change under them."""
-        touched = {self.wiring.cabinets[cabinet] for cabinet in part.cabinets}
-        patches = (
-            ((self.carriers[cabinet], patch.stack), patch)
-            for cabinet, of in self.canvas.patches.items()
-            if cabinet not in touched
-            for patch in of
-        )
-        return [
-            (self._reading(found, carrier, stack), share)
-            for (carrier, stack), share in shares(patches).items()
-        ]
-
-    def _views(self, part: Reach, found: Settled, moved: bool) -> dict[str, View]:
+    def _views(self, spread: Spread, found: Settled) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""
-        return {
-            name: view(self._grouped(cut, part, found, moved), self._reader(found))
-            for name, cut in self.pieces.items()
-        }
-
-    def _grouped(
-        self,
-        cut: Mapping[int, Sequence[Piece]],
-        part: Reach,
-        found: Settled,
-        moved: bool,
-    ) -> dict[tuple[Line, ...], int]:
-        """Areas by the lines of their spots; what some untouched wall shows lit is left out."""
-        areas: dict[tuple[Line, ...], int] = {}
-        numbers, kinds = self.cabinet_number, part.cabinets
-        for piece in chain.from_iterable(cut.get(n, ()) for n in (cut if moved else kinds)):
-            if not moved and any(numbers[cabinet] not in kinds for cabinet, _ in piece.spots):
-                continue
-            lines = tuple(
-                self._reading(found, self._kind(cabinet, kinds), stack).line
-                for cabinet, stack in piece.spots
-            )
-            areas[lines] = areas.get(lines, 0) + piece.area
-        return areas
-
-    def _kind(self, cabinet: str, kinds: Mapping[int, int]) -> int | str:
-        return kinds.get(self.cabinet_number[cabinet], self.carriers[cabinet])
+        views = {}
+        for name, shown in spread.together.items():
+            areas: dict[tuple[Line, ...], int] = {}
+            for spots, area in shown.items():
+                lines = tuple([self._reading(found, kind, stack).line for kind, stack in spots])
+                areas[lines] = areas.get(lines, 0) + area
+            views[name] = view(areas, self._reader(found))
+        return views
 
     def _reader(self, found: Settled) -> Callable[[Line], Reading]:
         repeat = found.trace.repeat

@@ -6,8 +6,9 @@ In: a `Group` of mirrored walls and its patches; the lines that its patches show
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from sim.rig.topology import Group
 from sim.study.effects import LIT, Line, Reading, View
@@ -16,6 +17,11 @@ PICTURE = "the picture"
 """The view of all walls of a group together."""
 Spot = tuple[str, int]
 """A cabinet and a stack: all that lies there shows one line."""
+
+Kind = int | str
+"""What a cabinet shows: the number of a kind, or the carrier that it shows undisturbed."""
+Cut = Mapping[int, Sequence[tuple[tuple[tuple[int, int], ...], int]]]
+Together = Mapping[tuple[tuple[Kind, int], ...], int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +64,28 @@ def pieces(group: Group, wall_of: Mapping[str, str], walls: tuple[str, ...]) -> 
     return tuple(Piece(there, area) for there, area in areas.items())
 
 
-def by_cabinet(cut: Iterable[Piece], number: Mapping[str, int]) -> dict[int, list[Piece]]:
-    """Pieces by the number of the cabinet that their first wall shows them on."""
-    found: dict[int, list[Piece]] = {}
+def by_cabinet(cut: Iterable[Piece], number: Mapping[str, int]) -> Cut:
+    """Pieces with their cabinets' numbers, by that of the cabinet on their first wall."""
+    found: dict[int, list[tuple[tuple[tuple[int, int], ...], int]]] = {}
     for piece in cut:
-        found.setdefault(number[piece.spots[0][0]], []).append(piece)
+        spots = tuple((number[cabinet], stack) for cabinet, stack in piece.spots)
+        found.setdefault(spots[0][0], []).append((spots, piece.area))
     return found
+
+
+def together(cut: Cut, kinds: Mapping[int, Kind], others: Mapping[int, Kind]) -> Together:
+    """Areas (pixels) by what kinds of cabinet and stacks show them on each wall.
+
+    `kinds` of the cabinets that matter, by number; `others`: of those that may matter beside them
+    (else what one of those shows is left out).
+    """
+    areas: dict[tuple[tuple[Kind, int], ...], int] = {}
+    for spots, area in chain.from_iterable(cut.get(n, ()) for n in (cut if others else kinds)):
+        if not others and any(cabinet not in kinds for cabinet, _ in spots):
+            continue
+        shown = tuple((kinds[c] if c in kinds else others[c], stack) for c, stack in spots)
+        areas[shown] = areas.get(shown, 0) + area
+    return areas
 
 
 def best_of(lines: Iterable[Line]) -> Line:

@@ -13,7 +13,8 @@ from sim.engine.symmetry import Reach
 from sim.engine.wiring import Wiring
 from sim.faults import Fault
 from sim.rig.topology import Emit
-from sim.study.effects import Key
+from sim.study.effects import Key, Share
+from sim.study.mirrors import Together
 from sim.timebase import FOREVER
 
 
@@ -24,6 +25,21 @@ class Cast:
     struck: tuple[str, ...]
     part: Reach
     sign: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How much of the walls shows which kind of cabinet and stack: of those that can notice a
+    strike, of all others (`elsewhere`, where pictures may change under them), and `together`, for
+    each set of walls that are looked at together, by the kinds that show the same pixels.
+
+    `alike` is equal where all of that is.
+    """
+
+    shares: Mapping[Key, Share]
+    elsewhere: Mapping[Key, Share]
+    together: Mapping[str, Together]
+    alike: int
 
 
 @dataclass(frozen=True, slots=True)
