@@ -26,18 +26,25 @@ class Footprints:
         It cannot if the second's run never looks at anything that stands otherwise after the
         first (a selector looks at its inputs in order up to the one that contents it), and no
         thing hangs on feeds of which one is the first's and another the second's: then the
-        second's run is the same with the first as without it.
+        second's run is the same with the first as without it. A first that has ended of itself
+        matters only by what it leaves changed.
         """
-        if self.laboratory.part(first).halved & self.laboratory.part(second).halved:
+        halved = self.laboratory.part(first).halved & self.laboratory.part(second).halved
+        if halved and not self.is_over(first):
             return True
         return not self.changed_by(first).isdisjoint(self.looked_at_by(second))
+
+    def is_over(self, strike: Strike) -> bool:
+        """Whether it has ended of itself, with no timer left."""
+        return strike.ends and not self.laboratory.settled(strike).pending
 
     def changed_by(self, strike: Strike) -> frozenset[int]:
         """The nodes that send something else, or choose otherwise, once a strike has settled."""
         if strike.name not in self.changes:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
             alike = self.laboratory.settled(strike).otherwise
-            own = {n for thing in part.things for n in wiring.nodes_of[thing]}
+            things = () if self.is_over(strike) else part.things
+            own = {n for thing in things for n in wiring.nodes_of[thing]}
             self.changes[strike.name] = frozenset(
                 n for n, kind in part.nodes.items() if kind in alike or n in own
             )

@@ -54,6 +54,11 @@ class Strike:
         return self.mode in VALID
 
     @property
+    def ends(self) -> bool:
+        """Whether it ends of itself before the rig has settled."""
+        return all(f.mode in ("restart", "drops") or f.until is not None for f in self.faults)
+
+    @property
     def struck(self) -> tuple[str, ...]:
         """The things or selectors that its faults name, in order."""
         return tuple(fault.thing for fault in self.faults)
