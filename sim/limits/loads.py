@@ -71,9 +71,16 @@ class _Site:
 
     def feeders(self, sender: str) -> tuple[str, ...]:
         """A sender and all that stand above it."""
-        legs = self.made.relays.get(sender, ())
-        above = [s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)]
-        return tuple(dict.fromkeys((sender, *(n for s in above for n in self.feeders(s)))))
+        found: dict[str, None] = {}
+        todo = [sender]
+        while todo:
+            here = todo.pop()
+            if here not in found:
+                found[here] = None
+                legs = self.made.relays.get(here, ())
+                above = [s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)]
+                todo += above[::-1]
+        return tuple(found)
 
     def senders(self, chain: Chain) -> Iterator[tuple[str, str]]:
         """Who feeds the ends of a chain, as (end, sender)."""

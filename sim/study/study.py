@@ -8,7 +8,7 @@ times wall-seconds a show (the whole group dark for one second is one).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -140,16 +140,25 @@ class Comparison:
 
 def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, tuple[str, ...]]:
     """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
-    built.
+    built; a reason that lies in another group names it.
     """
     plan = plan_of(scenario, {variant.group: variant})
-    reasons = cannot(plan, variant.group)
+    reasons = tuple(_reasons(plan, variant.group))
     if reasons:
         return plan, None, reasons
     rig = build(plan)
     validate(rig)
     unfit = tuple(finding.text for finding in seamless_problems(rig))
     return plan, None if unfit else rig, unfit
+
+
+def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
+    """Why the rig cannot be built: the varied group's reasons, then those of groups as offered."""
+    yield from cannot(plan, varied)
+    for group in plan.groups:
+        if group.name != varied:
+            found = cannot(plan, group.name)
+            yield from (f"group {group.name} with {group.topology}: {reason}" for reason in found)
 
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:
