@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 from sim.limits.findings import Finding, grouped
 from sim.limits.formulas import STATED_AT, gigabit_pixels, per_second, port_pixels
+from sim.rig.counts import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 from sim.rig.draft import full_name, kit_of, ports_of
 from sim.rig.forms import Chain, Layout, layout
 from sim.rig.kit import Kit
 from sim.rig.plan import GroupPlan, ShowPlan, WallPlan
-from sim.rig.refusals import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 
 BARE = gigabit_pixels(*STATED_AT)
 """Pixels that gigabit Ethernet carries at most at 60 frames and 8 bits."""

@@ -24,7 +24,7 @@ from sim.scenario.scenario import Scenario, scenario_of
 
 __all__ = ["MOST_BYTES", "load", "read", "read_text", "scenario_from"]
 
-MOST_VALUES = 400_000
+MOST_VALUES = 50_000
 MOST_DEPTH = 12
 
 PLAIN_WORDS = {

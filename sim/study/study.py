@@ -16,7 +16,7 @@ from sim.limits.seamless import seamless_problems
 from sim.rig.bill import Bill, bill, extra
 from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
-from sim.rig.refusals import cannot
+from sim.rig.refusals import reasons
 from sim.rig.topology import Rig
 from sim.rig.validator import validate
 from sim.scenario.plan import plan_of
@@ -143,9 +143,9 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
     built; a reason that lies in another group names it.
     """
     plan = plan_of(scenario, {variant.group: variant})
-    reasons = tuple(_reasons(plan, variant.group))
-    if reasons:
-        return plan, None, reasons
+    why = tuple(_reasons(plan, variant.group))
+    if why:
+        return plan, None, why
     rig = build(plan)
     validate(rig)
     unfit = tuple(finding.text for finding in seamless_problems(rig))
@@ -154,11 +154,12 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
 
 def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
     """Why the rig cannot be built: the varied group's reasons, then those of groups as offered."""
-    yield from cannot(plan, varied)
+    found = reasons(plan)
+    yield from found[varied]
     for group in plan.groups:
         if group.name != varied:
-            found = cannot(plan, group.name)
-            yield from (f"group {group.name} with {group.topology}: {reason}" for reason in found)
+            said = f"group {group.name} with {group.topology}"
+            yield from (f"{said}: {reason}" for reason in found[group.name])
 
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:
