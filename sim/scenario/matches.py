@@ -121,15 +121,15 @@ def _unmatched(on: Rigs, path: Path, patterns: Iterable[str], names: list[str]) 
 
 def _families(on: Rigs, path: Path, own: Mapping[str, str], known: Iterable[Part]) -> Found:
     """Each thing's own equipment type is of the family that its role takes."""
-    told: set[tuple[str, str]] = set()
+    told: set[str] = set()
     types = on.scenario.file.equipment
     for role, name in known if own else ():
         pattern = next((each for each in own if fnmatchcase(name, each)), None)
-        if pattern is None or (pattern, role) in told:
+        if pattern is None or pattern in told:
             continue
-        told.add((pattern, role))
         family, wanted = family_of(own[pattern], types), ROLE_FAMILY[role]
         if family != wanted:
+            told.add(pattern)
             yield Problem(
                 on.place((*path, pattern)),
                 f"{own[pattern]!r} is a {family}, and {name!r} is a {role}",

@@ -12,7 +12,7 @@ from sim.rig.equipment import TYPES, USUAL
 from sim.rig.names import ROLE_FAMILY, timings_of
 from sim.scenario.checks import Checked, Found
 from sim.scenario.entries import SourceEntry
-from sim.scenario.kits import family_of, lineage, loop_through_of
+from sim.scenario.kits import Equipment, family_of, lineage, loop_through_of
 from sim.scenario.messages import Path
 
 NEEDED_LINKS = {"whole": 1, "halves": 2, "quadrants": 4}
@@ -82,7 +82,7 @@ def equipment(on: Checked) -> Found:
         elif root in TYPES:
             yield from _own_family(on, name)
     for path, name, family in _places_of_types(on):
-        found = family_of(name, file.equipment)
+        found = "" if _strays(name, file.equipment) else family_of(name, file.equipment)
         allowed = ("copper", "fibre") if family == "cable" else (family,)
         if found and found not in allowed:
             fitting = [
@@ -95,6 +95,13 @@ def equipment(on: Checked) -> Found:
                 nearest_name(name, fitting),
                 "name a type of that kind",
             )
+
+
+def _strays(name: str, equipment: Equipment) -> bool:
+    """Whether a type, or one that it is like, is generic and like one of another family."""
+    kin = lineage(name, equipment)
+    families = {TYPES[each].family for each in kin if each in TYPES}
+    return len(families) > 1
 
 
 def _own_family(on: Checked, name: str) -> Found:
