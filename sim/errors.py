@@ -10,6 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+LONGEST_NAME, MOST_NAMES = 200, 1000
+"""Beyond them no nearest name is looked for: the search would take longer than it helps."""
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -25,7 +28,12 @@ class Problem:
         tail = [f"allowed: {self.allowed}"] if self.allowed else []
         tail += [f"nearest: {self.nearest}"] if self.nearest else []
         tail += [f"do: {self.todo}"] if self.todo else []
-        return "\n    ".join([f"{self.where}: {self.found}", *tail])
+        return "\n    ".join(visible(part) for part in (f"{self.where}: {self.found}", *tail))
+
+
+def visible(text: str) -> str:
+    """The text on one line: what cannot be printed is written out, as `\\n` or `\\x1b`."""
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 class StaylitError(Exception):
@@ -41,6 +49,10 @@ class InputError(StaylitError):
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        """What a worker process sends back: the problems, not the finished text."""
+        return type(self), (self.problems,)
+
 
 def refuse(
     where: str, found: str, allowed: str = "", nearest: str = "", todo: str = ""
@@ -50,5 +62,10 @@ def refuse(
 
 
 def nearest_name(wrong: str, names: Iterable[str]) -> str:
-    """The valid name most like `wrong`, or an empty text."""
-    return next(iter(get_close_matches(wrong, list(names), n=1, cutoff=0.4)), "")
+    """The valid name most like `wrong`, whatever the case of its letters, or an empty text."""
+    if len(wrong) > LONGEST_NAME:
+        return ""
+    folded: dict[str, str] = {}
+    for name in sorted(names)[:MOST_NAMES]:
+        folded.setdefault(name.casefold(), name)
+    return folded.get(next(iter(get_close_matches(wrong.casefold(), folded, 1, 0.4)), ""), "")

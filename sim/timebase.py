@@ -84,13 +84,21 @@ _ALIASES = {Fraction(r.label): r for r in RATES} | {Fraction("23.98"): RATES[0]}
 _BY_VALUE = _ALIASES | {r.per_second: r for r in RATES}
 
 
+_RATE = re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?|[0-9]{1,9}/0*[1-9][0-9]{0,8}")
+_RATE_AND_UNIT = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([^\W\d_][\w ./]*)")
+
+
 def rate(text: str, where: str = "frame rate") -> Rate:
     """The rate that people call so: 59.94 means 60000/1001.
 
     Raises InputError that names the nearest ones.
     """
     labels = ", ".join(r.label for r in RATES)
-    if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?|\d{1,9}/0*[1-9]\d{0,8}", text.strip()):
+    with_unit = _RATE_AND_UNIT.fullmatch(text.strip())
+    if with_unit:
+        found = f"{text!r} has the unit {with_unit[2]!r}; a frame rate stands without one"
+        raise refuse(where, found, labels, todo=f"write {with_unit[1]} alone")
+    if not _RATE.fullmatch(text.strip()):
         near = nearest_name(text, labels.split(", "))
         raise refuse(where, f"{text!r} is not a frame rate", labels, near)
     value = Fraction(text.strip())
@@ -194,7 +202,7 @@ def _unit(text: str) -> str:
 
 
 def _lend(text: str, unit: str) -> str:
-    return f"{text} {unit}" if re.fullmatch(r"\d*\.?\d+", text) else text
+    return f"{text} {unit}" if re.fullmatch(r"[0-9]*\.?[0-9]+", text) else text
 
 
 def show_time(flicks: int, rate: Rate) -> str:

@@ -30,11 +30,12 @@ ORDER = tuple(
     __init__ errors faults intervals quantity timebase timecode
     rig.__init__ rig.wall rig.kit rig.figures rig.chains rig.topology rig.plan rig.equipment
     rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
-    rig.patterns rig.refusals
+    rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.fields scenario.starter scenario.messages
     scenario.numbers scenario.entries scenario.kits scenario.models scenario.schema
-    scenario.shape scenario.assumed scenario.checks scenario.content scenario.supply
-    scenario.scenario scenario.loader scenario.plan
+    scenario.shape scenario.assumed scenario.checks scenario.formed scenario.content
+    scenario.supply scenario.files
+    scenario.scenario scenario.plan scenario.matches scenario.loader
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.alignment limits.static
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry

@@ -14,7 +14,7 @@ import pytest
 from sim.rig.bill import bill, extra
 from sim.rig.forms import FORMS
 from sim.rig.patterns import build
-from sim.rig.plan import Choice, Form, LayerPlan, Limits, ShowPlan
+from sim.rig.plan import Choice, Chooser, Form, LayerPlan, Limits, ShowPlan
 from sim.rig.refusals import cannot
 from tests.plans import (
     COPPER,
@@ -286,3 +286,26 @@ def test_the_bill_of_a_group_counts_the_distributors_and_source_cables_that_lead
     less, more = bills
     assert extra(more, less)["copper"] == 3 + 2, "three sources and two references to unit-b"
     assert less.kits["camera"] == 3
+
+
+def locked(kit: Any, number: int) -> Any:
+    """The kit, locked on an input, counted from 0."""
+    return replace(kit, picks=Chooser("locked", 0, number))
+
+
+def test_what_is_locked_on_an_input_must_have_it() -> None:
+    relay = locked(RELAY, 1)
+    assert reasons(with_kits("crossed-relays", relay=relay)) == ()
+    assert reasons(with_kits("relay-pair", relay=relay)) == (
+        "relay-main is locked on input 2 of its trunks (counted from 1), and has 1",
+        "relay-backup is locked on input 2 of its trunks (counted from 1), and has 1",
+    )
+    cards = locked(KITS["receiver"], 1)
+    assert reasons(with_kits("relay-pair", receiver=cards)) == ()
+    assert reasons(with_kits("single-feed", receiver=cards)) == (
+        "a receiving card is locked on input 2 of its chain (counted from 1), and has 1",
+    )
+    unit = locked(UNIT, 3)
+    assert reasons(with_kits("single-feed", unit=unit)) == (
+        "unit-a is locked on input 4 of a layer (counted from 1), and has 1",
+    )

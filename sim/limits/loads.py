@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 from sim.limits.findings import Finding, grouped
 from sim.limits.formulas import STATED_AT, gigabit_pixels, per_second, port_pixels
+from sim.rig.counts import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 from sim.rig.draft import full_name, kit_of, ports_of
 from sim.rig.forms import Chain, Layout, layout
 from sim.rig.kit import Kit
 from sim.rig.plan import GroupPlan, ShowPlan, WallPlan
-from sim.rig.refusals import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 
 BARE = gigabit_pixels(*STATED_AT)
 """Pixels that gigabit Ethernet carries at most at 60 frames and 8 bits."""
@@ -71,9 +71,16 @@ class _Site:
 
     def feeders(self, sender: str) -> tuple[str, ...]:
         """A sender and all that stand above it."""
-        legs = self.made.relays.get(sender, ())
-        above = [s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)]
-        return tuple(dict.fromkeys((sender, *(n for s in above for n in self.feeders(s)))))
+        found: dict[str, None] = {}
+        todo = [sender]
+        while todo:
+            here = todo.pop()
+            if here not in found:
+                found[here] = None
+                legs = self.made.relays.get(here, ())
+                above = [s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)]
+                todo += above[::-1]
+        return tuple(found)
 
     def senders(self, chain: Chain) -> Iterator[tuple[str, str]]:
         """Who feeds the ends of a chain, as (end, sender)."""

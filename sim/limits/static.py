@@ -19,7 +19,7 @@ from sim.limits.loads import load_findings
 from sim.limits.seamless import seamless_problems
 from sim.rig.figures import RANGES
 from sim.rig.plan import ShowPlan
-from sim.rig.refusals import cannot
+from sim.rig.refusals import reasons
 from sim.rig.topology import Carrier, Rig, Thing
 from sim.rig.upstream import all_choices
 from sim.rig.wall import listed_cabinets
@@ -48,11 +48,12 @@ def limit_findings(show: ShowPlan, rig: Rig, bits: int = 8) -> tuple[Finding, ..
 
 def build_findings(show: ShowPlan) -> Iterator[Finding]:
     """What the equipment cannot carry at all: counts, inputs, reach of chain cables, returns."""
-    for group in show.groups:
-        for reason in cannot(show, group.name):
-            text = f"{group.topology} cannot be built: {reason}"
+    topologies = {group.name: group.topology for group in show.groups}
+    for name, found in reasons(show).items():
+        for reason in found:
+            text = f"{topologies[name]} cannot be built: {reason}"
             todo = "choose another topology, or equipment that can"
-            yield Finding("serious", "build", group.name, text, todo)
+            yield Finding("serious", "build", name, text, todo)
 
 
 def feed_findings(rig: Rig, made: Ways) -> Iterator[Finding]:

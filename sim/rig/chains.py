@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import TypeVar
 
@@ -90,9 +90,23 @@ def listed(
     lists: Sequence[Sequence[str]], rows: int, columns: int, where: str = "chains"
 ) -> tuple[Chain, ...]:
     """Chains written out, head first: `r1c1`, or a straight run `r1c1..r9c1`. Raises InputError."""
-    made = tuple(tuple(p for text in texts for p in _run(text, where)) for texts in lists)
+    made = tuple(_bounded(lists, 2 * rows * columns, where))
     check_chains(made, rows, columns, where)
     return made
+
+
+def _bounded(lists: Iterable[Sequence[str]], most: int, where: str) -> Iterator[Chain]:
+    """The chains, as long as they name no more than `most` places together."""
+    left = most
+    for texts in lists:
+        made: list[Place] = []
+        for text in texts:
+            made += _run(text, where)
+            if len(made) > left:
+                allowed = "each cabinet in exactly one chain"
+                raise refuse(where, f"more than {most} cabinets, twice what the wall has", allowed)
+        left -= len(made)
+        yield tuple(made)
 
 
 def _run(text: str, where: str) -> list[Place]:

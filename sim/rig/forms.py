@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from sim.rig.kit import first_match
 from sim.rig.plan import Form, GroupPlan, Leg, Patterns, Place, Run, WallPlan
@@ -103,8 +104,27 @@ def form_of(group: GroupPlan) -> Form | None:
     return own if own and own.name == group.topology else FORMS.get(group.topology)
 
 
+@dataclass(frozen=True, eq=False)
+class _This:
+    """A group as itself: what holds mappings has no hash of its own."""
+
+    group: GroupPlan
+
+    def __hash__(self) -> int:
+        return id(self.group)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _This) and self.group is other.group
+
+
 def layout(group: GroupPlan) -> Layout:
     """What the group's topology means on its walls. Raises KeyError on an unknown topology."""
+    return _layout(_This(group))
+
+
+@lru_cache(maxsize=8)
+def _layout(of: _This) -> Layout:
+    group = of.group
     form = form_of(group)
     if form is None:
         raise KeyError(group.topology)

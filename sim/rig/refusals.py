@@ -8,19 +8,41 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.errors import nearest_name
-from sim.rig.draft import banks_of, fed_by, full_name, kit_of, ports_of
-from sim.rig.forms import FORMS, Layout, ends, form_of, layout, strands, trunk_run
-from sim.rig.kit import first_match
+from sim.rig.counts import Needed, needed
+from sim.rig.draft import fed_by, full_name, kit_of
+from sim.rig.forms import FORMS, Layout, form_of, layout, strands, trunk_run
+from sim.rig.kit import Chooser, first_match
 from sim.rig.plan import GroupPlan, ShowPlan, SourcePlan
-from sim.rig.upstream import all_choices, references
+from sim.rig.upstream import all_choices, choices, references
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A group of a show, its layout, and what all units and relays of the show need."""
+
+    show: ShowPlan
+    group: GroupPlan
+    made: Layout
+    needed: Needed
 
 
 def cannot(show: ShowPlan, name: str) -> tuple[str, ...]:
     """Reasons why the topology and options of the group `name` cannot be built; empty: they can."""
-    group = next(group for group in show.groups if group.name == name)
+    return _against(show, next(group for group in show.groups if group.name == name), None)
+
+
+def reasons(show: ShowPlan) -> dict[str, tuple[str, ...]]:
+    """For every group the reasons why it cannot be built, as `cannot` gives them."""
+    known = all(form_of(group) is not None for group in show.groups)
+    counted = needed(show) if known else None
+    return {group.name: _against(show, group, counted) for group in show.groups}
+
+
+def _against(show: ShowPlan, group: GroupPlan, counted: Needed | None) -> tuple[str, ...]:
     if form_of(group) is None:
         near = nearest_name(group.topology, FORMS)
         return (f"no topology is called {group.topology}; nearest: {near or 'none'}",)
@@ -28,7 +50,8 @@ def cannot(show: ShowPlan, name: str) -> tuple[str, ...]:
     misfits = tuple(reason for test in SHAPE for reason in test(group, made))
     if misfits or any(form_of(each) is None for each in show.groups):
         return misfits
-    found = (reason for test in CAPACITY for reason in test(show, group, made))
+    on = Asked(show, group, made, counted or needed(show))
+    found = (reason for test in CAPACITY for reason in test(on))
     return tuple(dict.fromkeys(found))
 
 
@@ -117,8 +140,8 @@ SHAPE: tuple[Callable[[GroupPlan, Layout], Iterator[str]], ...] = (
 """What can be told from the group alone."""
 
 
-def _ports(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
-    used = ports_used(show)
+def _ports(on: Asked) -> Iterator[str]:
+    group, made, used = on.group, on.made, on.needed.ports
     looped = any(chain.head == chain.tail for chain in made.chains)
     why = " (a return to where the head is fed takes two for each chain)" if looped else ""
     for role, names in (("unit", made.units), ("relay", tuple(made.relays))):
@@ -129,63 +152,8 @@ def _ports(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
                 yield f"{name} needs {need} ports and has {most}{why}"
 
 
-def ports_used(show: ShowPlan) -> Counter[str]:
-    """Ports of every unit and relay by full name."""
-    driven: Counter[str] = Counter()
-    for group in show.groups:
-        made = layout(group)
-        for unit in made.units:
-            driven[full_name(group, unit)] += unit_ports(group, made, unit)
-    return Counter(sender for sender, _ in ports_of(show).values()) | driven
-
-
-def unit_ports(group: GroupPlan, made: Layout, unit: str) -> int:
-    """Ports that a unit must drive, on copper or through its trunks.
-
-    Relays that carry the same part of the picture carry copies of the same ports; one relay, or
-    the unit itself, that needs a part twice needs two ports for it.
-    """
-    fed = {unit}
-    for relay, legs in made.relays.items():
-        senders = {s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)}
-        fed |= {relay} if senders & fed else set()
-    parts = {name: Counter[str]() for name in fed}
-    for sender, chain, _ in ends(made):
-        if sender in fed:
-            part = chain.removesuffix("-b")
-            parts[sender][part.rpartition("/")[2] if group.mirrored else part] += 1
-    needed: Counter[str] = Counter()
-    for count in parts.values():
-        needed |= count
-    return needed.total()
-
-
-def trunk_outputs(show: ShowPlan) -> Counter[str]:
-    """Trunks that every unit and relay sends, by full name."""
-    banks = banks_of(show, ports_of(show))
-    outputs: Counter[str] = Counter()
-    for each in show.groups:
-        its = layout(each)
-        for relay in (name for name in its.relays if name not in each.shared):
-            for strand in strands(its, relay):
-                outputs[full_name(each, strand.sender)] += banks[full_name(each, relay)]
-    return outputs
-
-
-def trunk_inputs(show: ShowPlan) -> dict[str, int]:
-    """Trunks that every relay takes in, by full name."""
-    banks = banks_of(show, ports_of(show))
-    made = ((each, layout(each)) for each in show.groups)
-    return {
-        f"{each.name}/{relay}": banks[f"{each.name}/{relay}"] * len(strands(its, relay))
-        for each, its in made
-        for relay in its.relays
-        if relay not in each.shared
-    }
-
-
-def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
-    outputs, inputs = trunk_outputs(show), trunk_inputs(show)
+def _trunks(on: Asked) -> Iterator[str]:
+    group, made, outputs, inputs = on.group, on.made, on.needed.sent, on.needed.taken
     for role, names in (("unit", made.units), ("relay", tuple(made.relays))):
         for name in names:
             most = kit_of(group, role, name).limits.trunks
@@ -199,18 +167,8 @@ def _trunks(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
             yield f"{relay} needs {need} trunk inputs and has {most}"
 
 
-def inputs_taken(show: ShowPlan) -> dict[str, int]:
-    """Source links that every unit takes in, by full name."""
-    taken: dict[str, set[tuple[str, int]]] = {}
-    for each in show.groups:
-        for unit in layout(each).units:
-            links = {(choice.source, choice.link) for choice in all_choices(each)}
-            taken.setdefault(full_name(each, unit), set()).update(links)
-    return {unit: len(links) for unit, links in taken.items()}
-
-
-def _inputs(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
-    taken = inputs_taken(show)
+def _inputs(on: Asked) -> Iterator[str]:
+    group, made, taken = on.group, on.made, on.needed.links
     for unit in made.units:
         most = kit_of(group, "unit", unit).limits.inputs
         need = taken[full_name(group, unit)]
@@ -218,7 +176,8 @@ def _inputs(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
             yield f"{unit} needs {need} inputs and has {most}"
 
 
-def _sources(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+def _sources(on: Asked) -> Iterator[str]:
+    show, group, made = on.show, on.group, on.made
     sources = {source.name: source for source in show.sources}
     for choice in all_choices(group):
         source = sources.get(choice.source)
@@ -258,7 +217,8 @@ def _split(show: ShowPlan, source: str) -> bool:
     return len(units) > 1
 
 
-def _reach(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+def _reach(on: Asked) -> Iterator[str]:
+    group, made = on.group, on.made
     ends = [("head", group.cabling.head, [c for c in made.chains if not c.card])]
     ends += [("tail", group.cabling.tail, [c for c in made.chains if c.tail])]
     for end, usual, chains in ends:
@@ -274,8 +234,9 @@ def _m(length: Fraction) -> str:
     return f"{float(length):g} m"
 
 
-def _merges(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
+def _merges(on: Asked) -> Iterator[str]:
     """A shared unit has one set of arrangements, whichever group takes them."""
+    show, group = on.show, on.group
     for local, full in group.shared.items():
         owners = [each for each in show.groups if full == f"{each.name}/{local}"]
         known = {name for each in owners for name in (*layout(each).units, *layout(each).relays)}
@@ -286,7 +247,27 @@ def _merges(show: ShowPlan, group: GroupPlan, made: Layout) -> Iterator[str]:
             yield f"{full} is shared by groups whose arrangements have other names"
 
 
-CAPACITY: tuple[Callable[[ShowPlan, GroupPlan, Layout], Iterator[str]], ...] = (
-    _ports, _trunks, _inputs, _sources, _reach, _merges,
+def _locked(on: Asked) -> Iterator[str]:
+    """What is locked on an input has that many."""
+    layers = min(len(choices(on.group, layer)) for layer in on.group.layers)
+    for unit in on.made.units:
+        kit = kit_of(on.group, "unit", unit)
+        yield from _lacks(unit, "a layer", kit.picks, layers)
+        yield from _lacks(unit, "its reference", kit.follows, len(references(on.group, unit)) or 1)
+    for relay, legs in on.made.relays.items():
+        yield from _lacks(relay, "its trunks", kit_of(on.group, "relay", relay).picks, len(legs))
+    cards = on.group.kits["receiver"]
+    fewest = 1 + all(chain.tail for chain in on.made.chains)
+    yield from _lacks("a receiving card", "its chain", cards.picks, fewest)
+
+
+def _lacks(name: str, what: str, chooser: Chooser, inputs: int) -> Iterator[str]:
+    if chooser.restore == "locked" and chooser.locked_on >= inputs:
+        number = chooser.locked_on + 1
+        yield f"{name} is locked on input {number} of {what} (counted from 1), and has {inputs}"
+
+
+CAPACITY: tuple[Callable[[Asked], Iterator[str]], ...] = (
+    _ports, _trunks, _inputs, _sources, _reach, _merges, _locked,
 )  # fmt: skip
 """What depends on the equipment, and on what other groups take of it."""

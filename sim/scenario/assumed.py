@@ -112,7 +112,7 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
         yield guess(f"{path}.kit", f"what kind of {role} it is", USUAL[role], PLACEHOLDER)
     if not entry.circuits:
         yield _circuit(file, f"{path}.circuits", "what feeds it")
-    if entry.run is None and not entry.runs:
+    if entry.run is None and "*" not in entry.runs:
         yield guess(f"{path}.run", "the way of its cable", f"{UNNAMED}, no length counted")
     elif entry.run is not None:
         yield from _run(f"{path}.run", entry.run)
@@ -220,7 +220,7 @@ def _cables(path: str, entry: GroupEntry) -> Assumed:
         yield guess(
             f"{path}.cables.heads",
             "the way of the cables to the heads",
-            f"{UNNAMED}, no length counted",
+            "that of the cables to the tails" if cables.tails else f"{UNNAMED}, no length counted",
         )
     if cables.tails is None:
         yield guess(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 
 from sim.errors import InputError, Problem, nearest_name
 from sim.scenario.entries import ChainsEntry, WallEntry
@@ -75,26 +76,16 @@ def show(on: Checked) -> Found:
 def circuits(on: Checked) -> Found:
     """No circuit feeds itself."""
     feeds = {name: entry.fed_by for name, entry in on.file.circuits.items()}
-    for name in feeds:
-        if name in _upstream(name, feeds):
-            yield on.wrong(
-                ("circuits", name, "from"),
-                f"{name} feeds itself, directly or through others",
-                "circuits that lead back to the mains",
-                todo="take one of them out of from",
-            )
-            return
-
-
-def _upstream(name: str, feeds: dict[str, tuple[str, ...]]) -> set[str]:
-    found: set[str] = set()
-    todo = list(feeds.get(name, ()))
-    while todo:
-        here = todo.pop()
-        if here not in found:
-            found.add(here)
-            todo += feeds.get(here, ())
-    return found
+    try:
+        TopologicalSorter(feeds).prepare()
+    except CycleError as cycle:
+        name = next(name for name in feeds if name in cycle.args[1])
+        yield on.wrong(
+            ("circuits", name, "from"),
+            f"{name} feeds itself, directly or through others",
+            "circuits that lead back to the mains",
+            todo="take one of them out of from",
+        )
 
 
 def names(on: Checked) -> Found:
@@ -243,7 +234,7 @@ def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> b
     )
 
 
-def check(on: Checked, more: Iterable[Callable[[Checked], Found]] = ()) -> list[Problem]:
-    """All problems that these checks, and `more` of them, find."""
+def check(on: Checked, more: Iterable[Callable[[Checked], Found]] = ()) -> Found:
+    """All problems that these checks, and `more` of them, find, one after the other."""
     rules = (show, circuits, names, areas, currencies, walls, membership, standing, *more)
-    return [problem for rule in rules for problem in rule(on)]
+    return (problem for rule in rules for problem in rule(on))

@@ -9,12 +9,13 @@ import re
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from sim.errors import Problem, nearest_name
+from sim.errors import nearest_name
 from sim.scenario.assumed import nodes_of
 from sim.scenario.checks import Checked, Found
+from sim.scenario.entries import WallEntry
+from sim.scenario.formed import form_problems
 from sim.scenario.messages import Path
 from sim.scenario.models import (
-    FormEntry,
     GroupEntry,
     LimitEntry,
     RegionEntry,
@@ -24,7 +25,7 @@ from sim.scenario.models import (
 from sim.scenario.shape import layers_of, parts_of, picture_of, rectangle, wall_size, walls_of
 from sim.timebase import Rate, show_time, whole_frames
 
-CABINETS = re.compile(r"r(\d{1,6})c(\d{1,6})(?:\s*\.\.\s*r(\d{1,6})c(\d{1,6}))?")
+CABINETS = re.compile(r"r(\d{1,6})c(\d{1,6})(?:\s*\.\.\s*r(\d{1,6})c(\d{1,6}))?", re.ASCII)
 
 
 def layers(on: Checked) -> Found:
@@ -37,7 +38,16 @@ def layers(on: Checked) -> Found:
         for name, layer in entry.layers.items():
             path: Path = ("groups", group, "layers", name)
             yield from _inside(on, path, group, name, layer.at, layer.size)
+            taken: set[tuple[str, int]] = set()
             for number, choice in enumerate(layer.choices):
+                if (choice.source, choice.link) in taken:
+                    yield on.wrong(
+                        (*path, "from", number),
+                        f"link {choice.link} of {choice.source} a second time",
+                        "each link once",
+                        todo="delete one of the two",
+                    )
+                taken.add((choice.source, choice.link))
                 source = file.sources.get(choice.source)
                 if source and choice.link > (source.links or 1):
                     yield on.wrong(
@@ -124,15 +134,28 @@ def regions(on: Checked) -> Found:
                 todo="write two cabinets with .. between",
             )
             continue
-        x, y, w, h = found
-        width, height = wall_size(wall)
-        if w < 1 or h < 1 or x + w > width or y + h > height:
-            yield on.wrong(
-                path,
-                f"region {name!r} reaches beyond wall {region.wall}",
-                f"within {width} x {height} px, {wall.grid[0]} x {wall.grid[1]} cabinets",
-                todo="correct it",
-            )
+        yield from _lies_on(on, path, region, wall, found)
+
+
+def _lies_on(
+    on: Checked, path: Path, region: RegionEntry, wall: WallEntry, found: tuple[int, int, int, int]
+) -> Found:
+    x, y, w, h = found
+    width, height = wall_size(wall)
+    if region.cabinets and (w < 1 or h < 1):
+        yield on.wrong(
+            (*path, "cabinets"),
+            f"{region.cabinets!r} runs backwards",
+            "from the top left cabinet to the bottom right one, as r1c1..r3c4",
+            todo="write the top left cabinet first",
+        )
+    elif w < 1 or h < 1 or x + w > width or y + h > height:
+        yield on.wrong(
+            path,
+            f"region {path[-1]!r} reaches beyond wall {region.wall}",
+            f"within {width} x {height} px, {wall.grid[0]} x {wall.grid[1]} cabinets",
+            todo="correct it",
+        )
 
 
 def region_pixels(
@@ -165,7 +188,7 @@ def variants(on: Checked) -> Found:
                 )
             seen.add(label)
             if variant.form:
-                yield from _form(on, (*path, "form"), variant.form)
+                yield from form_problems(on, (*path, "form"), variant.form)
 
 
 def variant_entries(group: str, entry: GroupEntry) -> Iterator[tuple[Path, VariantEntry]]:
@@ -200,35 +223,6 @@ def limit_label(entry: LimitEntry, rate: Rate, file: ScenarioFile) -> str:
         f"no {entry.any} makes more than {float(entry.over * 100):.6g} % of {of} {entry.state} for "
         f"more than {counted if said == counted or not entry.time else f'{said} ({counted})'}"
     )
-
-
-def _form(on: Checked, path: Path, form: FormEntry) -> Found:
-    known = {*form.units, *form.relays}
-    for relay, legs in form.relays.items():
-        for leg in legs:
-            if not 1 <= len(leg) <= 2:
-                yield on.wrong(
-                    (*path, "relays", relay),
-                    f"{len(leg)} senders in one leg",
-                    "one, or two as a seamless pair",
-                    todo="write [a, b] for a pair, and a list of legs",
-                )
-            for sender in leg:
-                yield from _sender(on, (*path, "relays", relay), sender, known)
-    for key in ("heads", "tails", "second"):
-        for pattern, sender in getattr(form, key).items():
-            yield from _sender(on, (*path, key, pattern), sender, known)
-
-
-def _sender(on: Checked, path: Path, sender: str, known: set[str]) -> Found:
-    if sender not in known:
-        yield on.wrong(
-            path,
-            f"{sender!r} is no unit or relay of this form",
-            ", ".join(sorted(known)),
-            nearest_name(sender, known),
-            "name one of them, or add it",
-        )
 
 
 def patterns(on: Checked) -> Found:
@@ -281,9 +275,3 @@ def shares(on: Checked) -> Found:
 
 
 RULES = (layers, regions, variants, patterns, own_timings, shares)
-
-
-def by_line(problem: Problem) -> tuple[int, str]:
-    """A key that puts problems in the order of the file."""
-    found = re.search(r":(\d+)(?::|$)", problem.where)
-    return (int(found[1]) if found else 0, problem.where)

@@ -10,7 +10,7 @@ from sim.errors import Problem
 
 
 class Text(str):
-    """A scalar, exactly as written, with its line."""
+    """A scalar as written (letters with marks in their composed form), with its line."""
 
     line: int
 

@@ -7,6 +7,7 @@ The descriptions and examples here are what messages and the editor's schema sho
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Annotated, Any, ClassVar, Self
 
@@ -23,6 +24,7 @@ from sim.rig.chains import CORNERS, WAYS
 from sim.rig.kit import TIMINGS
 from sim.rig.topology import ON_LOSS, RESTORES
 from sim.scenario.fields import (
+    ANY_MANY,
     MANY,
     CodeText,
     DelayText,
@@ -121,6 +123,10 @@ class RouteEntry(Entry):
     place: PlaceName | None = None
 
 
+LENGTH = re.compile(r"[-+\u2212]?\s*[0-9.]")
+"""What begins as a length does: no name of a route begins with a sign."""
+
+
 class RunEntry(Entry):
     """The way of a cable: a route, a list of routes, or a bare length on no named route."""
 
@@ -134,7 +140,7 @@ class RunEntry(Entry):
     @classmethod
     def _length_or_route(cls, value: Any, info: ValidationInfo) -> Any:
         routes = reading(info).names.get("routes", ())
-        if isinstance(value, str) and value[:1].isdigit() and value not in routes:
+        if isinstance(value, str) and LENGTH.match(value) and value not in (routes or ()):
             return {"length": value}
         return value
 
@@ -236,7 +242,7 @@ class ChainsEntry(Entry):
     start: Annotated[str, word(*CORNERS)] = "top left"
     longest: SomeCount | None = None
     number: SomeCount | None = None
-    listed: tuple[Annotated[tuple[Title, ...], MANY], ...] = ()
+    listed: tuple[Annotated[tuple[Title, ...], ANY_MANY], ...] = ()
 
     @model_validator(mode="before")
     @classmethod

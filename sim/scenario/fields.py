@@ -37,6 +37,23 @@ class FieldError(ValueError):
         super().__init__(found)
         self.found, self.allowed, self.nearest, self.todo = found, allowed, nearest, todo
 
+    def hints(self) -> tuple[str, str]:
+        """What is allowed, and the nearest name."""
+        return self.allowed, self.nearest
+
+
+class NoSuchNameError(FieldError):
+    """A name that is not declared; what is allowed is looked up only if somebody reads it."""
+
+    def __init__(self, found: str, todo: str, text: str, section: str, names: frozenset[str]):
+        super().__init__(found, todo=todo)
+        self._text, self._section, self._names = text, section, names
+
+    def hints(self) -> tuple[str, str]:
+        """Some names that may stand there, and the nearest of all."""
+        some = ", ".join(sorted(self._names)[:SHOWN])
+        return some or _nothing(self._section), nearest_name(self._text, self._names)
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
@@ -54,18 +71,13 @@ class Reading:
 def text_of(value: Any, allowed: str) -> str:
     """The text itself; a mapping, a list or nothing is refused."""
     if not isinstance(value, str):
-        raise FieldError(
-            f"{_shape(value)} where a text should stand", allowed, todo="write one text"
-        )
+        found = f"a {'mapping' if isinstance(value, dict) else 'list'} where a text should stand"
+        raise FieldError(found, allowed, todo="write one text")
     if not value:
         raise FieldError(
             "nothing after the colon", allowed, todo="write a value, or delete the line"
         )
     return str(value)
-
-
-def _shape(value: Any) -> str:
-    return "a mapping" if isinstance(value, dict) else "a list"
 
 
 def asked(ask: Callable[[], Any], allowed: str, todo: str = "") -> Any:
@@ -197,11 +209,12 @@ def _yes(value: Any) -> bool:
 
 NAME = re.compile(r"[^\W_][\w .&'()+-]*")
 NAME_RULE = "letters, digits, spaces and . - + & ' ( ), a letter or digit first, at most 60"
+MOST_NAME = 60
 
 
 def _name(value: Any) -> str:
     text = text_of(value, NAME_RULE)
-    if not NAME.fullmatch(text) or len(text) > 60:
+    if not NAME.fullmatch(text) or len(text) > MOST_NAME:
         raise FieldError(f"{text[:70]!r} cannot be a name", NAME_RULE, todo="choose another name")
     return text
 
@@ -218,16 +231,20 @@ SHOWN = 20
 
 
 def _known(value: Any, info: ValidationInfo, section: str) -> str:
-    called = "an equipment type" if section == "types" else f"declared under {section}"
+    called = CALLED.get(section, f"declared under {section}")
     text = text_of(value, f"a name that is {called}")
     names = reading(info).names.get(section)
     if names is None or text in names:
         return text
-    allowed = ", ".join(sorted(names)[:SHOWN]) or f"nothing: there is no {section} section"
     todo = f"correct the name, or declare it under {DECLARED.get(section, section)}"
-    raise FieldError(f"{text!r} is not {called}", allowed, nearest_name(text, names), todo)
+    raise NoSuchNameError(f"{text!r} is not {called}", todo, text, section, names)
 
 
+def _nothing(section: str) -> str:
+    return f"nothing: none is declared under {DECLARED.get(section, section)}"
+
+
+CALLED = {"types": "an equipment type", "areas": "a wall, a region or an audience area"}
 DECLARED = {"types": "equipment", "areas": "regions or audience", "layers": "layers of its group"}
 """Where to declare what has no section of its own."""
 
@@ -244,13 +261,30 @@ def several(value: Any) -> Any:
     return [value] if isinstance(value, str) and value else value
 
 
-MANY = BeforeValidator(
-    several,
-    json_schema_input_type=Annotated[
-        Any, WithJsonSchema({"anyOf": [TEXT, {"type": "array", "items": {"type": "string"}}]})
-    ],
-)
-"""One text, or a list of them."""
+def _once_each(value: Any) -> Any:
+    again = repeated(value) if isinstance(value, list) else ""
+    if again:
+        raise FieldError(f"{again!r} a second time", "each name once", todo="delete one of the two")
+    return several(value)
+
+
+def repeated(items: Iterable[Any]) -> str:
+    """The first text that stands twice among these, or an empty text."""
+    seen: set[str] = set()
+    for item in items:
+        if isinstance(item, str) and item in seen:
+            return str(item)
+        seen |= {item} if isinstance(item, str) else set()
+    return ""
+
+
+ONE_OR_LIST = Annotated[
+    Any, WithJsonSchema({"anyOf": [TEXT, {"type": "array", "items": {"type": "string"}}]})
+]
+MANY = BeforeValidator(_once_each, json_schema_input_type=ONE_OR_LIST)
+"""One text, or a list of them, each once."""
+ANY_MANY = BeforeValidator(several, json_schema_input_type=ONE_OR_LIST)
+"""One text, or a list of them in which one may stand again."""
 YesNo = Annotated[bool, plain(_yes, YES_NO)]
 Name = Annotated[str, plain(_name, TEXT)]
 Title = Annotated[str, plain(_title, {"type": ["string", "number"]})]

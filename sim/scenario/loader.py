@@ -8,6 +8,8 @@ several documents, control characters, too much of anything. No units; lines cou
 
 from __future__ import annotations
 
+import re
+import sys
 import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,10 +18,13 @@ import yaml
 
 from sim.errors import InputError, Problem, refuse
 from sim.scenario.document import Document, Row, Table, Text, Tree, Where, place
+from sim.scenario.files import MOST_BYTES, SPLIT, read_text
+from sim.scenario.matches import fitting
 from sim.scenario.scenario import Scenario, scenario_of
 
-MOST_BYTES = 2 * 1024 * 1024
-MOST_VALUES = 400_000
+__all__ = ["MOST_BYTES", "load", "read", "read_text", "scenario_from"]
+
+MOST_VALUES = 50_000
 MOST_DEPTH = 12
 
 PLAIN_WORDS = {
@@ -44,35 +49,7 @@ def load(path: str | Path) -> Scenario:
 def scenario_from(text: str, name: str = "scenario") -> Scenario:
     """The scenario in a text; `name` stands in the messages. Raises InputError."""
     document = read(text, name)
-    return scenario_of(document.tree, document.where, document.problems)
-
-
-def read_text(path: str | Path) -> str:
-    """The text of a file: it must be a readable file of at most 2 MiB in UTF-8."""
-    name = str(path)
-    try:
-        if Path(path).is_dir():
-            raise refuse(name, "a directory", "a scenario file", todo="name a file within it")
-        with Path(path).open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "not a usable file name"
-        raise refuse(
-            name, f"cannot be read: {why}", "a readable file", todo="check the path and its rights"
-        ) from None
-    if len(raw) > MOST_BYTES:
-        raise refuse(name, "the file is larger than 2 MiB", "at most 2 MiB", todo=SPLIT)
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        found = f"byte {raw[error.start]:#04x}, which is not UTF-8"
-        raise refuse(
-            place(name, line), found, "UTF-8 text", todo="save the file as UTF-8"
-        ) from None
-
-
-SPLIT = "describe chains by column, by row or serpentine instead of listing them, or split the rig"
+    return fitting(scenario_of(document.tree, document.where, document.problems), document.where)
 
 
 def read(text: str, name: str = "scenario") -> Document:
@@ -88,7 +65,22 @@ def read(text: str, name: str = "scenario") -> Document:
         ) from None  # fmt: skip
     except yaml.MarkedYAMLError as error:
         raise _unreadable(name, error) from None
+    except (ValueError, OverflowError):
+        raise _no_character(name, text) from None
     return Document(name, tree, tuple(reader.problems))
+
+
+def _no_character(name: str, text: str) -> InputError:
+    """An escape within double quotes for a character that Unicode does not have."""
+    found = next((e for e in ESCAPED.finditer(text) if int(e[1], 16) > sys.maxunicode), None)
+    line = text.count("\n", 0, found.start()) + 1 if found else 1
+    what = f"{found[0]}, which is no character" if found else "an escape that is no character"
+    return refuse(
+        place(name, line), what, "\\U00000000 to \\U0010FFFF", todo="correct or delete it"
+    )
+
+
+ESCAPED = re.compile(r"\\U([0-9A-Fa-f]{8})")
 
 
 def _code(error: yaml.reader.ReaderError) -> int:
@@ -126,6 +118,10 @@ class _Reader:
                 self.name, "the file is empty", "a scenario", todo="start from `staylit new`"
             )
         tree = self.value(next(self.events), 0)
+        if tree == "":
+            raise refuse(
+                self.name, "the file is empty", "a scenario", todo="start from `staylit new`"
+            )
         next(self.events)
         after = next(self.events)
         if not isinstance(after, yaml.StreamEndEvent):
@@ -213,7 +209,7 @@ class _Reader:
         return tree
 
     def text(self, event: yaml.ScalarEvent, line: int, path: Where) -> Text:
-        made = Text(event.value.strip())
+        made = Text(unicodedata.normalize("NFC", event.value.strip()))
         made.line = line
         bad = next(
             (c for c in made if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")), ""

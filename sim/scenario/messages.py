@@ -6,6 +6,7 @@ the order of the file's paths, and the paths themselves.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, get_args, get_origin
 
@@ -35,8 +36,29 @@ def paths_of(error: ValidationError) -> list[Path]:
 
 
 def problems_of(error: ValidationError, model: type[BaseModel], place: Place) -> list[Problem]:
-    """Each thing that pydantic found, in five parts."""
-    return [_problem(dict(found), model, place) for found in error.errors(include_url=False)]
+    """Each thing that pydantic found, in five parts; at most one more than a report holds."""
+    found = error.errors(include_url=False)[: MOST_PROBLEMS + 1]
+    return [_problem(dict(each), model, place) for each in found]
+
+
+def reported(found: Iterable[Problem], total: int, place: Place) -> list[Problem]:
+    """The problems once each in the order of the file; of very many only the first ones."""
+    told = sorted(dict.fromkeys(found), key=by_line)
+    if len(told) <= MOST_PROBLEMS:
+        return told
+    more = max(total, len(told)) - MOST_PROBLEMS
+    rest = Problem(place(()), f"at least {more} more problems", todo="correct these first")
+    return [*told[:MOST_PROBLEMS], rest]
+
+
+def by_line(problem: Problem) -> tuple[int, str]:
+    """A key that puts problems in the order of the file."""
+    found = re.search(r":(\d+)(?::|$)", problem.where)
+    return (int(found[1]) if found else 0, problem.where)
+
+
+MOST_PROBLEMS = 50
+"""More are counted, not told: nobody reads on, and each costs a search for the nearest name."""
 
 
 def _path(loc: tuple[int | str, ...]) -> Path:
@@ -47,7 +69,7 @@ def _problem(found: dict[str, Any], model: type[BaseModel], place: Place) -> Pro
     path = _path(found["loc"])
     cause = found.get("ctx", {}).get("error")
     if isinstance(cause, FieldError):
-        return Problem(place(path), cause.found, cause.allowed, cause.nearest, cause.todo)
+        return Problem(place(path), cause.found, *cause.hints(), cause.todo)
     if found["type"] == "missing":
         return _missing(path, model, place)
     if found["type"] == "extra_forbidden":

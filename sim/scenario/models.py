@@ -39,6 +39,7 @@ from sim.scenario.entries import (
     said,
 )
 from sim.scenario.fields import (
+    ANY_MANY,
     MANY,
     FieldError,
     Flicks,
@@ -47,6 +48,7 @@ from sim.scenario.fields import (
     Title,
     YesNo,
     ref,
+    repeated,
     several,
     word,
 )
@@ -73,6 +75,9 @@ def _one(value: Any) -> Any:
 
 def _some(value: Any) -> Any:
     several(value)
+    again = repeated(value) if isinstance(value, list) else ""
+    if again:
+        raise FieldError(f"{again!r} a second time", "each source once", todo="delete one of them")
     return _one(value)
 
 
@@ -123,11 +128,15 @@ class CablesEntry(Entry):
     special: dict[str, RunEntry] = NONE
 
 
+Senders = Annotated[tuple[str, ...], ANY_MANY]
+"""Who feeds a leg: one, or the same twice for a seamless pair."""
+
+
 class FormEntry(Entry):
     """A topology written out: units, relays with what they take in, who feeds heads and tails."""
 
     units: Annotated[tuple[Name, ...], MANY] = said("the units", "[unit-a]")
-    relays: dict[str, tuple[Words, ...]] = NONE
+    relays: dict[str, tuple[Senders, ...]] = NONE
     heads: dict[str, str] = said("which unit or relay feeds which chains", '{"*": unit-a}')
     tails: dict[str, str] = NONE
     second: dict[str, str] = NONE
@@ -223,11 +232,9 @@ class LimitEntry(Entry):
 def _listed_names(value: Any) -> Any:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         return value
-    for number, item in enumerate(value):
-        if item in value[:number]:
-            raise FieldError(
-                f"{str(item)!r} a second time", "each name once", todo="delete one of the two"
-            )
+    again = repeated(value)
+    if again:
+        raise FieldError(f"{again!r} a second time", "each name once", todo="delete one of the two")
     return {item: {} for item in value}
 
 

@@ -21,13 +21,13 @@ from sim.timebase import parse_metres
 Size = tuple[int, int]
 
 MOST_COUNT = 100_000
-NUMERAL = re.compile(r"[+-]?\d{1,15}(\.\d{1,15})?")
+NUMERAL = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 
 
 def number(text: str, unit: str, allowed: str) -> Fraction:
     """`0.4 dB/km` as an exact number; the unit is required where there is one."""
     bare, _, rest = text.partition(" ") if unit else (text, "", "")
-    joined = re.fullmatch(r"([+-]?[\d.]+)\s*(\S*)", text)
+    joined = re.fullmatch(r"([+-]?[0-9.]+)\s*(\S*)", text)
     if unit and joined:
         bare, rest = joined[1], joined[2]
     if re.fullmatch(r"[+-]?(nan|inf|infinity|\.nan|\.inf)", bare, re.IGNORECASE):
@@ -52,7 +52,7 @@ def _number(value: Any, unit: str, least: str, most: str) -> Fraction:
 def _count(value: Any, least: int, most: int) -> int:
     allowed = f"a whole number from {least} to {most}"
     text = text_of(value, allowed)
-    if not re.fullmatch(r"\d{1,15}", text):
+    if not re.fullmatch(r"[0-9]{1,15}", text):
         raise FieldError(f"{text!r} is not a whole number", allowed, todo=f"write {allowed}")
     if not least <= int(text) <= most:
         raise FieldError(f"{text!r} is out of range", allowed, todo=f"write {allowed}")
@@ -92,10 +92,15 @@ def _point(value: Any) -> Size:
     )
 
 
+PAIR = re.compile(r"(-?[0-9]{1,15})\s*(?:x|\u00d7|by|,)\s*(-?[0-9]{1,15})\s*(\S*)")
+
+
 def pair(text: str, allowed: str, least: int, shown: str = "") -> Size:
     """`240 x 240 px`, `240 by 240 px` or `240, 240 px` as two whole numbers; `px` is required."""
     shown = shown or text
-    found = re.fullmatch(r"(\d{1,15})\s*(?:x|\u00d7|by|,)\s*(\d{1,15})\s*(\S*)", text)
+    found = PAIR.fullmatch(text.replace("\u2212", "-"))
+    if found and "-" in found[1] + found[2]:
+        raise FieldError(f"{shown!r} is negative", allowed, todo="write numbers from 0 up")
     if not found:
         raise FieldError(f"{shown!r} is not two numbers", allowed, todo=f"write {allowed}")
     if found[3] not in ("px", "pixels"):
@@ -119,7 +124,7 @@ def _price(value: Any) -> tuple[Fraction, str]:
     text = text_of(value, allowed)
     found = re.fullmatch(r"(\S+?)\s*([^\W\d]*)", text)
     amount, code = (found[1], found[2]) if found else (text, "")
-    if not re.fullmatch(r"\d{1,12}(\.\d{1,4})?", amount):
+    if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,4})?", amount):
         raise FieldError(f"{text!r} is not an amount of money", allowed, todo=f"write {allowed}")
     if code not in CURRENCIES:
         found_code = f"an unknown currency {code!r}" if code else "no currency"

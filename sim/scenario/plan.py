@@ -57,7 +57,7 @@ def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) ->
     return ShowPlan(
         frame=scenario.rate.frame,
         length=scenario.length,
-        groups=tuple(_group(scenario, name, chosen[name]) for name in scenario.groups),
+        groups=tuple(group_plan(scenario, name, chosen[name]) for name in scenario.groups),
         sources=_sources(scenario),
         references=tuple(_reference(scenario, name) for name in file.references),
         circuits=_circuits(file),
@@ -80,7 +80,8 @@ def _raster(scenario: Scenario) -> Raster:
     return picture_of(scenario.file, scenario.groups[0])
 
 
-def _group(scenario: Scenario, name: str, variant: Variant) -> GroupPlan:
+def group_plan(scenario: Scenario, name: str, variant: Variant) -> GroupPlan:
+    """The plan of one group with one of its topologies. Raises KeyError."""
     file, raster = scenario.file, picture_of(scenario.file, name)
     entry = file.groups[name]
     rest = ("*", circuits_or_first(file, ()))
@@ -109,15 +110,19 @@ def _group(scenario: Scenario, name: str, variant: Variant) -> GroupPlan:
 
 
 def _cabling(file: ScenarioFile, group: str) -> Cabling:
-    """Unsaid backup ways are the main ways; jumpers lie behind the wall, on no route."""
+    """An unsaid way is that of its counterpart, so that one cut takes both; jumpers lie behind the
+    wall, on no route unless one is named.
+    """
     cables = file.groups[group].cables
-    main, heads = run_of(file, cables.trunk_main), run_of(file, cables.heads)
+    main, heads = run_of(file, cables.trunk_main), run_of(file, cables.heads or cables.tails)
     return Cabling(
         trunk_main=main,
         trunk_backup=run_of(file, cables.trunk_backup) if cables.trunk_backup else main,
         head=heads,
         tail=run_of(file, cables.tails) if cables.tails else heads,
-        jumper=run_of(file, cables.jumpers) if cables.jumpers and cables.jumpers.over else Run(),
+        jumper=replace(run_of(file, cables.jumpers), routes=cables.jumpers.over)
+        if cables.jumpers
+        else Run(),
         special=tuple((pattern, run_of(file, run)) for pattern, run in cables.special.items()),
     )
 
@@ -196,4 +201,4 @@ def _circuits(file: ScenarioFile) -> tuple[CircuitPlan, ...]:
     return made or (CircuitPlan(MAINS, supplier="us"),)
 
 
-__all__ = ["MAINS", "UNNAMED", "plan_of"]
+__all__ = ["MAINS", "UNNAMED", "group_plan", "plan_of"]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
 from pydantic import ValidationError
@@ -18,11 +19,11 @@ from sim.rig.equipment import TYPES
 from sim.rig.plan import Form, Options
 from sim.scenario.assumed import assumptions_of
 from sim.scenario.checks import Checked, check
-from sim.scenario.content import RULES, by_line, label_of, limit_label, variant_entries
+from sim.scenario.content import RULES, label_of, limit_label, variant_entries
 from sim.scenario.entries import Period
 from sim.scenario.fields import STAND_IN, Reading
 from sim.scenario.kits import Assumption
-from sim.scenario.messages import Path, paths_of, problems_of
+from sim.scenario.messages import MOST_PROBLEMS, Path, paths_of, problems_of, reported
 from sim.scenario.models import FormEntry, LimitEntry, ScenarioFile, VariantEntry
 from sim.scenario.shape import PICTURE
 from sim.scenario.supply import SUPPLY_RULES
@@ -138,18 +139,24 @@ def _leg(leg: tuple[str, ...]) -> str | tuple[str, str]:
 
 def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Scenario:
     """The scenario that a tree holds. Raises InputError with `problems` and all found here."""
-    reading, found = reading_of(tree), list(problems)
+    reading, found, total = reading_of(tree), list(problems), 0
     file: ScenarioFile | None
     try:
         file, left_out = ScenarioFile.model_validate(tree, context=reading), frozenset[Path]()
     except ValidationError as error:
         found += problems_of(error, ScenarioFile, place)
-        file, left_out = _salvaged(tree, paths_of(error), reading)
+        total = error.error_count()
+        few = total <= MOST_PROBLEMS
+        file, left_out = _salvaged(tree, paths_of(error), reading) if few else (None, NOWHERE)
     if file is not None:
-        found += check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES))
+        rules = check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES))
+        found += islice(rules, MOST_PROBLEMS + 1)
     if found or file is None:
-        raise InputError(sorted(dict.fromkeys(found), key=by_line))
+        raise InputError(reported(found, total, place))
     return _resolved(file)
+
+
+NOWHERE: frozenset[Path] = frozenset()
 
 
 def reading_of(tree: Any) -> Reading:

@@ -9,16 +9,12 @@ from collections.abc import Iterator
 
 from sim.errors import nearest_name
 from sim.rig.equipment import TYPES, USUAL
+from sim.rig.names import ROLE_FAMILY, timings_of
 from sim.scenario.checks import Checked, Found
 from sim.scenario.entries import SourceEntry
-from sim.scenario.kits import family_of, lineage, loop_through_of
+from sim.scenario.kits import Equipment, family_of, lineage, loop_through_of
 from sim.scenario.messages import Path
 
-ROLE_FAMILY = {
-    "unit": "processor", "relay": "relay", "receiver": "receiver", "port": "port",
-    "trunk": "fibre", "patch": "copper", "jumper": "jumper", "supply": "supply",
-    "power-jumper": "power-jumper",
-}  # fmt: skip
 NEEDED_LINKS = {"whole": 1, "halves": 2, "quadrants": 4}
 
 
@@ -83,8 +79,10 @@ def equipment(on: Checked) -> Found:
                 nearest_name(root, TYPES),
                 "add like: and a generic type",
             )
+        elif root in TYPES:
+            yield from _own_family(on, name)
     for path, name, family in _places_of_types(on):
-        found = family_of(name, file.equipment)
+        found = "" if _strays(name, file.equipment) else family_of(name, file.equipment)
         allowed = ("copper", "fibre") if family == "cable" else (family,)
         if found and found not in allowed:
             fitting = [
@@ -97,6 +95,59 @@ def equipment(on: Checked) -> Found:
                 nearest_name(name, fitting),
                 "name a type of that kind",
             )
+
+
+def _strays(name: str, equipment: Equipment) -> bool:
+    """Whether a type, or one that it is like, is generic and like one of another family."""
+    kin = lineage(name, equipment)
+    families = {TYPES[each].family for each in kin if each in TYPES}
+    return len(families) > 1
+
+
+def _own_family(on: Checked, name: str) -> Found:
+    """A generic type stays of its family; a type has timings that its family uses, and no others.
+
+    An input to be locked on is said only where the type is locked.
+    """
+    file, family = on.file, family_of(name, on.file.equipment)
+    entry = file.equipment[name]
+    if name in TYPES and TYPES[name].family != family:
+        fitting = [t for t in TYPES if TYPES[t].family == TYPES[name].family and t != name]
+        yield on.wrong(
+            ("equipment", name, "like"),
+            f"{name!r} is a {TYPES[name].family}, and {entry.like!r} is a {family}",
+            ", ".join(fitting) or "nothing: it is the only generic type of its kind",
+            todo="delete like, or give the type a name of its own",
+        )
+        return
+    for key in entry.timings:
+        if key not in timings_of(family):
+            yield on.wrong(
+                ("equipment", name, "timings", key),
+                f"a {family} has no {key}",
+                ", ".join(timings_of(family)),
+                nearest_name(key, timings_of(family)),
+                "delete it, or write it at the type that has it",
+            )
+    for key, usual in (
+        ("picks", TYPES[lineage(name, file.equipment)[-1]].settings),
+        ("follows", {}),
+    ):
+        yield from _locked(on, name, key, usual.get("restore", "revertive"))
+
+
+def _locked(on: Checked, name: str, key: str, usual: str) -> Found:
+    file = on.file
+    kin = [file.equipment[each] for each in lineage(name, file.equipment) if each in file.equipment]
+    said = [getattr(each, key).restore for each in kin]
+    restore = next((each for each in said if each is not None), usual)
+    if getattr(kin[0], key).locked_on is not None and restore != "locked":
+        yield on.wrong(
+            ("equipment", name, key, "locked_on"),
+            f"locked_on without restore: locked (it is {restore})",
+            "locked_on with restore: locked only",
+            todo="write restore: locked, or delete locked_on",
+        )
 
 
 def _places_of_types(on: Checked) -> Iterator[tuple[Path, str, str]]:

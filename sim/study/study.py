@@ -8,7 +8,7 @@ times wall-seconds a show (the whole group dark for one second is one).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -16,7 +16,7 @@ from sim.limits.seamless import seamless_problems
 from sim.rig.bill import Bill, bill, extra
 from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
-from sim.rig.refusals import cannot
+from sim.rig.refusals import reasons
 from sim.rig.topology import Rig
 from sim.rig.validator import validate
 from sim.scenario.plan import plan_of
@@ -140,16 +140,26 @@ class Comparison:
 
 def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, tuple[str, ...]]:
     """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
-    built.
+    built; a reason that lies in another group names it.
     """
     plan = plan_of(scenario, {variant.group: variant})
-    reasons = cannot(plan, variant.group)
-    if reasons:
-        return plan, None, reasons
+    why = tuple(_reasons(plan, variant.group))
+    if why:
+        return plan, None, why
     rig = build(plan)
     validate(rig)
     unfit = tuple(finding.text for finding in seamless_problems(rig))
     return plan, None if unfit else rig, unfit
+
+
+def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
+    """Why the rig cannot be built: the varied group's reasons, then those of groups as offered."""
+    found = reasons(plan)
+    yield from found[varied]
+    for group in plan.groups:
+        if group.name != varied:
+            said = f"group {group.name} with {group.topology}"
+            yield from (f"{said}: {reason}" for reason in found[group.name])
 
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:

@@ -1,0 +1,240 @@
+"""Whether what is said by name or pattern means something: a name that matches nothing is refused.
+
+In: a valid `Scenario` and where each path stands in its file. Out: problems in five parts. What
+exists under any of the topologies of a group counts as there.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase, translate
+from itertools import chain, islice
+
+from sim.errors import InputError, Problem, nearest_name
+from sim.rig.forms import prefix
+from sim.rig.names import ROLE_FAMILY, Part, nodes, parts, timings_of
+from sim.rig.plan import GroupPlan, ShowPlan
+from sim.scenario.content import variant_entries
+from sim.scenario.kits import family_of
+from sim.scenario.messages import MOST_PROBLEMS, Path, reported
+from sim.scenario.plan import group_plan, plan_of
+from sim.scenario.scenario import Scenario
+
+Place = Callable[[Path], str]
+Found = Iterator[Problem]
+EITHER = (
+    ("unit", "unit-a"), ("unit", "unit-b"), ("relay", "relay-main"), ("relay", "relay-backup"),
+)  # fmt: skip
+"""What most topologies have: who supplies it may be said even if no variant here has it."""
+SHOWN = 12
+
+
+@dataclass(frozen=True)
+class Rigs:
+    """The plan as offered, and for each group its plans with every one of its topologies."""
+
+    scenario: Scenario
+    place: Place
+    offered: ShowPlan
+    plans: Mapping[str, tuple[GroupPlan, ...]]
+
+    def wrong(self, path: Path, found: str, known: Iterable[str], near: str, todo: str) -> Problem:
+        known = tuple(dict.fromkeys(known))
+        some = ", ".join(known[:SHOWN]) + (", ..." if len(known) > SHOWN else "")
+        nearest = nearest_name(near, known)
+        return Problem(self.place(path), found, some or "nothing", nearest, todo)
+
+    def nodes(self, group: str) -> dict[Part, None]:
+        """Units and relays that some topology of a group has."""
+        return dict.fromkeys(chain.from_iterable(map(nodes, self.plans[group])))
+
+    def parts(self, group: str) -> dict[Part, None]:
+        """Everything that some topology of a group has."""
+        others = [each for each in self.offered.groups if each.name != group]
+        found: dict[Part, None] = {}
+        for plan in self.plans[group]:
+            shared = plan.shared or any(each.shared for each in others)
+            show = replace(self.offered, groups=(*others, plan) if shared else (plan,))
+            found |= dict.fromkeys(parts(show, plan))
+        return found
+
+    def units(self) -> list[str]:
+        """The full names of all units."""
+        return [
+            f"{group}/{name}"
+            for group in self.plans
+            for role, name in self.nodes(group)
+            if role == "unit"
+        ]
+
+
+def fitting(scenario: Scenario, place: Place) -> Scenario:
+    """The scenario itself. Raises InputError if a name or pattern of it matches nothing."""
+    offered = plan_of(scenario)
+    plans = {
+        name: (*(group_plan(scenario, name, each) for each in scenario.variants(name)),)
+        for name in scenario.groups
+    }
+    on = Rigs(scenario, place, offered, plans)
+    found = list(islice((p for rule in RULES for p in rule(on)), MOST_PROBLEMS + 1))
+    if found:
+        raise InputError(reported(found, 0, place))
+    return scenario
+
+
+def _groups(on: Rigs) -> Found:
+    for name, entry in on.scenario.file.groups.items():
+        path: Path = ("groups", name)
+        said = {
+            "suppliers": entry.suppliers, "places": entry.places, "own_kits": entry.own_kits,
+        }  # fmt: skip
+        if any(said.values()) or entry.cables.special:
+            known = on.parts(name)
+            usual = {**known, **dict.fromkeys(_usual(on.plans[name][0]))}
+            for key, patterns in said.items():
+                its = known if key == "own_kits" else usual
+                yield from _unmatched(on, (*path, key), patterns, [part for _, part in its])
+            runs = [part for role, part in known if role in ("trunk", "patch", "jumper")]
+            yield from _unmatched(on, (*path, "cables", "special"), entry.cables.special, runs)
+            yield from _families(on, (*path, "own_kits"), entry.own_kits, known)
+        yield from _chains(on, name)
+        yield from _shared(on, name)
+
+
+def _usual(plan: GroupPlan) -> Iterator[Part]:
+    yield from EITHER
+    for wall in plan.walls:
+        before = prefix(plan, wall)
+        yield from ((role, f"{before}{name}") for role, name in EITHER if role == "relay")
+
+
+def _unmatched(on: Rigs, path: Path, patterns: Iterable[str], names: list[str]) -> Found:
+    everything = frozenset(names)
+    for pattern in patterns:
+        if pattern not in everything and not any(map(re.compile(translate(pattern)).match, names)):
+            found = f"{pattern!r} matches nothing of this rig"
+            near = pattern.replace("*", "")
+            yield on.wrong((*path, pattern), found, names, near, "correct the name, or delete it")
+
+
+def _families(on: Rigs, path: Path, own: Mapping[str, str], known: Iterable[Part]) -> Found:
+    """Each thing's own equipment type is of the family that its role takes."""
+    told: set[str] = set()
+    types = on.scenario.file.equipment
+    for role, name in known if own else ():
+        pattern = next((each for each in own if fnmatchcase(name, each)), None)
+        if pattern is None or pattern in told:
+            continue
+        family, wanted = family_of(own[pattern], types), ROLE_FAMILY[role]
+        if family != wanted:
+            told.add(pattern)
+            yield Problem(
+                on.place((*path, pattern)),
+                f"{own[pattern]!r} is a {family}, and {name!r} is a {role}",
+                f"a {wanted}",
+                todo="name a type of that kind, or a narrower pattern",
+            )
+
+
+def _chains(on: Rigs, group: str) -> Found:
+    """A topology written out feeds chains that there are."""
+    plan = on.plans[group][0]
+    names = [
+        f"{prefix(plan, wall)}chain-{number}"
+        for wall in plan.walls
+        for number in range(1, len(wall.chains) + 1)
+    ]
+    for path, variant in variant_entries(group, on.scenario.file.groups[group]):
+        for key in ("heads", "tails", "second") if variant.form else ():
+            yield from _unmatched(on, (*path, "form", key), getattr(variant.form, key), names)
+
+
+def _shared(on: Rigs, group: str) -> Found:
+    """What is shared is a unit or relay on both sides, and is not itself shared further."""
+    file = on.scenario.file
+    for local, target in file.groups[group].shared.items():
+        path: Path = ("groups", group, "shared", local)
+        owner, _, there = target.partition("/")
+        mine = {name: role for role, name in on.nodes(group)}
+        theirs = {name: role for role, name in on.nodes(owner)}
+        if local not in mine:
+            todo = "correct the name, or delete it"
+            found = f"{local!r} is no unit or relay of group {group}"
+            yield on.wrong(path, found, mine, local, todo)
+        elif there in file.groups[owner].shared:
+            found = f"{target!r} is itself shared, with {file.groups[owner].shared[there]!r}"
+            owned = [name for name in theirs if name not in file.groups[owner].shared]
+            todo = "name the one that stands in its own group"
+            yield on.wrong(path, found, (f"{owner}/{name}" for name in owned), target, todo)
+        elif theirs.get(there, mine[local]) != mine[local]:
+            found = f"{local!r} is a {mine[local]}, and {target!r} is a {theirs[there]}"
+            alike = (f"{owner}/{name}" for name, role in theirs.items() if role == mine[local])
+            yield on.wrong(path, found, alike, target, f"name a {mine[local]}")
+
+
+def _runs(on: Rigs) -> Found:
+    """Own runs of sources and references lead to units that there are."""
+    file = on.scenario.file
+    for section in ("sources", "references"):
+        more = ["distributor"] if section == "sources" else []
+        for name, entry in getattr(file, section).items():
+            if entry.runs:
+                yield from _unmatched(on, (section, name, "runs"), entry.runs, [*on.units(), *more])
+
+
+def _timings(on: Rigs) -> Found:
+    """Own timings are of things that there are, and that have such timings."""
+    file = on.scenario.file
+    for thing, timings in file.timings.items():
+        families = _families_of(on, thing)
+        path: Path = ("timings", thing)
+        if families is None:
+            known = _things(on, thing)
+            found = f"{thing!r} is no thing of this rig"
+            yield on.wrong(path, found, known, thing, "correct the name, or delete it")
+            continue
+        allowed = tuple(dict.fromkeys(key for each in families for key in timings_of(each)))
+        for key in timings:
+            if not families or key not in allowed:
+                what = families[0] if families else "circuit or control link"
+                found = f"{thing!r} is a {what} and has no {key} here"
+                todo = "delete it, or write it at the thing that has it"
+                yield on.wrong((*path, key), found, allowed, key, todo)
+
+
+def _families_of(on: Rigs, thing: str) -> tuple[str, ...] | None:
+    """The families that a thing can be of; None if there is no such thing, none for a circuit."""
+    file = on.scenario.file
+    head, slash, rest = thing.partition("/")
+    if head in file.groups and slash:
+        roles = [role for role, name in on.parts(head) if name == rest]
+        return tuple(ROLE_FAMILY[role] for role in dict.fromkeys(roles)) or None
+    if thing in file.circuits or thing in file.controls:
+        return ()
+    if head in file.sources or head in file.references:
+        return ("source",) if not slash or rest in _cables(on, head) else None
+    return None
+
+
+def _cables(on: Rigs, feed: str) -> set[str]:
+    """What hangs on a source or reference, by name without its own."""
+    source = on.scenario.file.sources.get(feed)
+    units = on.units()
+    found = {f"to-{unit}" for unit in units} | {f"loop-to-{unit}" for unit in units if source}
+    found |= {"distributor", "to-distributor"} if source else set()
+    links = range(1, (source.links or 1) + 1) if source else ()
+    return found | {f"{name}/{link}" for name in found for link in links}
+
+
+def _things(on: Rigs, thing: str) -> list[str]:
+    file, head = on.scenario.file, thing.partition("/")[0]
+    if head in file.groups:
+        return [f"{head}/{name}" for _, name in on.parts(head)]
+    if head in file.sources or head in file.references:
+        return [head, *(f"{head}/{name}" for name in sorted(_cables(on, head)))]
+    return [*file.sources, *file.references, *(f"{group}/unit-a" for group in file.groups)]
+
+
+RULES = (_groups, _runs, _timings)
