@@ -6,7 +6,10 @@ In: small lines and small rigs. Out: against plain counting and exact integratio
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
+from math import gcd
 
 import pytest
 from hypothesis import given
@@ -17,8 +20,9 @@ from sim.engine.signal import cell_lines
 from sim.faults import STATE_NAMES, Fault, Quality, Script
 from sim.rig.topology import corner
 from sim.rig.wall import Region
+from sim.study.contingency import Laboratory
 from sim.study.effects import LIT, STATES, Canvas, read, state_of
-from sim.study.ledger import expected_dark
+from sim.study.ledger import expected_dark, touched_by_drops
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS
 from tests.labs import full_run, laboratory, lines_of, plan_for, rig_of
@@ -156,3 +160,32 @@ def test_the_worst_cell_is_the_one_that_loses_most_frames() -> None:
     ]
     worst = lab.effect(both, "typical").worst
     assert worst is not None and (worst.least.dark, worst.most.dark) == (7, 8)
+
+
+@pytest.mark.parametrize(("rate", "lost"), [("50", 1), ("50", 2), ("25", 1), ("30", 3), ("100", 1)])
+def test_a_sources_lost_frames_are_counted_over_both_grids_as_the_engine_shows_them(
+    rate: str, lost: int
+) -> None:
+    """Engine runs at instants all over the common period of both grids, frames counted on the
+    wall's grid, against the least and most that the effect says.
+    """
+    own = FLICKS // int(rate)
+    plan = main("single-feed", 1, 1)
+    rig = rig_of(replace(plan, sources=tuple(replace(s, frame=own) for s in plan.sources)))
+    common = own * FRAME // gcd(own, FRAME)
+    step = gcd(own, FRAME) // 4
+    seen = set()
+    for at in range(0, common, step):
+        trace = full_run(rig, [Fault("cam", "drops", at, frames=lost)])
+        out = {
+            frame
+            for line in lines_of(rig, trace, "main").values()
+            for (a, q), (b, _) in pairwise([*line, (rig.length, 6)])
+            if q < 6
+            for frame in range(a // FRAME, -(-b // FRAME))
+        }
+        seen.add(len(out))
+    worst = Laboratory(rig, "main").effect([Fault("cam", "drops", 0, frames=lost)], "typical").worst
+    assert worst is not None
+    assert worst.lost == (min(seen), max(seen))
+    assert worst.lost == touched_by_drops(FRAME, own, lost)

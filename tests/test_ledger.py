@@ -20,6 +20,7 @@ from sim.study.ledger import (
     over_phase_together,
     reversion_time,
     touched,
+    touched_by_drops,
     worst_line,
 )
 from sim.timebase import FLICKS, parse_time, rate
@@ -320,3 +321,24 @@ def test_expected_time_of_other_states():
     line = [(0, 4), (10, 6)]
     assert expected_dark(line, 20) == 0
     assert expected_dark(line, 20, at_most=4) == Fraction(10 * 10, 2 * 20) + Fraction(10 * 10, 20)
+
+
+@given(frame=st.integers(1, 24), source=st.integers(1, 24), lost=st.integers(1, 5))
+def test_a_sources_lost_frames_against_every_instant_of_both_grids(frame, source, lost):
+    """From its instant until the last of the lost frames of the source has ended, on the source's
+    grid; counted on the wall's grid; both begin with the show.
+    """
+    counts = []
+    for at in range(frame * source):
+        end = (at // source + lost) * source
+        counts.append(sum(k * frame < end and (k + 1) * frame > at for k in range(end + 1)))
+    assert touched_by_drops(frame, source, lost) == (min(counts), max(counts))
+
+
+def test_one_lost_frame_of_a_50_hz_source_on_a_wall_at_59_94():
+    """Worked out by hand: the rest of one source frame of 20 ms lies in 1 or 2 frames of 16.68 ms,
+    or in 3 where it begins just before one wall frame ends and ends just after another begins.
+    """
+    assert touched_by_drops(rate("59.94").frame, rate("50").frame, 1) == (1, 3)
+    assert touched_by_drops(F60, F60, 1) == (1, 1)
+    assert touched_by_drops(F60, 2 * F60, 1) == (1, 2)
