@@ -37,7 +37,7 @@ ORDER = tuple(
     scenario.supply scenario.files
     scenario.scenario scenario.plan scenario.matches scenario.loader
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
-    limits.loads limits.alignment limits.static
+    limits.loads limits.picture limits.alignment limits.static
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
@@ -45,7 +45,7 @@ ORDER = tuple(
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hidden study.hangs study.study
-    study.alternatives study.told study.checkup study.explanation
+    study.alternatives study.told study.idle study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned

@@ -17,6 +17,7 @@ from sim.limits.cables import Fibre, fibres
 from sim.limits.delays import Jump, Ways, cell_spans, jumps, ways
 from sim.limits.findings import Finding, by_severity
 from sim.limits.loads import Outlet, PortLoad, load_findings, outlets, port_loads
+from sim.limits.picture import picture_findings
 from sim.limits.static import build_findings, limit_findings
 from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig
@@ -33,6 +34,7 @@ from sim.study.hangs import (
     single_points,
     ties,
 )
+from sim.study.idle import idle_findings
 from sim.study.latent import latents
 from sim.study.promises import LOSSES, NOT, PERHAPS, Verdict, verdicts
 from sim.study.reasons import Reasons
@@ -139,6 +141,8 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
                 *limit_findings(plan, rig, scenario.bits),
                 *(f for each in groups for f in _own_findings(each)),
                 *delay_findings(rig),
+                *picture_findings(rig),
+                *idle_findings(scenario),
             )
         ),
         ports=port_loads(plan, scenario.bits),

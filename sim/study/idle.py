@@ -1,0 +1,40 @@
+"""What a scenario declares and no topology of any group uses.
+
+In: a `Scenario`. Out: frozen findings, notes all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sim.limits.findings import Finding
+from sim.rig.kit import Run
+from sim.rig.plan import ShowPlan
+from sim.scenario.plan import plan_of
+from sim.scenario.scenario import Scenario
+
+
+def idle_findings(scenario: Scenario) -> Iterator[Finding]:
+    """Routes on which no cable lies, under any topology."""
+    used = {
+        route
+        for group in scenario.groups
+        for variant in scenario.variants(group)
+        for run in _runs(plan_of(scenario, {group: variant}))
+        for route in run.routes
+    }
+    for route in scenario.file.routes:
+        if route not in used:
+            text = "no cable lies on this route under any topology"
+            todo = "name it where a cable lies on it (`cables`, `run`, `runs`), or leave it out"
+            yield Finding("note", "route", f"route {route}", text, todo)
+
+
+def _runs(show: ShowPlan) -> Iterator[Run]:
+    for patterns in (*(s.runs for s in show.sources), *(r.runs for r in show.references)):
+        yield from (run for _, run in patterns)
+    yield from (control.run for control in show.controls)
+    for group in show.groups:
+        own = group.cabling
+        yield from (own.trunk_main, own.trunk_backup, own.head, own.tail, own.jumper)
+        yield from (run for _, run in own.special)
