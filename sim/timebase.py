@@ -85,7 +85,7 @@ _BY_VALUE = _ALIASES | {r.per_second: r for r in RATES}
 
 
 _RATE = re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?|[0-9]{1,9}/0*[1-9][0-9]{0,8}")
-_RATE_AND_UNIT = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([^\W\d_][\w ./]*)")
+_RATE_AND_UNIT = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(?![eE][0-9])([^\W\d_][\w ./]*)")
 
 
 def rate(text: str, where: str = "frame rate") -> Rate:

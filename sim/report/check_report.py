@@ -212,8 +212,8 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
         return
     yield Para(
         "That these fail does not show, and some other thing that dies, or cable that is cut, "
-        "then leaves more not lit than it would alone. What no monitor reports stays so until "
-        "somebody tests it."
+        "then leaves more not lit than it would alone (judged with every timing typical). What no "
+        "monitor reports stays so until somebody tests it."
     )
     alike: dict[tuple[str, ...], list[Dormant]] = {}
     for row in found:

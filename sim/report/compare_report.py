@@ -32,7 +32,7 @@ READ = Points(
     (
         "lasting, blink, unseen: single faults by what is left once the rig has settled.",
         "latent: unseen faults after which some other single dead or cut leaves more not lit than "
-        "it would alone.",
+        "it would alone; judged with every timing typical.",
         "worst blink: the most area times frames, dark first. Worst lasting: what costs the "
         "audience most, of equal ones the one with most dark; frames in a state are those of the "
         "one cell that is in it longest.",
