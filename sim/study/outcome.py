@@ -6,7 +6,7 @@ In: a `Strike`, an `Effect` for each corner, the races. Out: a frozen `Outcome` 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sim.study.effects import Effect
 from sim.study.races import Race
@@ -20,7 +20,7 @@ VERDICTS = ("lasting", "blink", "unseen")
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What a strike does, by corner. `effects` has all three corners, equal ones where no timing
-    matters.
+    matters; `distinct`: one of them for all corners that share it.
 
     `races`: pairs of protections whose order depends on where in their ranges they lie; then the
     span between the corners is no bound; `slowest` is then the sum of all waits and changeovers
@@ -31,18 +31,15 @@ class Outcome:
     effects: Mapping[str, Effect]
     races: tuple[Race, ...] = ()
     slowest: int = 0
+    distinct: tuple[Effect, ...] = field(init=False, compare=False)
 
     @property
     def typical(self) -> Effect:
         return self.effects["typical"]
 
-    @property
-    def distinct(self) -> tuple[Effect, ...]:
-        """The effects of the corners, one for all corners that share it."""
-        typical, least, most = (self.effects[c] for c in ("typical", "all-least", "all-most"))
-        if least is typical and most is typical:
-            return (typical,)
-        return tuple({id(effect): effect for effect in (typical, least, most)}.values())
+    def __post_init__(self) -> None:
+        apart = {id(effect): effect for effect in self.effects.values()}
+        object.__setattr__(self, "distinct", tuple(apart.values()))
 
     @property
     def verdict(self) -> str:
