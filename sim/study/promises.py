@@ -113,6 +113,8 @@ def _longest(limit: Limit, canvas: Canvas, effect: Effect) -> tuple[int, int]:
     worst = (0, 0)
     for target in targets(limit, canvas):
         lines, total = lines_of(target, canvas, effect)
+        if sum(area for _, area in lines) <= limit.over * total:
+            continue
         for length in stretches(lines, limit.state, limit.over * total):
             worst = max(worst, touched(length, canvas.frame))
     return worst

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.study.effects import STATES, Effect
-from sim.study.flashing import flashes, unrolled
+from sim.study.flashing import QUARTER, flashes, unrolled
 from sim.study.outcome import VERDICTS, Outcome
 from sim.study.strikes import role
 from sim.timebase import FLICKS, GRADES, Timing
@@ -162,6 +162,8 @@ def _row(
 
 
 def _flashes(effect: Effect, area: int) -> int:
+    if effect.area(0, lasting=False) < area * QUARTER:
+        return 0
     lines = [(unrolled(line, effect.repeat), s.walls) for line, s in effect.lines]
     return flashes([(line, sum(a for _, a in walls)) for line, walls in lines], area)
 
