@@ -28,11 +28,13 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode
-    rig.__init__ rig.wall rig.kit rig.figures rig.chains rig.topology rig.plan rig.equipment
+    rig.__init__ rig.wall rig.kit rig.figures rig.chains rig.equipment rig.rates rig.topology
+    rig.plan
     rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
     rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.fields scenario.starter scenario.messages
-    scenario.numbers scenario.entries scenario.kits scenario.models scenario.schema
+    scenario.numbers scenario.ratetext scenario.entries scenario.kits scenario.models
+    scenario.rate_files scenario.schema
     scenario.shape scenario.assumed scenario.checks scenario.formed scenario.content
     scenario.supply scenario.files
     scenario.scenario scenario.plan scenario.matches scenario.loader

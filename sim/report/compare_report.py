@@ -38,8 +38,8 @@ READ = Points(
         "one cell that is in it longest.",
         "(no bound): two protections race, so that the frames may also lie outside the span.",
         "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
-        "one), all faults at their failure rates, none repaired. It rests on placeholder rates: "
-        "compare the figures with each other only.",
+        "one), all faults at their failure rates, none repaired. What of it rests on placeholder "
+        "rates serves to compare the figures with each other only.",
     )
 )
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
-from sim.report.lead import called, limit_counts
+from sim.report.lead import by_rates, called, limit_counts
 from sim.report.rowtext import area, how_long, instead, state_words, title, together, whose
 from sim.report.words import counted, first_few, harmless, listed, plain, seconds, share
 from sim.scenario.scenario import Scenario
@@ -57,7 +57,7 @@ def _lead(study: VariantStudy) -> str:
         f"lit, lasting; {grouped(counts['blink'])} blink; {grouped(counts['unseen'])} are seen by "
         f"nobody, {grouped(study.latent_count)} of these being latent. "
         f"Limits: {limit_counts(study)}. Dark time to be expected in a show: "
-        f"{seconds(study.dark)} wall-seconds, by placeholder failure rates."
+        f"{seconds(study.dark)} wall-seconds, by {by_rates([study])}."
     )
 
 

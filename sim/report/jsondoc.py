@@ -33,7 +33,8 @@ NOTES = {
     "protections race, so that frames may also lie outside",
     "latent": "unseen, and some other single dead or cut leaves more not lit than it would alone",
     "times": f"whole flicks, {FLICKS} to the second; frames count from 0 at the start of the show",
-    "rates": "failure rates are placeholders, per hour; dark is in wall-seconds a show",
+    "rates": "failure rates are per hour; dark is in wall-seconds a show, guessed the part of it "
+    "that rests on placeholder rates",
 }
 
 
@@ -145,6 +146,7 @@ def _study(study: VariantStudy) -> dict[str, Any]:
         "counts": {v: study.count(v) for v in ("lasting", "blink", "unseen")},
         "latent_count": study.latent_count,
         "dark": study.dark,
+        "guessed": study.guessed,
         "limits": [_verdict(verdict) for verdict in study.verdicts],
         "measure_first": [_decider(decider) for decider in study.deciders],
         "latent": [_latent(row) for row in study.latents],

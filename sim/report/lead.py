@@ -6,9 +6,19 @@ In: a frozen `Comparison`. Out: sentences, each made from what the rows hold.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
 
 from sim.report.rowtext import UNLOCKED
-from sim.report.words import counted, first_few, harmless, listed, seconds, struck_words, unit_words
+from sim.report.words import (
+    counted,
+    first_few,
+    harmless,
+    listed,
+    seconds,
+    share,
+    struck_words,
+    unit_words,
+)
 from sim.study.promises import MET, NOT, OPEN, PERHAPS
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, VariantStudy
@@ -176,15 +186,27 @@ def _darkness(compared: Comparison) -> Iterator[str]:
     least, most = by_dark[0], by_dark[-1]
     alike = [study for study in by_dark if study.dark <= ALIKE * least.dark]
     span = _wall_seconds(least, alike[-1])
+    by = "By " + by_rates(compared.buildable)
     if len(alike) == len(by_dark):
-        yield f"By placeholder failure rates, dark time is about alike in all of them ({span})."
+        yield f"{by}, dark time is about alike in all of them ({span})."
         return
     about = ", about alike" if len(alike) > 1 else ""
     yield (
-        "By placeholder failure rates, least dark time is to be expected with "
+        f"{by}, least dark time is to be expected with "
         f"{listed([called(study) for study in alike])} ({span}{about}), most with {called(most)} "
         f"({seconds(most.dark)})."
     )
+
+
+def by_rates(studies: Sequence[VariantStudy]) -> str:
+    """What kind of failure rates the dark times of these rest on."""
+    dark, guessed = sum(s.dark for s in studies), sum(s.guessed for s in studies)
+    if not dark or guessed == dark:
+        return "placeholder failure rates"
+    if not guessed:
+        return "the failure rates stated for this rig"
+    part = share(Fraction(guessed) / Fraction(dark))
+    return f"failure rates, {part} of it by placeholders"
 
 
 def _wall_seconds(least: VariantStudy, most: VariantStudy) -> str:

@@ -46,6 +46,7 @@ def fault_fields(row: FaultRow) -> dict[str, Any]:
         "pending": list(row.pending),
         "rate": row.rate,
         "dark": row.dark,
+        "guessed": row.guessed,
         "flashes": row.flashes,
     }
 

@@ -125,7 +125,7 @@ FAULT_HEAD = (
     "frames_least", "frames_most", *(f"{s}_frames_{end}" for s in STATES for end in ENDS),
     "no_bound", "lasting_least", "lasting_most", "ever_least", "ever_most", "states",
     "states_seen", "regions", "suppliers",
-    "grade", "latent_until", "races", "pending", "rate", "dark", "flashes", "where",
+    "grade", "latent_until", "races", "pending", "rate", "dark", "guessed", "flashes", "where",
 )  # fmt: skip
 
 

@@ -33,11 +33,15 @@ class Generic:
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """How often a mode strikes, per hour; the truth may be `error_factor` times more or less."""
+    """How often a mode strikes, per hour; the truth may be `error_factor` times more or less.
+
+    `own`: stated for the rig at hand; else it comes from the catalogue and is no evidence.
+    """
 
     per_hour: float
     error_factor: float
     source: str = PLACEHOLDER
+    own: bool = False
 
 
 def _part(of: str, least: str, most: str, unit: str) -> Fact:

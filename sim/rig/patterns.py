@@ -49,6 +49,7 @@ def build(show: ShowPlan) -> Rig:
         cabinets=cabinets,
         groups={s.plan.name: _group(s.plan, outs[s.plan.name]) for s in sites},
         timings=draft.timings,
+        rates=show.rates,
     )
 
 

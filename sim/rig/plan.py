@@ -16,6 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from sim.rig.kit import Chooser, Kit, Limits, Optics, Patterns, Run
+from sim.rig.rates import OwnRate
 from sim.rig.wall import Place, Placement, Region
 from sim.timebase import Timing
 
@@ -251,3 +252,4 @@ class ShowPlan:
     circuits: tuple[CircuitPlan, ...] = ()
     controls: tuple[ControlPlan, ...] = ()
     own_timings: Mapping[str, Mapping[str, Timing]] = field(default_factory=dict)
+    rates: tuple[OwnRate, ...] = ()

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import Any
 
 from sim.faults import MODES, SOFT, Quality
+from sim.rig.rates import OwnRate
 from sim.rig.wall import Cell, Placement, Region, Stack
 from sim.timebase import Timing
 
@@ -227,6 +228,7 @@ class Rig:
     cabinets: Mapping[str, Cabinet]
     groups: Mapping[str, Group]
     timings: Mapping[str, Timing]
+    rates: tuple[OwnRate, ...] = ()
 
 
 def corner(rig: Rig, which: str) -> dict[str, int]:

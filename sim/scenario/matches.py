@@ -13,6 +13,7 @@ from fnmatch import fnmatchcase, translate
 from itertools import chain, islice
 
 from sim.errors import InputError, Problem, nearest_name
+from sim.faults import MODES
 from sim.rig.forms import prefix
 from sim.rig.names import ROLE_FAMILY, Part, nodes, parts, timings_of
 from sim.rig.plan import GroupPlan, ShowPlan
@@ -237,4 +238,62 @@ def _things(on: Rigs, thing: str) -> list[str]:
     return [*file.sources, *file.references, *(f"{group}/unit-a" for group in file.groups)]
 
 
-RULES = (_groups, _runs, _timings)
+WHOSE = ("things", "type", "family")
+
+
+def _rates(on: Rigs) -> Found:
+    """A rate is of one thing, type or family, which knows its mode, and is stated once."""
+    told: set[tuple[str | None, ...]] = set()
+    types = on.scenario.file.equipment
+    for number, entry in enumerate(on.scenario.file.rates):
+        path: Path = ("rates", number)
+        whose = (entry.things, entry.kit, entry.family)
+        if sum(each is not None for each in whose) != 1:
+            found = "a rate must say whose it is" if not any(whose) else "a rate of more than one"
+            yield on.wrong(path, found, WHOSE, "", "keep one of the three")
+            continue
+        if (*whose, entry.mode) in told:
+            found = f"a second rate of {entry.mode} of the same"
+            yield on.wrong(path, found, ["each once"], "", "delete one of the two")
+        told.add((*whose, entry.mode))
+        families = _rated(on, entry.things) if entry.things else ()
+        if entry.things and not families:
+            found = f"{entry.things!r} matches nothing of this rig"
+            known = [name for name, _ in _everything(on)]
+            near, todo = entry.things.replace("*", ""), "correct the name, or delete it"
+            yield on.wrong((*path, "things"), found, known, near, todo)
+            continue
+        of = families or (entry.family or family_of(entry.kit or "", types),)
+        modes = tuple(dict.fromkeys(mode for each in of for mode in MODES[each]))
+        if entry.mode not in modes:
+            found = f"{entry.mode!r} is no fault mode of a {' or '.join(of)}"
+            yield on.wrong((*path, "mode"), found, modes, entry.mode, "choose another")
+        if entry.rate.per == "km" and not {"fibre", "copper"} & {*of}:
+            found = f"a rate for each km of a {' or '.join(of)}"
+            yield on.wrong(
+                (*path, "rate"), found, ["per h", "per year"], "", "only cables are long"
+            )
+
+
+def _rated(on: Rigs, pattern: str) -> tuple[str, ...]:
+    return tuple(
+        dict.fromkeys(family for name, family in _everything(on) if fnmatchcase(name, pattern))
+    )
+
+
+def _everything(on: Rigs) -> Iterator[tuple[str, str]]:
+    """Every thing and route that some topology has, with its family."""
+    file = on.scenario.file
+    yield from ((name, "circuit") for name in file.circuits)
+    yield from ((name, "control-link") for name in file.controls)
+    yield from ((f"route {name}", "fibre") for name in file.routes)
+    for section, family in (("sources", "source"), ("references", "reference")):
+        for name in getattr(file, section):
+            yield name, family
+            for cable in _cables(on, name):
+                yield f"{name}/{cable}", "distributor" if cable == "distributor" else "copper"
+    for group in file.groups:
+        yield from ((f"{group}/{name}", ROLE_FAMILY[role]) for role, name in on.parts(group))
+
+
+RULES = (_groups, _runs, _timings, _rates)

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from sim.errors import nearest_name
+from sim.faults import MODES
 from sim.rig.forms import FORMS
 from sim.rig.plan import ROLES
 from sim.scenario.entries import (
@@ -53,8 +54,10 @@ from sim.scenario.fields import (
     word,
 )
 from sim.scenario.numbers import Pixels, Point, Share, count
+from sim.scenario.ratetext import AmountText, FactorText
 
 TOPOLOGIES = tuple(FORMS)
+EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
 STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
 Role = Annotated[str, word(*ROLES)]
 NONE: Any = Field(default_factory=dict)
@@ -229,6 +232,18 @@ class LimitEntry(Entry):
     label: Title | None = None
 
 
+class RateEntry(Entry):
+    """How often <mode> strikes: <things> by name, all of a <type>, or all of a <family>."""
+
+    things: Title | None = None
+    kit: TypeName | None = Field(default=None, alias="type")
+    family: Annotated[str, word(*MODES)] | None = None
+    mode: Annotated[str, word(*EVERY_MODE)] = said("a fault mode", "dead")
+    rate: AmountText = said("how often: per h, year or show, MTBF, FIT", "2 per year")
+    error_factor: FactorText = 3.0
+    source: Title = "stated in the scenario"
+
+
 def _listed_names(value: Any) -> Any:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         return value
@@ -265,3 +280,5 @@ class ScenarioFile(Entry):
     controls: dict[Name, ControlEntry] = NONE
     timings: dict[str, dict[TimingName, TimingText]] = NONE
     limits: tuple[LimitEntry, ...] = ()
+    rates: tuple[RateEntry, ...] = ()
+    rate_files: Words = ()

@@ -6,7 +6,7 @@ flicks, metres, exact flicks of delay. What the file does not say is taken as `a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from sim.errors import nearest_name, refuse
@@ -23,6 +23,7 @@ from sim.rig.plan import (
     ShowPlan,
     SourcePlan,
 )
+from sim.rig.rates import OwnRate
 from sim.scenario.assumed import GROUP_ROLES, second_of
 from sim.scenario.content import region_pixels
 from sim.scenario.entries import FeedEntry, SourceEntry
@@ -41,6 +42,7 @@ from sim.scenario.shape import (
     wall_plan,
     walls_of,
 )
+from sim.timebase import FLICKS
 
 
 def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) -> ShowPlan:
@@ -69,7 +71,23 @@ def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) ->
             thing: {key: sheltered(key, value) for key, value in timings.items()}
             for thing, timings in file.timings.items()
         },
+        rates=(*_own_rates(scenario), *scenario.learned),
     )
+
+
+def _own_rates(scenario: Scenario) -> Iterator[OwnRate]:
+    hours = scenario.length / (3600 * FLICKS)
+    for entry in scenario.file.rates:
+        yield OwnRate(
+            mode=entry.mode,
+            per_hour=entry.rate.per_hour(hours),
+            things=entry.things or "",
+            kit=entry.kit or "",
+            family=entry.family or "",
+            per_km=entry.rate.per == "km",
+            error_factor=entry.error_factor,
+            source=entry.source,
+        )
 
 
 def _kit(scenario: Scenario, name: str, raster: Raster) -> Kit:

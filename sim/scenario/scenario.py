@@ -17,6 +17,7 @@ from pydantic import ValidationError
 from sim.errors import InputError, Problem
 from sim.rig.equipment import TYPES
 from sim.rig.plan import Form, Options
+from sim.rig.rates import OwnRate
 from sim.scenario.assumed import assumptions_of
 from sim.scenario.checks import Checked, check
 from sim.scenario.content import RULES, label_of, limit_label, variant_entries
@@ -78,7 +79,8 @@ class Stretch:
 class Scenario:
     """A valid scenario. `file` holds the entries as written; `length` is flicks; `bits` per colour.
 
-    `currency` is the one code of all prices, or "" where there are none.
+    `currency` is the one code of all prices, or "" where there are none. `learned`: rates per hour
+    from the files that `rate_files` names.
     """
 
     file: ScenarioFile
@@ -93,6 +95,7 @@ class Scenario:
     limits: tuple[Limit, ...]
     currency: str
     assumptions: tuple[Assumption, ...]
+    learned: tuple[OwnRate, ...] = ()
 
     def variants(self, group: str) -> tuple[Variant, ...]:
         """The topologies of a group, the one offered first. Raises KeyError."""

@@ -33,7 +33,8 @@ class FaultRow:
     `states` once settled, `states_seen` at any time.
     `grade` is the weakest grade of a timing range that matters (empty: none does). `rate` adds
     up all of them, per hour; `dark` is the dark wall-seconds expected in a show from all of them;
-    `flashes` the most flashes of a quarter of the group within a second.
+    `guessed`: the part of `dark` that rests on placeholder rates; `flashes` the most flashes
+    of a quarter of the group within a second.
     """
 
     role: str
@@ -57,6 +58,7 @@ class FaultRow:
     pending: tuple[str, ...]
     rate: float
     dark: float
+    guessed: float = 0.0
     flashes: int = 0
 
     @property
@@ -156,9 +158,16 @@ def _row(
         races=_joined([f"{r.before} and {r.behind}"] for o in alike[:1] for r in o.races),
         pending=_joined(e.pending for e in effects),
         rate=sum(rate for rate, _ in typical),
-        dark=sum(rate * e.dark_time for rate, e in typical) * length / HOUR / area / FLICKS,
+        guessed=_expected([o for o in alike if not o.strike.known], length, area),
+        dark=_expected(alike, length, area),
         flashes=max(_flashes(e, area) for e in effects),
     )
+
+
+def _expected(outcomes: Iterable[Outcome], length: int, area: int) -> float:
+    """Dark wall-seconds to be expected in a show."""
+    total = sum(o.strike.rate * o.typical.dark_time for o in outcomes)
+    return total * length / HOUR / area / FLICKS
 
 
 def _flashes(effect: Effect, area: int) -> int:

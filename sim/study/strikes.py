@@ -2,18 +2,20 @@
 selector.
 
 In: a frozen `Rig`. Out: frozen `Strike`s, at time 0 of the show, with role, supplier and the
-catalogue's rate (per hour, placeholders).
+rate (per hour; the catalogue's are placeholders).
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
 from sim.faults import Fault
-from sim.rig.equipment import RATES
+from sim.rig.rates import Subject, rate_of
 from sim.rig.topology import Carrier, Display, Rig, Thing, selectors
 from sim.timebase import FLICKS
 
@@ -32,7 +34,8 @@ VALID = frozenset(
 class Strike:
     """One single fault. `where` is a thing, route or selector; `role` the same without its numbers.
 
-    `rate` is per hour; `detail` says what a moved selector or unit was moved to.
+    `rate` is per hour, stated for this rig (`known`) or a placeholder; `detail` says what a moved
+    selector or unit was moved to.
     """
 
     where: str
@@ -42,6 +45,7 @@ class Strike:
     group: str = ""
     supplier: str = ""
     rate: float = 0.0
+    known: bool = False
     detail: str = ""
 
     @property
@@ -113,7 +117,7 @@ def _of_things(rig: Rig) -> Iterator[Strike]:
                 role=role(thing.name, thing.group),
                 group=thing.group,
                 supplier=thing.supplier,
-                rate=rate(thing.family, mode),
+                **_often(rig, Subject(thing.name, thing.family, thing.kit, thing.length), mode),
             )
 
 
@@ -125,10 +129,12 @@ def _fault(thing: Thing, mode: str) -> Fault:
     return Fault(thing.name, mode, 0, frames=1 if mode == "drops" else 0)
 
 
-def rate(family: str, mode: str) -> float:
-    """The catalogue's rate per hour; 0 where it has none."""
-    found = RATES.get((family, mode))
-    return found.per_hour if found else 0.0
+def _often(rig: Rig, subject: Subject, mode: str, among: int = 1) -> dict[str, Any]:
+    """The fields of a strike that tell how often it happens, `among` so many alike."""
+    found = rate_of(rig.rates, subject, mode)
+    if found is None:
+        return {}
+    return {"rate": found.per_hour / among, "known": found.own}
 
 
 def _of_routes(rig: Rig) -> Iterator[Strike]:
@@ -142,8 +148,12 @@ def _of_routes(rig: Rig) -> Iterator[Strike]:
             faults=tuple(Fault(thing.name, "cut", 0) for thing in on_it),
             role=f"route {route}",
             supplier=", ".join(sorted({thing.supplier for thing in on_it if thing.supplier})),
-            rate=rate(family, "cut"),
+            **_often(rig, Subject(f"route {route}", family, length=_longest(on_it)), "cut"),
         )
+
+
+def _longest(things: Iterable[Thing]) -> Fraction:
+    return max((thing.length for thing in things), default=Fraction(0))
 
 
 def _of_selectors(rig: Rig) -> Iterator[Strike]:
@@ -159,7 +169,7 @@ def _of_selectors(rig: Rig) -> Iterator[Strike]:
                 role=role(selector.name, thing.group),
                 group=thing.group,
                 supplier=thing.supplier,
-                rate=rate("selector", "moved") / (len(node.inputs) - 1),
+                **_often(rig, Subject(selector.name, "selector"), "moved", len(node.inputs) - 1),
                 detail=node.inputs[choice],
             )
 
@@ -178,6 +188,8 @@ def _of_units(rig: Rig) -> Iterator[Strike]:
                     role=role(thing.name, thing.group),
                     group=thing.group,
                     supplier=thing.supplier,
-                    rate=rate(thing.family, "moved") / len(others),
+                    **_often(
+                        rig, Subject(thing.name, thing.family, thing.kit), "moved", len(others)
+                    ),
                     detail=arrangement,
                 )

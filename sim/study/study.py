@@ -35,8 +35,8 @@ class VariantStudy:
     empty.
 
     `worst_lasting` by supplier: the greatest share not lit once settled and the row that does it.
-    `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all placeholder
-    rates together.
+    `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all
+    failure rates together.
     """
 
     variant: Variant
@@ -55,6 +55,11 @@ class VariantStudy:
     @property
     def dark(self) -> float:
         return sum(row.dark for row in self.rows)
+
+    @property
+    def guessed(self) -> float:
+        """The part of `dark` that rests on placeholder rates."""
+        return sum(row.guessed for row in self.rows)
 
     def count(self, verdict: str) -> int:
         """How many single faults have this verdict."""

@@ -1,0 +1,102 @@
+"""How often something fails, as people write it.
+
+In: a text such as `2 per year`, `12000 h MTBF`, `500 FIT`, `0.5 % per show`. Out: an `Amount`.
+Raises only `FieldError`. FIT counts failures in 10^9 hours (IEC 61709); a year is 8 760 hours.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from math import isfinite, log1p
+from typing import Annotated, Any
+
+from sim.scenario.fields import TEXT, FieldError, plain, text_of
+
+YEAR = 8760
+BILLION = 1e9
+MOST = 3600.0
+"""Failures an hour: one a second, and nobody would call that a failure."""
+PER_HOUR = {"h": 1.0, "hour": 1.0, "day": 1 / 24, "year": 1 / YEAR}
+ALLOWED = (
+    "a rate such as 2e-5 per h, 2 per year, 12000 h MTBF, 500 FIT, 0.5 % per show, "
+    "0.1 per km and year"
+)
+NUMBER = r"(?P<number>[0-9]{1,12}(?:\.[0-9]{1,12})?(?:[eE][+-]?[0-9]{1,3})?)"
+FORMS = tuple(
+    re.compile(form.replace("N", NUMBER))
+    for form in (
+        r"N (?P<what>h MTBF)",
+        r"(?P<what>MTBF) N h",
+        r"N (?P<what>FIT)",
+        r"N(?P<percent> ?%)? per (?P<what>show)",
+        r"N per (?P<what>h|hour|day|year)",
+        r"N per (?P<what>km and year)",
+    )
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A rate as written: `value` failures an hour, or an hour and km, or the chance in a show."""
+
+    value: float
+    per: str = "hour"
+
+    def per_hour(self, show_hours: float) -> float:
+        """Failures an hour (for each km if `per` is km), for a show of so many hours."""
+        return -log1p(-self.value) / show_hours if self.per == "show" else self.value
+
+
+def amount(value: Any) -> Amount:
+    """What a text says of how often something fails. Raises FieldError."""
+    text = text_of(value, ALLOWED)
+    words = " ".join(text.split())
+    found = next((match for form in FORMS if (match := form.fullmatch(words))), None)
+    if found is None:
+        negative = words.startswith(("-", "\u2212"))
+        what = f"{text[:60]!r} is {'negative' if negative else 'no rate'}"
+        raise FieldError(what, ALLOWED, todo="write a number above 0, and per what it counts")
+    number = float(found["number"])
+    if not number or not isfinite(number):
+        todo = "say how often at most; what never fails here needs no line"
+        raise FieldError(f"{text[:60]!r} is not above 0 or not finite", ALLOWED, todo=todo)
+    return _checked(text, _amount(found, number))
+
+
+def _amount(found: re.Match[str], number: float) -> Amount:
+    what = found["what"]
+    if "MTBF" in what:
+        return Amount(1 / number)
+    if what == "FIT":
+        return Amount(number / BILLION)
+    if what == "show":
+        return Amount(number / 100 if found["percent"] else number, "show")
+    if what == "km and year":
+        return Amount(number / YEAR, "km")
+    return Amount(number * PER_HOUR[what])
+
+
+def _checked(text: str, made: Amount) -> Amount:
+    if made.per == "show" and made.value >= 1:
+        todo = "write the chance that it happens in one show, as 0.5 %; or a rate per h"
+        raise FieldError(f"{text[:60]!r} is certain", "a chance below 100 % per show", todo=todo)
+    if made.value > MOST:
+        todo = "check the unit"
+        raise FieldError(f"{text[:60]!r} is more than one a second", "fewer", todo=todo)
+    return made
+
+
+AmountText = Annotated[Amount, plain(amount, TEXT)]
+
+
+def _factor(value: Any) -> float:
+    allowed = "a number from 1 to 1000, such as 3: the truth may be 3 times more or less"
+    text = text_of(value, allowed)
+    if not re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,6})?", text) or not 1 <= float(text) <= 1000:
+        todo = "write 1 if it is certain, more if it is not"
+        raise FieldError(f"{text[:60]!r} is no error factor", allowed, todo=todo)
+    return float(text)
+
+
+FactorText = Annotated[float, plain(_factor, {"type": ["string", "number"]})]
