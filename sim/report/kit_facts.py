@@ -35,13 +35,18 @@ def kit_facts(kit: Kit, told: TypeTold) -> Iterator[tuple[str, str]]:
 
 
 def rate_blocks(found: Sequence[RateTold]) -> Iterator[Block]:
-    """The failure rates of a kind, and that they are placeholders."""
+    """The failure rates of a type, and which of them are placeholders."""
     if found:
-        yield Heading("Failure rates of its kind")
-        yield Para(
-            "Placeholders, no evidence: they stand for every type of this kind until your own "
-            "records replace them. The truth may be so many times more or less."
-        )
+        yield Heading("Failure rates")
+        own = sum(rate.own for rate in found)
+        stated = f"{own} of {len(found)} are stated for this rig. " if own else ""
+        rest = "The others are placeholders" if own else "Placeholders"
+        if own < len(found):
+            stated += (
+                f"{rest}, no evidence: they stand for every type of this kind until `rates` or "
+                "`rate_files` in the scenario replace them. "
+            )
+        yield Para(f"{stated}The truth may be so many times more or less.")
         head = ("fault", "per hour of one", "times more or less", "source")
         rows = ((r.mode, f"{r.per_hour:g}", f"{r.error_factor:g}", r.source) for r in found)
         yield Table(head, tuple(rows), frozenset({1, 2}))

@@ -14,7 +14,8 @@ from fractions import Fraction
 
 from sim.rig.equipment import RATES, Rate
 
-METRES = 1000
+KM = Fraction(1000)
+"""In metres."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def rate_of(own: Iterable[OwnRate], subject: Subject, mode: str) -> Rate | None:
     if not found:
         return RATES.get((subject.family, mode))
     each = min(found, key=lambda pair: pair[0])[1]
-    scale = float(subject.length / METRES) if each.per_km else 1.0
+    scale = float(subject.length / KM) if each.per_km else 1.0
     return Rate(each.per_hour * scale, each.error_factor, each.source, own=True)
 
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from sim.faults import MODES
 from sim.rig.bill import all_kits
-from sim.rig.equipment import RATES, TYPES
+from sim.rig.equipment import TYPES
 from sim.rig.kit import Kit
+from sim.rig.rates import KM, Subject, rate_of
 from sim.rig.topology import Rig
 from sim.scenario.kits import Assumption, kit_of
 from sim.scenario.plan import plan_of
@@ -201,15 +203,16 @@ def _type(scenario: Scenario, rig: Rig | None, kit: Kit) -> TypeTold:
     before = f"equipment.{kit.name}."
     entry = scenario.file.equipment.get(kit.name)
     things = rig.things.values() if rig else ()
+    own = plan_of(scenario).rates
     return TypeTold(
         kit=kit,
         like=(entry.like,) if entry and entry.like else (),
         things=tuple(thing.name for thing in things if thing.kit == kit.name),
         assumptions=tuple(a for a in scenario.assumptions if a.path.startswith(before)),
         rates=tuple(
-            RateTold(mode, rate.per_hour, rate.error_factor, rate.source)
-            for (family, mode), rate in RATES.items()
-            if family == kit.family
+            RateTold(mode, rate.per_hour, rate.error_factor, rate.source, rate.own)
+            for mode in MODES[kit.family]
+            if (rate := rate_of(own, Subject("", kit.family, kit.name, KM), mode))
         ),
     )
 

@@ -42,14 +42,15 @@ class FigureTold:
 
 @dataclass(frozen=True, slots=True)
 class RateTold:
-    """How often a mode strikes one thing, per hour; the truth may be `error_factor` times more or
-    less.
+    """How often a mode strikes one thing, per hour (a cable of one km where it counts by length);
+    the truth may be `error_factor` times more or less. `own`: stated for this rig.
     """
 
     mode: str
     per_hour: float
     error_factor: float
     source: str
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,194 @@
+"""Failure rates that a scenario states: how they are read, which one counts, what they change."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import exp
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sim.errors import InputError
+from sim.rig.equipment import RATES
+from sim.rig.rates import OwnRate, Subject, rate_of
+from sim.scenario.fields import FieldError
+from sim.scenario.loader import load, scenario_from
+from sim.scenario.ratetext import amount
+from sim.study.study import study
+
+FIRST = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "per_hour"),
+    [
+        ("2e-5 per h", 2e-5),
+        ("0.00002 per hour", 2e-5),
+        ("12000 h MTBF", 1 / 12000),
+        ("MTBF 12000 h", 1 / 12000),
+        ("2 per year", 2 / 8760),
+        ("3 per day", 3 / 24),
+        # failures in 10^9 hours: IEC 61709 (the unit's meaning from memory)
+        ("500 FIT", 5e-7),
+    ],
+)
+def test_rates_as_people_write_them(text: str, per_hour: float) -> None:
+    assert amount(text).per_hour(3.0) == pytest.approx(per_hour, rel=1e-12)
+
+
+@given(st.floats(1e-6, 0.999), st.floats(0.5, 100))
+def test_a_chance_per_show_is_what_the_rate_gives_over_the_show(
+    chance: float, hours: float
+) -> None:
+    rate = amount(f"{chance:.12f} per show").per_hour(hours)
+    assert 1 - exp(-rate * hours) == pytest.approx(chance, rel=1e-6)
+
+
+def test_a_rate_for_each_km() -> None:
+    """0.1 failures per fibre-km in 1e6 h (MIL-HDBK-217F sec. 23, value from memory): 1.2 km of it
+    fail 1.2e-7 times an hour.
+    """
+    per_year = 0.1e-6 * 8760
+    own = OwnRate("cut", amount(f"{per_year:.12f} per km and year").value, "", "", "fibre", True)
+    subject = Subject("main/trunk-main-1", "fibre", "fibre trunk", Fraction(1200))
+    found = rate_of([own], subject, "cut")
+    assert found is not None
+    assert found.per_hour == pytest.approx(1.2e-7, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "-1 per h", "0 per h", "0 h MTBF", "MTBF 0 h", "1", "per h", "1 per fortnight",
+        "100 % per show", "1 per show", "nan per h", "inf FIT", "1e400 FIT",
+        "1e9 per h", "5 %", "1 h", "٣ per h", "",
+    ],
+)  # fmt: skip
+def test_what_is_no_rate_is_refused(text: str) -> None:
+    with pytest.raises(FieldError) as refused:
+        amount(text)
+    assert refused.value.allowed and refused.value.todo
+
+
+SUBJECT = Subject("main/unit-a", "processor", "scaling unit")
+BY_FAMILY = OwnRate("dead", 1e-3, family="processor", source="f")
+BY_TYPE = OwnRate("dead", 2e-3, kit="scaling unit", source="t")
+BY_NAME = OwnRate("dead", 3e-3, things="main/unit-*", source="n")
+
+
+def test_the_most_special_statement_counts() -> None:
+    def source(*own: OwnRate) -> str:
+        found = rate_of(own, SUBJECT, "dead")
+        return found.source if found else ""
+
+    assert source(BY_FAMILY, BY_TYPE, BY_NAME) == source(BY_NAME, BY_TYPE) == "n"
+    assert source(BY_FAMILY, BY_TYPE) == "t"
+    assert source(BY_FAMILY) == "f"
+    assert rate_of([BY_FAMILY], SUBJECT, "stuck") == RATES["processor", "stuck"]
+    assert rate_of([BY_FAMILY], Subject("x", "relay"), "dead") == RATES["relay", "dead"]
+
+
+def first(more: str) -> str:
+    return f"{FIRST}\n{more}\n"
+
+
+def dark_and_guessed(text: str) -> tuple[float, float]:
+    scenario = scenario_from(text)
+    made = study(scenario, scenario.offered["panel"])
+    return made.dark, made.guessed
+
+
+def test_a_stated_rate_changes_what_is_to_be_expected_and_what_rests_on_placeholders() -> None:
+    """By hand: a rate twice the placeholder adds that fault's own share of the dark time once
+    more, and takes it out of what rests on placeholders.
+    """
+    dark, guessed = dark_and_guessed(FIRST)
+    assert guessed == pytest.approx(dark)
+    scenario = scenario_from(FIRST)
+    rows = study(scenario, scenario.offered["panel"]).rows
+    share = sum(row.dark for row in rows if row.role == "unit-a" and row.mode == "dead")
+    assert share > 0
+    twice = 2 * RATES["processor", "dead"].per_hour
+    stated = first(f"rates:\n  - {{type: scaling unit, mode: dead, rate: {twice:.12f} per h}}")
+    other_dark, other_guessed = dark_and_guessed(stated)
+    assert other_dark == pytest.approx(dark + share)
+    assert other_guessed == pytest.approx(dark - share)
+
+
+def test_a_routes_rate_can_be_stated_by_its_name() -> None:
+    scenario = scenario_from(first("rates:\n  - {things: route desk, mode: cut, rate: 1 per h}"))
+    rates = {row.name: row.rate for row in study(scenario, scenario.offered["panel"]).rows}
+    plain = scenario_from(FIRST)
+    before = {row.name: row.rate for row in study(plain, plain.offered["panel"]).rows}
+    assert rates == {**before, "route desk cut": 1.0}
+    assert before["route desk cut"] == RATES["copper", "cut"].per_hour
+
+
+RECORDS = """\
+format: 1
+rates:
+  - family: "processor"
+    mode: "dead"
+    per: "hour"
+    mean: 0.000125
+    low: 1.0e-05
+    high: 0.0005
+    error_factor: 4.5
+    gamma_shape: 0.5
+    gamma_hours: 4000.0
+    failures: 0
+    hours: 4000
+    prior: "Jeffreys"
+    source: "fleet.csv, 2024-01-01 to 2025-01-01"
+  - family: "relay"
+    mode: "changeover"
+    per: "changeover"
+    mean: 0.01
+    source: "fleet.csv, 2024-01-01 to 2025-01-01"
+"""
+
+
+def included(folder: Path, records: str) -> Path:
+    (folder / "own.yaml").write_text(records, encoding="utf-8")
+    (folder / "show.yaml").write_text(first("rate_files: own.yaml"), encoding="utf-8")
+    return folder / "show.yaml"
+
+
+def test_a_file_of_rates_is_included_from_beside_the_scenario(tmp_path: Path) -> None:
+    scenario = load(included(tmp_path, RECORDS))
+    source = "fleet.csv, 2024-01-01 to 2025-01-01"
+    own = OwnRate("dead", 0.000125, family="processor", error_factor=4.5, source=source)
+    assert scenario.learned == (own,)
+    rates = {row.name: row.rate for row in study(scenario, scenario.offered["panel"]).rows}
+    assert rates["unit-a dead"] == 0.000125
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where", "found"),
+    [
+        ("mean: 0.000125", "mean: 0", "own.yaml:6: rates[1].mean", "zero"),
+        ("mean: 0.000125", "mean: -1", "own.yaml:6: rates[1].mean", "no such number"),
+        ('mode: "dead"', 'mode: "dread"', "own.yaml:4: rates[1].mode", "no fault mode"),
+        ("format: 1", "format: 2", "own.yaml:1: format", "'2'"),
+        ('family: "relay"', 'family: "rely"', "own.yaml:16: rates[2].family", "'rely'"),
+        ('    per: "hour"\n', "", "own.yaml:3: rates[1]", "per is missing"),
+    ],
+)
+def test_what_is_wrong_in_such_a_file_is_told_with_its_line(
+    tmp_path: Path, old: str, new: str, where: str, found: str
+) -> None:
+    assert old in RECORDS
+    with pytest.raises(InputError) as refused:
+        load(included(tmp_path, RECORDS.replace(old, new, 1)))
+    [problem] = refused.value.problems
+    assert problem.where == f"{tmp_path}/{where}"
+    assert found in problem.found and problem.allowed and problem.todo
+
+
+def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
+    path = included(tmp_path, RECORDS)
+    (tmp_path / "own.yaml").unlink()
+    with pytest.raises(InputError, match=r"own\.yaml"):
+        load(path)
