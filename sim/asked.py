@@ -12,8 +12,6 @@ from pathlib import Path
 
 from sim.errors import refuse
 from sim.report.blocks import Blocks
-from sim.report.markdown import as_markdown
-from sim.report.text import as_text
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.fault_names import nearest
@@ -44,6 +42,9 @@ class Made:
 
 def written(blocks: Blocks, asked: Asked) -> str:
     """Blocks as text or Markdown."""
+    from sim.report.markdown import as_markdown
+    from sim.report.text import as_text
+
     return as_markdown(blocks) if asked.format == "markdown" else as_text(blocks, asked.width)
 
 
