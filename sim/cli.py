@@ -34,6 +34,7 @@ from sim.cli_options import (
     topology_option,
     usage_problem,
 )
+from sim.cli_rates import rates
 from sim.errors import StaylitError, refuse
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 from sim.memory import collect_rarely
@@ -295,5 +296,4 @@ def _grid(columns: int | None, rows: int | None) -> tuple[int, int]:
     return int(columns), int(rows)
 
 
-if __name__ == "__main__":
-    main()
+commands.add_command(rates)

@@ -83,6 +83,7 @@ def _bad_value(error: click.BadParameter, where: str, todo: str) -> Problem:
 
 VALUES = {
     "scenario": "the path of a scenario file, or the name of one that comes with the program",
+    "records": "the path of a table of your own records (CSV)",
     "item": "a timing, an equipment type, a thing, a route, a circuit, a limit, or a word",
     "fault": 'a mode, a thing and when, such as "dead main/unit-a at 5 s for 2 s"',
     "fails": "the name of a selector, or a pattern with *",

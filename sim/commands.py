@@ -13,7 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
-from sim.errors import refuse
+from sim.errors import refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
@@ -202,6 +202,23 @@ def explain(asked: Asked, item: str) -> Made:
     if asked.format == "csv":
         return Made(explain_report.csv(found))
     return Made(written(explain_report.blocks(found), asked))
+
+
+def rates(asked: Asked) -> tuple[Made, str]:
+    """What an owner's records say of failure rates; also the text of a file of these rates."""
+    from sim.reliability.beside import own_rates
+    from sim.reliability.learned import rates_text
+    from sim.reliability.records import read_records
+    from sim.report import rates_report
+    from sim.report.jsondoc import as_json
+
+    found = own_rates(read_records(asked.path), visible(asked.path.name))
+    file = rates_text((line.learned for line in found.lines), found.source)
+    if asked.format == "json":
+        return Made(as_json(rates_report.rates_document(found))), file
+    if asked.format == "csv":
+        return Made(rates_report.rates_csv(found)), file
+    return Made(written(rates_report.rates_blocks(found), asked)), file
 
 
 def draw(asked: Asked, mark: bool) -> Made:

@@ -31,13 +31,21 @@ def put(text: str, output: str = "", inputs: Iterable[Path] = ()) -> None:
         raise _unwritable(output, error) from None
 
 
-def may_be_written(output: str, inputs: Iterable[Path] = ()) -> None:
-    """Refuse early what is an input, a folder, or in no folder. Raises InputError."""
+def may_be_written(
+    output: str,
+    inputs: Iterable[Path] = (),
+    option: str = "--output",
+    called: str = "the scenario itself",
+) -> None:
+    """Refuse early what is an input, a folder, or in no folder. Raises InputError.
+
+    `option` is where it was said, `called` what the inputs are.
+    """
     if not output:
         return
     path = Path(output)
-    if any(_same(path, read) for read in inputs):
-        raise refuse("--output", f"{output} is the scenario itself", "another file")
+    if any(same_file(path, read) for read in inputs):
+        raise refuse(option, f"{output} is {called}", "another file")
     try:
         if path.is_dir():
             raise IsADirectoryError(21, "it is a folder")
@@ -81,11 +89,12 @@ def _unwritable(output: str, error: Exception) -> InputError:
     return refuse(output, f"cannot be written: {why}", "a file in a folder that you may write to")
 
 
-def _same(one: Path, other: Path) -> bool:
+def same_file(one: Path, other: Path) -> bool:
+    """Whether both are one file, or would be once it is written."""
     try:
         return one.samefile(other)
     except (OSError, ValueError):
-        return False
+        return os.path.realpath(one) == os.path.realpath(other)
 
 
 def _replace(path: Path, text: str) -> None:

@@ -51,6 +51,7 @@ ORDER = tuple(
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
+    reliability.beside
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords
@@ -58,8 +59,9 @@ ORDER = tuple(
     report.values report.inject_report report.lead report.equipment_drawing report.check_lines
     report.kit_facts report.outcome_rows report.assumption_blocks report.explain_report
     report.differences report.faults_report report.drawing report.check_report
-    report.compare_details report.compare_report
-    leaving memory asked cli_options output shipped workers spoken commands cli __main__
+    report.compare_details report.compare_report report.rates_report
+    leaving memory asked cli_options output shipped workers spoken commands cli_rates cli
+    __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -79,7 +81,7 @@ DOORS = {
     "networkx": "rig.topology rig.audit",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options",
+    "click": "cli cli_options cli_rates",
     "rich": "cli workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

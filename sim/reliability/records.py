@@ -61,12 +61,15 @@ class _Row:
 def read_records(path: Path) -> tuple[Record, ...]:
     """The records in a file. Raises InputError with every problem found."""
     try:
-        raw = path.read_bytes()
-    except OSError as error:
-        todo = "check the name of the file"
-        raise refuse(path.name, f"cannot be read: {error.strerror}", todo=todo) from error
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "not a usable file name"
+        todo = "check the path and its rights"
+        raise refuse(str(path), f"cannot be read: {why}", "a readable file", todo=todo) from error
     if len(raw) > MOST_BYTES:
-        raise refuse(path.name, f"{len(raw)} bytes", f"at most {MOST_BYTES}", todo="split it")
+        most = f"at most {MOST_BYTES} bytes"
+        raise refuse(path.name, "the file is too large", most, todo="split it")
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
