@@ -6,6 +6,8 @@ In: arguments. Out: the report, and with --file a file of the rates that a scena
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import click
@@ -47,8 +49,8 @@ def rates(
     made, text = do.rates(Asked(path, width=text_width(width, output), format=form))
     if file:
         put_new(text, file, force)
-        told = f"wrote {Path(file)}; next: name it in a scenario, as rate_files: [{Path(file)}]"
-        click.echo(told, err=True)
+        name = file if re.fullmatch(r"[\w./-]+", file) else json.dumps(file)
+        click.echo(f"wrote {name}; next: name it in a scenario, as rate_files: [{name}]", err=True)
     put(made.text, output, [path])
     return made.status
 

@@ -92,9 +92,10 @@ def _unwritable(output: str, error: Exception) -> InputError:
 def same_file(one: Path, other: Path) -> bool:
     """Whether both are one file, or would be once it is written."""
     try:
-        return one.samefile(other)
+        there = one.exists() and other.exists()
+        return one.samefile(other) if there else os.path.realpath(one) == os.path.realpath(other)
     except (OSError, ValueError):
-        return os.path.realpath(one) == os.path.realpath(other)
+        return False
 
 
 def _replace(path: Path, text: str) -> None:

@@ -272,11 +272,12 @@ def test_the_same_records_give_the_same_bytes(
     assert files[0].read_bytes() == files[1].read_bytes()
 
 
+@pytest.mark.parametrize("name", ["own.yaml", "own, [1] 'b'.yaml"])
 def test_the_command_tells_how_a_scenario_takes_the_file(
-    kept: Path, capsys: pytest.CaptureFixture[str]
+    kept: Path, capsys: pytest.CaptureFixture[str], name: str
 ) -> None:
     """What it says on standard error, put into a scenario, loads there."""
-    file = kept.with_name("own.yaml")
+    file = kept.with_name(name)
     assert cli.run(["rates", str(kept), "--file", str(file), "--output", f"{file}.txt"]) == 0
     captured = capsys.readouterr()
     assert captured.out == ""
@@ -322,6 +323,11 @@ def test_the_two_results_need_two_files(kept: Path, capsys: pytest.CaptureFixtur
     assert cli.run(["rates", str(kept), "--file", str(one), "--output", other]) == 2
     assert "is also --output" in capsys.readouterr().err
     assert not one.exists()
+    one.symlink_to(kept.with_name("b.txt"))
+    assert (
+        cli.run(["rates", str(kept), "--file", str(one), "--output", f"{kept.parent}/b.txt"]) == 2
+    )
+    assert not kept.with_name("b.txt").exists()
 
 
 # ---- what is refused -----------------------------------------------------------------------------
@@ -372,6 +378,15 @@ def test_wrong_usage_is_status_2(
     assert cli.run(["rates", *args]) == 2
     captured = capsys.readouterr()
     assert captured.out == "" and all(word in captured.err for word in words), captured.err
+
+
+@pytest.mark.parametrize("option", ["--file", "--output"])
+def test_a_name_that_no_file_can_have_is_status_2(
+    kept: Path, capsys: pytest.CaptureFixture[str], option: str
+) -> None:
+    assert cli.run(["rates", str(kept), option, "a\0b"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == "" and "not a usable file name" in captured.err
 
 
 def test_an_endless_device_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
