@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import exp
 from pathlib import Path
@@ -11,6 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
+from sim.reliability.learned import learn, rates_text
+from sim.reliability.records import read_records
 from sim.rig.equipment import RATES
 from sim.rig.rates import OwnRate, Subject, rate_of
 from sim.scenario.fields import FieldError
@@ -192,3 +195,22 @@ def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
     (tmp_path / "own.yaml").unlink()
     with pytest.raises(InputError, match=r"own\.yaml"):
         load(path)
+
+
+def test_a_scenario_reads_what_the_rates_command_writes(tmp_path: Path) -> None:
+    table = Path("scenarios/records-example.csv")
+    learned = learn(read_records(table))
+    scenario = load(included(tmp_path, rates_text(learned, table.name)))
+    by_hour = [one for one in learned if one.key.per == "hour"]
+    assert len(by_hour) == len(scenario.learned) == 8
+    for one, own in zip(by_hour, scenario.learned, strict=True):
+        assert (own.family, own.kit, own.mode) == (one.key.family, one.key.kit, one.key.mode)
+        assert own.per_hour == pytest.approx(one.interval().value, rel=1e-5)
+
+
+def test_the_rates_of_the_readme_can_be_stated() -> None:
+    readme = Path("README.md").read_text(encoding="utf-8")
+    [block] = re.findall(r"```yaml\n(rates:\n.*?)```", readme, re.DOTALL)
+    river = Path("scenarios/river.yaml").read_text(encoding="utf-8")
+    scenario = scenario_from(f"{river}\n{block}")
+    assert [entry.mode for entry in scenario.file.rates] == ["cut", "dead", "dead"]
