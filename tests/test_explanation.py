@@ -85,9 +85,10 @@ def test_a_range_moves_frames_and_the_most_moved_fault_is_named(first: Scenario)
 
 def test_the_place_of_an_assumed_timing_means_the_timing(first: Scenario) -> None:
     one, other = (
-        explain(first, item) for item in ("relay unit.detect", "equipment.relay unit.detect")
+        explain(first, item)
+        for item in ("relay unit.detect", "equipment.relay unit.timings.detect")
     )
-    assert one.told == other.told
+    assert one.told == other.told == explain(first, "equipment.relay unit.detect").told
     assert "grade guess" in text(other)
     assert "general trade knowledge, from memory" in text(other)
 
@@ -173,7 +174,7 @@ def test_a_circuit_that_is_assumed_moves_what_it_feeds() -> None:
     power = ("relay-*: wall power", "relay-*: desk power")
     assumed = _changed(("    circuits: [wall power]\n", ""), power)
     found = told(assumed, "walls.panel.circuits", AssumptionTold)
-    assert found.assumption.value == "desk power"
+    assert found.assumption.value == "[desk power]"
     (other,) = found.alternatives
     (change,) = other.changes
     assert other.value == "wall power"
@@ -194,6 +195,27 @@ def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
     found = told(first, "equipment.scaling unit.restore", AssumptionTold)
     assert found.assumption.value == "by-hand"
     assert [other.value for other in found.alternatives] == ["revertive", "non-revertive", "locked"]
+    assert found == told(first, "equipment.scaling unit.picks.restore", AssumptionTold)
+
+
+def test_another_way_to_pick_an_input_is_worked_out_as_if_it_were_said() -> None:
+    """A wrong choice of a layer ends of itself only where the unit goes back to what it prefers."""
+    both = (
+        (
+            "sources:\n",
+            "sources:\n  spare: {circuits: wall power, second: distributor, run: desk}\n",
+        ),
+        ("from: player,", "from: [player, spare],"),
+    )
+    found = told(_changed(*both), "equipment.scaling unit.picks.restore", AssumptionTold)
+    (change,) = found.alternatives[0].changes
+    assert found.alternatives[0].value == "revertive"
+    said = _changed(*both, ("equipment:\n", "equipment:\n  scaling unit: {picks: revertive}\n"))
+    lasting = [
+        {row.name for row in study(of, of.offered["panel"]).rows if row.verdict == "lasting"}
+        for of in (_changed(*both), said)
+    ]
+    assert {row.name for row in change.gone} == lasting[0] - lasting[1] != set()
 
 
 # ---- types, things, routes, circuits
@@ -202,7 +224,7 @@ def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
 def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
     found = told(first, "relay unit", TypeTold)
     assert found.things == ("panel/relay-main", "panel/relay-backup")
-    assert {a.path for a in found.assumptions} >= {"equipment.relay unit.detect"}
+    assert {a.path for a in found.assumptions} >= {"equipment.relay unit.timings.detect"}
     shown = text(explain(first, "relay unit"))
     assert "kind relay unit" in shown
     assert "monitored no" in shown

@@ -131,6 +131,8 @@ ROWS = [
     Row("price: 4000 EUR", "price: 4000 EURO", "EURO", "equipment.scaling unit.price", "'4000 EURO' has an unknown currency 'EURO'", "ISO 4217", "EUR", "write 4000 and the code"),
     Row("price: 4000 EUR", "price: much EUR", "much", "equipment.scaling unit.price", "'much EUR' is not an amount of money", "as 1200 EUR", "", "write"),
     Row("ports: 24", "ports: 24, price: 3 USD", "USD", "equipment.big unit.price", "a price in USD beside prices in EUR", "EUR", "", "write it in EUR"),
+    Row("timings: {start: 20..60 s}", "start: 21..60 s", "start: 21", "equipment.scaling unit.start", "unknown key start", "like, timings", "timings.start", "write it under timings:"),
+    Row("timings: {start: 20..60 s}", "restore: revertive", "restore", "equipment.scaling unit.restore", "unknown key restore", "like, timings", "picks.restore", "write it under picks: or follows:"),
     Row("{start: 20..60 s}", "{strat: 20..60 s}", "strat", "equipment.scaling unit.timings.strat", "'strat' is none of the words that may stand here", "start, detect", "start", "choose one"),
     Row("timings: {start: 20..60 s}", "timings: 20 s", "timings: 20", "equipment.scaling unit.timings", "20 s where a mapping of names should stand", "a mapping", "", "write a mapping"),
     Row("like: scaling unit", "like: scaling", "like: scaling", "equipment.big unit.like", "'scaling' is not an equipment type", "relay unit", "scaling unit", "declare it under equipment"),

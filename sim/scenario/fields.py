@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSc
 
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
+from sim.scenario.stand_ins import stand_in
 from sim.timebase import (
     GRADES,
     Delay,
@@ -234,7 +235,7 @@ def _known(value: Any, info: ValidationInfo, section: str) -> str:
     called = CALLED.get(section, f"declared under {section}")
     text = text_of(value, f"a name that is {called}")
     names = reading(info).names.get(section)
-    if names is None or text in names:
+    if names is None or text in names or text == stand_in(section, names):
         return text
     todo = f"correct the name, or declare it under {DECLARED.get(section, section)}"
     raise NoSuchNameError(f"{text!r} is not {called}", todo, text, section, names)

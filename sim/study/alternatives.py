@@ -134,9 +134,9 @@ def _others(file: ScenarioFile, path: str) -> Iterator[Other]:
             before = f"{section}.{name}."
             if path.startswith(before):
                 yield from _in_entry(file, section, name, path.removeprefix(before))
-    head, _, field = path.removeprefix("equipment.").rpartition(".")
+    before, _, field = path.rpartition(".")
     if path.startswith("equipment.") and field in SETTINGS:
-        yield from _in_type(file, head, field)
+        yield from _in_type(file, before.removeprefix("equipment."), field)
 
 
 def _in_entry(file: ScenarioFile, section: str, name: str, key: str) -> Iterator[Other]:
@@ -188,9 +188,15 @@ SETTINGS: Mapping[str, tuple[str, ...]] = {"on_loss": ON_LOSS, "restore": RESTOR
 
 
 def _in_type(file: ScenarioFile, name: str, field: str) -> Iterator[Other]:
+    """A setting of a type; how it picks an input or follows a reference stands one level lower."""
+    part = next((p for p in ("picks", "follows") if name.endswith(f".{p}")), "")
+    name = name.removesuffix(f".{part}")
     entry = file.equipment.get(name, EquipmentEntry())
     for value in SETTINGS[field]:
-        equipment = {**file.equipment, name: entry.model_copy(update={field: value})}
+        said: dict[str, Any] = {field: value}
+        if part:
+            said = {part: getattr(entry, part).model_copy(update=said)}
+        equipment = {**file.equipment, name: entry.model_copy(update=said)}
         yield value, file.model_copy(update={"equipment": equipment})
 
 
