@@ -79,8 +79,29 @@ def test_a_range_moves_frames_and_the_most_moved_fault_is_named(first: Scenario)
     assert swing.verdicts == ("blink", "blink")
     wider = (found.timing.most - found.timing.least) // first.rate.frame
     assert wider == 85
-    assert swing.at_most[0] - swing.at_least[0] == wider
-    assert swing.at_most[1] - swing.at_least[1] == wider
+    assert swing.at_most[0][0] - swing.at_least[0][0] == wider
+    assert swing.at_most[0][1] - swing.at_least[0][1] == wider
+
+
+def test_a_kept_picture_turns_dark_into_frozen() -> None:
+    """A frame that is kept is a frame later dark: as many are not lit, but one is frozen."""
+    scenario = _changed(("keeps_last: {range: 1 frame,", "keeps_last: {range: 0..1 frames,"))
+    (swing,) = told(scenario, "equipment.receiving card.keeps_last", TimingTold).swings
+    dark, frozen = 0, 3
+    assert swing.moved > 0
+    assert swing.at_least[frozen] == (0, 0) < swing.at_most[frozen]
+    assert swing.at_most[dark] < swing.at_least[dark]
+    shown = " ".join(text(explain(scenario, "receiving card.keeps_last")).split())
+    assert re.search(r"dark [0-9.]+ frames \(blink\) at 0 s; dark .* frozen .* at 20 ms", shown)
+    assert "none of them cost other frames" not in shown
+
+
+def test_frames_of_what_lasts_are_those_besides_what_stays(first: Scenario) -> None:
+    cost = explain_report._cost
+    none = (0, 0)
+    spans = ((11, 12), none, none, none, none)
+    assert cost(spans, "lasting") == "dark 11..12 frames besides what stays not lit (lasting)"
+    assert cost(spans, "blink") == "dark 11..12 frames (blink)"
 
 
 def test_the_place_of_an_assumed_timing_means_the_timing(first: Scenario) -> None:
@@ -180,6 +201,23 @@ def test_a_circuit_that_is_assumed_moves_what_it_feeds() -> None:
     assert other.value == "wall power"
     assert [row.name for row in change.new] == ["wall power tripped"]
     assert (change.limits, change.gone, change.moved) == ((), (), ())
+
+
+def test_an_assumption_is_judged_with_a_topology_that_has_what_it_is_about() -> None:
+    """Only the second of two units hangs on the circuit that is assumed for it."""
+    assumed = _changed(("unit-*: desk power", "unit-a: desk power"))
+    explanation = explain(assumed, "groups.panel.power.unit-b")
+    found = explanation.told
+    assert isinstance(found, AssumptionTold)
+    (other,) = found.alternatives
+    assert [change.variant.label for change in other.changes] == ["two-unit"]
+    assert "so it is judged for panel with two-unit" in " ".join(text(explanation).split())
+    assert "so it is judged" not in text(explain(assumed, "equipment.scaling unit.on_loss"))
+
+
+def test_a_circuit_is_explained_by_the_name_that_reports_print(first: Scenario) -> None:
+    found = explain(first, "circuit desk power", spoken)
+    assert (found.kind, found.told) == ("circuit", explain(first, "desk power").told)
 
 
 def test_what_has_no_other_value_worked_out_says_so_plainly(first: Scenario) -> None:

@@ -16,7 +16,7 @@ from sim.rig.forms import FORMS
 from sim.rig.kit import first_match
 from sim.scenario.entries import FeedEntry, RunEntry, SourceEntry
 from sim.scenario.kits import Assumption, kit_assumptions, setting_of
-from sim.scenario.models import GroupEntry, ScenarioFile
+from sim.scenario.models import GroupEntry, ScenarioFile, VariantEntry
 from sim.scenario.shape import circuits_or_first, picture_of, run_of, walls_of
 from sim.scenario.stand_ins import FREE, PICTURE, UNNAMED
 from sim.scenario.written import chains_text, flow, pixels_text, run_text
@@ -162,22 +162,21 @@ def _groups(file: ScenarioFile) -> Assumed:
 
 def nodes_of(file: ScenarioFile, group: str) -> tuple[str, ...]:
     """The units and relays that the variants of a group have, by name without the group."""
-    entry, walls = file.groups[group], walls_of(file, group)
-    found: dict[str, None] = {}
-    for variant in (entry.offered, *entry.against):
-        names = (
-            [*variant.form.units, *variant.form.relays]
-            if variant.form
-            else _named(variant.topology)
-        )
-        if not variant.form and not entry.copper and not any("relay" in name for name in names):
-            names = [*names, *CARRIERS[: len(names)]]
-        found |= dict.fromkeys(
-            name.replace("{wall}", wall)
-            for name in names
-            for wall in (walls if "{" in name else ("",))
-        )
-    return tuple(found)
+    entry = file.groups[group]
+    each = (nodes_with(file, group, variant) for variant in (entry.offered, *entry.against))
+    return tuple(dict.fromkeys(chain.from_iterable(each)))
+
+
+def nodes_with(file: ScenarioFile, group: str, variant: VariantEntry) -> tuple[str, ...]:
+    """The units and relays that a group has with one variant, by name without the group."""
+    form, copper = variant.form, file.groups[group].copper
+    names = [*form.units, *form.relays] if form else _named(variant.topology)
+    if not form and not copper and not any("relay" in name for name in names):
+        names = [*names, *CARRIERS[: len(names)]]
+    walls = walls_of(file, group)
+    return tuple(
+        name.replace("{wall}", wall) for name in names for wall in (walls if "{" in name else ("",))
+    )
 
 
 CARRIERS = ("relay-main", "relay-backup")

@@ -17,7 +17,7 @@ from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSc
 
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
-from sim.scenario.stand_ins import stand_in
+from sim.scenario.stand_ins import meant, stand_in
 from sim.timebase import (
     GRADES,
     Delay,
@@ -189,7 +189,7 @@ def _word(words: Iterable[str], value: Any) -> str:
     words = tuple(words)
     text = text_of(value, ", ".join(words))
     if text not in words:
-        near = nearest_name(text, words)
+        near = meant(text, words) or nearest_name(text, words)
         raise FieldError(
             f"{text!r} is none of the words that may stand here",
             ", ".join(words),

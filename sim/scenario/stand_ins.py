@@ -1,6 +1,7 @@
-"""Names that may be written although nobody declares them: what stands where nothing is said.
+"""Names that nobody declares and yet may be written, and words that are meant by others.
 
-In: a section and the names that it declares. Out: the one name more that may stand there.
+In: a section and the names that it declares, or a word. Out: the one name more that may stand
+there, or the word that is meant.
 """
 
 from __future__ import annotations
@@ -15,6 +16,16 @@ PICTURE = "picture"
 """The source where none is declared, and the layer that shows it."""
 FREE = "none"
 """Says that a group has no reference, where nothing said would be an assumption."""
+
+
+COMMON = {"black": "dark", "blank": "dark", "stuck": "frozen", "torn": "corrupt", "stale": "wrong"}
+"""What people may call a state, and the word for it here."""
+
+
+def meant(said: str, words: Collection[str]) -> str:
+    """The word that somebody means who says another one; empty if none is known."""
+    found = COMMON.get(said.lower(), "")
+    return found if found in words else ""
 
 
 def stand_in(section: str, declared: Collection[str]) -> str:
