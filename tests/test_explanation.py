@@ -96,11 +96,12 @@ def test_a_kept_picture_turns_dark_into_frozen() -> None:
     assert "none of them cost other frames" not in shown
 
 
-def test_frames_of_what_lasts_are_those_besides_what_stays(first: Scenario) -> None:
+def test_frames_of_what_lasts_are_those_of_what_comes_back() -> None:
     cost = explain_report._cost
     none = (0, 0)
     spans = ((11, 12), none, none, none, none)
-    assert cost(spans, "lasting") == "dark 11..12 frames besides what stays not lit (lasting)"
+    assert cost(spans, "lasting") == "lasting, where it comes back dark 11..12 frames"
+    assert cost((none,) * 5, "lasting") == "lasting"
     assert cost(spans, "blink") == "dark 11..12 frames (blink)"
 
 

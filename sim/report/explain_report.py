@@ -168,11 +168,11 @@ def _swing(each: Swing, rate: Rate, timing: Timing) -> str:
 
 
 def _cost(spans: Sequence[tuple[int, int]], verdict: str) -> str:
-    """`dark 1..21 frames (blink)`; what lasts has no number of frames, only what comes back."""
+    """`dark 1..21 frames (blink)`; of what lasts only the cells that come back have frames."""
     found = [f"{n} {frames_words(s)}" for n, s in zip(STATES, spans, strict=True) if s[1]]
-    said = listed(found) or "no frame"
-    besides = " besides what stays not lit" * (verdict == "lasting")
-    return f"{said}{besides} ({verdict})"
+    if verdict == "lasting":
+        return f"lasting{', where it comes back ' * bool(found)}{listed(found)}"
+    return f"{listed(found) or 'no frame'} ({verdict})"
 
 
 def _figure(explanation: Explanation) -> Iterator[Block]:

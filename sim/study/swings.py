@@ -21,7 +21,7 @@ class Swing:
     """In one group: `faults` single faults that arm this timing, `moved` of them cost other frames
     at its most than at its least, or another verdict. `worst`: the fault that it moves most (None:
     none), with its frames and verdict at each end: for each state of `STATES` those of the cell
-    that is in it longest, without what stays so.
+    that is in it longest, of those that come back.
     """
 
     group: str
@@ -37,7 +37,7 @@ def swing(laboratory: Laboratory, key: str) -> Swing:
     """Every single fault of the catalogue at both ends of the timing. Raises KeyError."""
     names = ends(laboratory, key)
     users, moved = 0, 0
-    worst: tuple[tuple[int, int, int], Strike, Effect, Effect] | None = None
+    worst: tuple[tuple[int, int, int, int], Strike, Effect, Effect] | None = None
     for strike in strikes(laboratory.rig):
         if not laboratory.concerns(strike):
             continue
@@ -64,15 +64,24 @@ def swing(laboratory: Laboratory, key: str) -> Swing:
     )
 
 
-def _size(one: Effect, other: Effect) -> tuple[int, int, int]:
-    """How far two effects are apart: in frames of any state, then in what lasts (pixels), then in
-    whether.
+def _size(one: Effect, other: Effect) -> tuple[int, int, int, int]:
+    """How far two effects are apart: in frames of what comes back, in what lasts (pixels), in
+    whether, in frames of anything.
     """
-    spans = zip((*_frames(one), one.lost_frames), (*_frames(other), other.lost_frames), strict=True)
-    frames = max(max(abs(a - c), abs(b - d)) for (a, b), (c, d) in spans)
     lasting = sum(abs(a - b) for a, b in zip(one.all_lasting, other.all_lasting, strict=True))
-    return frames, lasting, one.seen != other.seen
+    back, every = (_apart(_frames(one, b), _frames(other, b)) for b in (True, False))
+    return back, lasting, one.seen != other.seen, every
 
 
-def _frames(effect: Effect) -> Frames:
-    return tuple(effect.longest(state) for state in range(len(STATES)))
+def _apart(one: Frames, other: Frames) -> int:
+    pairs = zip(one, other, strict=True)
+    return max(max(abs(a - c), abs(b - d)) for (a, b), (c, d) in pairs)
+
+
+def _frames(effect: Effect, back: bool = True) -> Frames:
+    """For each state the frames of the cell that is in it longest, of those that are lit again at
+    the end, or of all.
+    """
+    found = [r for r in effect.readings if not back or r.last == len(STATES)]
+    spans = [[(r.most[n], r.least[n]) for r in found] for n in range(len(STATES))]
+    return tuple(max(of, default=(0, 0))[::-1] for of in spans)
