@@ -285,6 +285,3 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
 
 
 commands.add_command(rates)
-
-if __name__ == "__main__":
-    main()
