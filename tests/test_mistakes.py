@@ -122,7 +122,7 @@ ROWS = [
     Row("hold_up: 5..10 min", "hold_up: {range: 5 min, grade: sure}", "grade: sure", "circuits.B.hold_up", "'sure' is none of the words that may stand here", "measured, claim, guess", "measured", "choose one"),
     Row("hold_up: 5..10 min", "hold_up: {range: 5 min, grad: guess}", "grad: guess", "circuits.B.hold_up", "unknown key 'grad' in a timing", "range, grade, source", "grade", "rename it"),
     Row("hold_up: 5..10 min", "hold_up: {grade: guess}", "grade: guess", "circuits.B.hold_up", "range is missing", "a range", "", "add range"),
-    Row("north: 300 m", 'north: "0,3 km"', "0,3", "routes.north", "'0,3 km' has a comma in a number", "a decimal point", "", "write a decimal point: 0.3 km"),
+    Row("north: 300 m", 'north: "0,3 km"', "0,3", "routes.north", "'0,3 km' has a comma in a number", "a decimal point", "", "write a decimal point, not a comma: 0.3 km"),
     Row("state: dark", "state: black", "state: black", "limits[1].state", "'black' is none of the words that may stand here", "dark, corrupt", "dark", "choose one"),
     Row("north: 300 m", "north: 300", "north: 300", "routes.north", "'300' has a number without a unit", "m, km", "", "write a unit"),
     Row("north: 300 m", "north: 300 ft", "north: 300 ft", "routes.north", "'300 ft' has an unknown unit 'ft'", "m, km", "", "as 1.2 km"),
