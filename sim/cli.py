@@ -26,6 +26,7 @@ from sim.cli_options import (
     Commands,
     format_of,
     format_option,
+    grid_asked,
     group_option,
     output_options,
     report_format,
@@ -35,7 +36,7 @@ from sim.cli_options import (
     usage_problem,
 )
 from sim.cli_rates import rates
-from sim.errors import StaylitError, refuse
+from sim.errors import StaylitError
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 from sim.memory import collect_rarely
 
@@ -274,26 +275,13 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
     from sim.scenario.loader import scenario_from
     from sim.scenario.starter import new_file
 
-    columns, rows = _grid(columns, rows)
+    columns, rows = grid_asked(columns, rows)
     text = new_file(rows, columns, **{name: said for name, said in known.items() if said})
     scenario_from(text, file)
     put_new(text, file, force)
     name = Path(file)
     click.echo(f"wrote {name}; next: staylit check {name}, then staylit compare {name}", err=True)
     return 0
-
-
-def _grid(columns: int | None, rows: int | None) -> tuple[int, int]:
-    """What was not said is asked for, on a terminal."""
-    if (columns is None or rows is None) and not (sys.stdin and sys.stdin.isatty()):
-        raise refuse(
-            "staylit new", "the grid is not said", "--columns N --rows N",
-            todo="say both, or run it on a terminal, where it asks",
-        )  # fmt: skip
-    number = click.IntRange(1, 500)
-    columns = columns or click.prompt("Cabinets side by side (columns)", type=number, err=True)
-    rows = rows or click.prompt("Cabinets one above the other (rows)", type=number, err=True)
-    return int(columns), int(rows)
 
 
 commands.add_command(rates)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import PurePath
 from typing import Any, TypeVar
@@ -181,3 +182,33 @@ def text_width(width: int | None, output: str) -> int:
     if output:
         return WIDEST
     return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
+
+
+def grid_asked(columns: int | None, rows: int | None) -> tuple[int, int]:
+    """What was not said is asked for, on a terminal."""
+    if (columns is None or rows is None) and not (sys.stdin and sys.stdin.isatty()):
+        raise refuse(
+            "staylit new", "the grid is not said", "--columns N --rows N",
+            todo="say both, or run it on a terminal, where it asks",
+        )  # fmt: skip
+    while columns is None:
+        said = click.prompt("Cabinets side by side (columns), or both as 12 x 5", err=True)
+        columns, both = _counts(said, rows is None)
+        rows = both or rows
+    while rows is None:
+        rows, _ = _counts(click.prompt("Cabinets one above the other (rows)", err=True), False)
+    return columns, rows
+
+
+def _counts(said: str, both: bool) -> tuple[int | None, int | None]:
+    """One number, or columns and rows where `both` may be said; for anything else None, and why."""
+    found = GRID.fullmatch(said.strip())
+    numbers = [int(each) for each in found.groups() if each] if found else []
+    if 1 <= len(numbers) <= 1 + both and all(1 <= number <= 500 for number in numbers):
+        return numbers[0], (numbers[1] if len(numbers) > 1 else None)
+    allowed = "a whole number from 1 to 500" + (", or two as 12 x 5" if both else "")
+    click.echo(str(Problem("staylit new", f"{said!r} is not taken", allowed)), err=True)
+    return None, None
+
+
+GRID = re.compile(r"([0-9]{1,4})(?:\s*(?:x|\u00d7|by|,|\s)\s*([0-9]{1,4}))?", re.ASCII)

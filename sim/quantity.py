@@ -72,7 +72,12 @@ def _bad_unit(text: str, unit: str, allowed: Collection[str], where: str) -> Inp
         return refuse(where, f"{shorten(text)} has an unknown unit {shorten(unit)}", units, near)
     todo = f"write a unit after the number, one of {units}"
     if re.search("[0-9],[0-9]", text):
-        todo = "write a decimal point, not a comma"
+        point = re.sub("([0-9]),([0-9])", r"\1.\2", shorten(text)).strip("'\"")
+        found, todo = (
+            f"{shorten(text)} has a comma in a number",
+            f"write a decimal point, not a comma: {point}",
+        )
+        return refuse(where, found, "numbers with a decimal point", todo=todo)
     return refuse(where, f"{shorten(text)} has a number without a unit", units, todo=todo)
 
 

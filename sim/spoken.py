@@ -19,12 +19,17 @@ def spoken(rig: Rig) -> Mapping[str, tuple[str, ...]]:
     for name, group in _named(rig):
         of = role(name, group)
         short = name.removeprefix(f"{group}/") if group else name
-        for called in (plain(name), short, of, plain(of), unit_words(of)):
+        circuit = f"circuit {name}" if name in rig.things and _is_circuit(rig, name) else name
+        for called in (plain(name), short, of, plain(of), unit_words(of), circuit):
             if called != name:
                 found.setdefault(called, {})[name] = None
     routes = {f"route {route}" for thing in rig.things.values() for route in thing.routes}
     found |= {plain(route): {route: None} for route in sorted(routes) if plain(route) != route}
     return {called: tuple(names) for called, names in found.items()}
+
+
+def _is_circuit(rig: Rig, name: str) -> bool:
+    return rig.things[name].family == "circuit"
 
 
 def _named(rig: Rig) -> Iterator[tuple[str, str]]:

@@ -32,11 +32,12 @@ ORDER = tuple(
     rig.plan
     rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
     rig.patterns rig.counts rig.refusals rig.names
-    scenario.__init__ scenario.document scenario.fields scenario.starter scenario.messages
+    scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
+    scenario.messages
     scenario.numbers scenario.ratetext scenario.entries scenario.kits scenario.models
     scenario.rate_files scenario.schema
-    scenario.shape scenario.assumed scenario.checks scenario.formed scenario.content
-    scenario.supply scenario.files
+    scenario.shape scenario.written scenario.assumed scenario.checks scenario.formed
+    scenario.content scenario.supply scenario.files
     scenario.scenario scenario.plan scenario.matches scenario.loader
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static

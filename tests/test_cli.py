@@ -282,12 +282,27 @@ def test_new_refuses_what_would_not_load_and_writes_nothing(
 def test_new_asks_for_the_grid_on_a_terminal(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    answers = iter([4, 3])
+    answers = iter(["4", "3"])
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
     monkeypatch.setattr(click, "prompt", lambda *args, **kwargs: next(answers))
     path = tmp_path / "mine.yaml"
     assert cli.run(["new", str(path)]) == 0
     assert path.read_text(encoding="utf-8") == new_file(3, 4)
+
+
+@pytest.mark.parametrize("said", ["12 by 5", "12 x 5", "12x5", "12 \u00d7 5"])
+def test_new_takes_columns_and_rows_at_once(
+    said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answers = iter(["many", "0", "12 by 501", said])
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(click, "prompt", lambda *args, **kwargs: next(answers))
+    path = tmp_path / "mine.yaml"
+    assert cli.run(["new", str(path)]) == 0
+    assert path.read_text(encoding="utf-8") == new_file(5, 12)
+    told = capsys.readouterr().err
+    assert told.count("allowed: a whole number from 1 to 500, or two as 12 x 5") == 3
+    assert "Error" not in told
 
 
 # ---- explain, inject, draw, pairs

@@ -79,15 +79,38 @@ def test_a_range_moves_frames_and_the_most_moved_fault_is_named(first: Scenario)
     assert swing.verdicts == ("blink", "blink")
     wider = (found.timing.most - found.timing.least) // first.rate.frame
     assert wider == 85
-    assert swing.at_most[0] - swing.at_least[0] == wider
-    assert swing.at_most[1] - swing.at_least[1] == wider
+    assert swing.at_most[0][0] - swing.at_least[0][0] == wider
+    assert swing.at_most[0][1] - swing.at_least[0][1] == wider
+
+
+def test_a_kept_picture_turns_dark_into_frozen() -> None:
+    """A frame that is kept is a frame later dark: as many are not lit, but one is frozen."""
+    scenario = _changed(("keeps_last: {range: 1 frame,", "keeps_last: {range: 0..1 frames,"))
+    (swing,) = told(scenario, "equipment.receiving card.keeps_last", TimingTold).swings
+    dark, frozen = 0, 3
+    assert swing.moved > 0
+    assert swing.at_least[frozen] == (0, 0) < swing.at_most[frozen]
+    assert swing.at_most[dark] < swing.at_least[dark]
+    shown = " ".join(text(explain(scenario, "receiving card.keeps_last")).split())
+    assert re.search(r"dark [0-9.]+ frames \(blink\) at 0 s; dark .* frozen .* at 20 ms", shown)
+    assert "none of them cost other frames" not in shown
+
+
+def test_frames_of_what_lasts_are_those_of_what_comes_back() -> None:
+    cost = explain_report._cost
+    none = (0, 0)
+    spans = ((11, 12), none, none, none, none)
+    assert cost(spans, "lasting") == "lasting, where it comes back dark 11..12 frames"
+    assert cost((none,) * 5, "lasting") == "lasting"
+    assert cost(spans, "blink") == "dark 11..12 frames (blink)"
 
 
 def test_the_place_of_an_assumed_timing_means_the_timing(first: Scenario) -> None:
     one, other = (
-        explain(first, item) for item in ("relay unit.detect", "equipment.relay unit.detect")
+        explain(first, item)
+        for item in ("relay unit.detect", "equipment.relay unit.timings.detect")
     )
-    assert one.told == other.told
+    assert one.told == other.told == explain(first, "equipment.relay unit.detect").told
     assert "grade guess" in text(other)
     assert "general trade knowledge, from memory" in text(other)
 
@@ -173,12 +196,29 @@ def test_a_circuit_that_is_assumed_moves_what_it_feeds() -> None:
     power = ("relay-*: wall power", "relay-*: desk power")
     assumed = _changed(("    circuits: [wall power]\n", ""), power)
     found = told(assumed, "walls.panel.circuits", AssumptionTold)
-    assert found.assumption.value == "desk power"
+    assert found.assumption.value == "[desk power]"
     (other,) = found.alternatives
     (change,) = other.changes
     assert other.value == "wall power"
     assert [row.name for row in change.new] == ["wall power tripped"]
     assert (change.limits, change.gone, change.moved) == ((), (), ())
+
+
+def test_an_assumption_is_judged_with_a_topology_that_has_what_it_is_about() -> None:
+    """Only the second of two units hangs on the circuit that is assumed for it."""
+    assumed = _changed(("unit-*: desk power", "unit-a: desk power"))
+    explanation = explain(assumed, "groups.panel.power.unit-b")
+    found = explanation.told
+    assert isinstance(found, AssumptionTold)
+    (other,) = found.alternatives
+    assert [change.variant.label for change in other.changes] == ["two-unit"]
+    assert "so it is judged for panel with two-unit" in " ".join(text(explanation).split())
+    assert "so it is judged" not in text(explain(assumed, "equipment.scaling unit.on_loss"))
+
+
+def test_a_circuit_is_explained_by_the_name_that_reports_print(first: Scenario) -> None:
+    found = explain(first, "circuit desk power", spoken)
+    assert (found.kind, found.told) == ("circuit", explain(first, "desk power").told)
 
 
 def test_what_has_no_other_value_worked_out_says_so_plainly(first: Scenario) -> None:
@@ -194,6 +234,27 @@ def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
     found = told(first, "equipment.scaling unit.restore", AssumptionTold)
     assert found.assumption.value == "by-hand"
     assert [other.value for other in found.alternatives] == ["revertive", "non-revertive", "locked"]
+    assert found == told(first, "equipment.scaling unit.picks.restore", AssumptionTold)
+
+
+def test_another_way_to_pick_an_input_is_worked_out_as_if_it_were_said() -> None:
+    """A wrong choice of a layer ends of itself only where the unit goes back to what it prefers."""
+    both = (
+        (
+            "sources:\n",
+            "sources:\n  spare: {circuits: wall power, second: distributor, run: desk}\n",
+        ),
+        ("from: player,", "from: [player, spare],"),
+    )
+    found = told(_changed(*both), "equipment.scaling unit.picks.restore", AssumptionTold)
+    (change,) = found.alternatives[0].changes
+    assert found.alternatives[0].value == "revertive"
+    said = _changed(*both, ("equipment:\n", "equipment:\n  scaling unit: {picks: revertive}\n"))
+    lasting = [
+        {row.name for row in study(of, of.offered["panel"]).rows if row.verdict == "lasting"}
+        for of in (_changed(*both), said)
+    ]
+    assert {row.name for row in change.gone} == lasting[0] - lasting[1] != set()
 
 
 # ---- types, things, routes, circuits
@@ -202,7 +263,7 @@ def test_a_setting_of_a_type_has_its_other_values(first: Scenario) -> None:
 def test_a_type_has_every_figure_and_what_was_assumed(first: Scenario) -> None:
     found = told(first, "relay unit", TypeTold)
     assert found.things == ("panel/relay-main", "panel/relay-backup")
-    assert {a.path for a in found.assumptions} >= {"equipment.relay unit.detect"}
+    assert {a.path for a in found.assumptions} >= {"equipment.relay unit.timings.detect"}
     shown = text(explain(first, "relay unit"))
     assert "kind relay unit" in shown
     assert "monitored no" in shown

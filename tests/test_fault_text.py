@@ -235,6 +235,22 @@ def test_every_printed_name_of_a_shipped_rig_means_its_thing_or_is_refused(name:
     assert tried > 10
 
 
+@pytest.mark.parametrize("rest", ["", " at 5 s", " hard", " before the show"])
+def test_a_fault_as_reports_print_it_means_the_same(rest: str) -> None:
+    for thing, mode in (("main/unit-a", "dead"), ("route north", "cut"), ("main/unit-a", "stuck")):
+        meant = faults(f"{mode} {thing}{rest}")
+        assert faults(f"{thing} {mode}{rest}") == faults(f"{thing}: {mode}{rest}") == meant
+
+
+def test_a_circuit_is_known_as_reports_print_it() -> None:
+    scenario = load("scenarios/first.yaml")
+    _, rig, _ = rig_from(scenario, next(iter(scenario.offered.values())))
+    assert rig is not None
+    for text in ("tripped circuit desk power", "circuit desk power tripped"):
+        (fault,) = parse_fault(text, rig, scenario.rate, "", spoken(rig))
+        assert (fault.thing, fault.mode) == ("desk power", "tripped")
+
+
 # ---- nonsense
 
 

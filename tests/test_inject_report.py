@@ -6,12 +6,14 @@ In: runs on the scenario `first`. Out: the words of the report at 80 and 100 cha
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
 from sim import commands
 from sim.asked import Asked
+from sim.report.events import Event, folded
 
 FIRST = Path("scenarios/first.yaml")
 
@@ -86,3 +88,41 @@ def test_json_has_the_end_as_well() -> None:
     assert made["changed_at"] == 9 * 705_600_000
     ends = {toll["kind"]: toll["end"] for toll in made["tolls"]}
     assert ends["group"] == {"frozen": "1/4"}
+
+
+def test_what_stands_from_before_the_show_is_told_in_place_of_an_empty_table() -> None:
+    said = on_one_line(told("dead relay-main before the show"))
+    happened = said.partition("What happened")[2].partition("What was lost")[0]
+    assert "dead relay-main before the show: stands from before the show" in happened
+    assert "it is latent" in happened
+    assert "time code" not in happened
+    seen = on_one_line(told("dead player before the show"))
+    assert "stands from before the show" in seen
+    assert "latent" not in seen
+    both = on_one_line(told("dead relay-main before the show", "dead player at 2 s"))
+    assert "stands from before the show" in both and "player failed" in both
+    assert "latent" not in both
+
+
+def test_what_comes_again_and_again_is_told_once() -> None:
+    """A show of 600 s, off for one second of every two from the first one on: 300 times."""
+    said = told("flapping trunk-main-1 at 1 s", width=160)
+    assert len(said.splitlines()) < 80
+    flat = on_one_line(said)
+    assert re.search(r"and so on, every 2 s, 29\d times more, until 00:09:5\d", flat)
+    assert "more events" not in flat
+
+
+def test_only_like_events_evenly_apart_are_folded() -> None:
+    def event(at: int, text: str = "it failed") -> Event:
+        return Event(at, text, ("it",))
+
+    even = [event(at) for at in (0, 2, 4, 6, 8)]
+    first, second = folded([*even, event(8, "other"), event(19)])[:2]
+    assert (first.event.at, first.more) == (0, 0)
+    assert (second.event.at, second.more, second.every, second.until) == (2, 3, 2, 8)
+    kept = [run.event.at for run in folded([*even, event(8, "other"), event(19)])]
+    assert kept == [0, 2, 8, 19]
+    assert [run.more for run in folded(even[:4])] == [0, 0, 0, 0]
+    odd = [event(at) for at in (0, 2, 5, 6, 11, 13)]
+    assert [run.event for run in folded(odd)] == odd

@@ -99,14 +99,17 @@ def test_every_default_is_an_assumption_with_grade_and_source() -> None:
         assert assumed.source
     for kit in plan_of(scenario).groups[0].kits.values():
         for key in kit.timings:
-            assert len(unsaid(scenario.assumptions, f"equipment.{kit.name}.{key}")) == 1, key
+            assert len(unsaid(scenario.assumptions, f"equipment.{kit.name}.timings.{key}")) == 1, (
+                key
+            )
 
 
 def test_what_is_said_is_no_assumption() -> None:
     said = "equipment: {receiving card: {timings: {detect: 2 frames, switch: 0.5 frames}}}\n"
     before, after = scenario_from(BUSY).assumptions, scenario_from(BUSY + said).assumptions
     gone = {assumed.path for assumed in before} - {assumed.path for assumed in after}
-    assert gone == {"equipment.receiving card.detect", "equipment.receiving card.switch"}
+    before_them = "equipment.receiving card.timings"
+    assert gone == {f"{before_them}.detect", f"{before_them}.switch"}
 
 
 def test_grid_pixels_rate_distances_and_money_are_never_assumed() -> None:
@@ -123,10 +126,10 @@ def test_grid_pixels_rate_distances_and_money_are_never_assumed() -> None:
 
 
 UNSAID = [
-    (", circuits: [A, B]}", "}", "walls.main.circuits", "A"),
+    (", circuits: [A, B]}", "}", "walls.main.circuits", "[A]"),
     ("relay-main: A, relay-backup: B", "relay-main: A", "groups.main.power.relay-backup", "A"),
-    (", tails: right", "", "groups.main.cables.tails", "that of the cables to the heads"),
-    ("trunk_backup: south, ", "", "groups.main.cables.trunk_backup", "that of the main trunks"),
+    (", tails: right", "", "groups.main.cables.tails", "left"),
+    ("trunk_backup: south, ", "", "groups.main.cables.trunk_backup", "north"),
     ("heads: left, tails: right", "heads: 20 m", "groups.main.cables.heads", "unnamed route"),
 ]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.rowtext import title
-from sim.report.words import first_few, harmless, share
+from sim.report.words import first_few, harmless, listed, share
 from sim.scenario.kits import Assumption
 from sim.study.alternatives import Alternative, Change
 from sim.study.rows import FaultRow
@@ -45,6 +45,12 @@ def _moves(told: AssumptionTold) -> Iterator[Block]:
             "No other value is worked out for it here. To see what another one changes, write it "
             "into a copy of the scenario and run `staylit check` on both."
         )
+    other = dict.fromkeys(
+        f"{harmless(change.group)} with {harmless(change.variant.label)}"
+        for each in told.alternatives for change in each.changes if not change.variant.offered
+    )  # fmt: skip
+    if other:
+        yield Para(f"What is offered has no such thing, so it is judged for {listed(other)}.")
     for each in told.alternatives:
         yield Heading(f"With {harmless(each.value)} instead", 3)
         yield Points(tuple(_alternative(each)))

@@ -28,6 +28,49 @@ class Event:
         return len(self.names)
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """An event that stands for `more` like ones after it, evenly `every` flicks, `until` the last
+    one; `more` 0: it stands for itself.
+    """
+
+    event: Event
+    more: int = 0
+    every: int = 0
+    until: int = 0
+
+
+FEWEST = 5
+"""So many like events, evenly apart, are told as one run; the first two stand written out."""
+
+
+def folded(found: Iterable[Event]) -> tuple[Run, ...]:
+    """Events in order, with runs of like ones told once."""
+    found = list(found)
+    texts: dict[str, list[Event]] = {}
+    for event in found:
+        texts.setdefault(event.text, []).append(event)
+    runs = {id(run.event): run for of in texts.values() for run in _runs(of)}
+    return tuple(runs[id(event)] for event in found if id(event) in runs)
+
+
+def _runs(of: list[Event]) -> Iterator[Run]:
+    """Like events in order of time, each written out or the second one of a run."""
+    start = 0
+    while start < len(of):
+        end = start + 1
+        while end < len(of) and of[end].at - of[end - 1].at == of[start + 1].at - of[start].at:
+            end += 1
+        if end - start < FEWEST:
+            yield Run(of[start])
+            start += 1
+            continue
+        yield Run(of[start])
+        every = of[start + 1].at - of[start].at
+        yield Run(of[start + 1], end - start - 2, every, of[end - 1].at)
+        start = end
+
+
 MOST_NAMED = 2
 """So many like things are named."""
 HAPPENS: Mapping[str, str] = {

@@ -28,6 +28,7 @@ from sim.report.words import (
     supplier_words,
 )  # fmt: skip
 from sim.scenario.kits import Assumption
+from sim.study.effects import STATES
 from sim.study.strikes import Strike
 from sim.study.swings import Swing
 from sim.study.told import (
@@ -153,15 +154,25 @@ def _swing(each: Swing, rate: Rate, timing: Timing) -> str:
     said += " for it"
     if timing.least == timing.most:
         return f"{said}; it has one value, so nothing is in doubt."
-    said += f"; {each.moved or 'none'} of them cost other frames at its most than at its least"
+    said += (
+        f"; {each.moved or 'none'} of them cost other frames, or frames in another state, at its "
+    )
+    said += "most than at its least"
     if each.worst is None:
         return f"{said}."
     least, most = (show_time(value, rate) for value in (timing.least, timing.most))
     return (
-        f"{said}. Moved most: {plain(each.worst)}: {frames_words(each.at_least)} not lit "
-        f"({each.verdicts[0]}) at {least}, {frames_words(each.at_most)} ({each.verdicts[1]}) at "
-        f"{most}, all other timings typical."
+        f"{said}. Moved most: {plain(each.worst)}: {_cost(each.at_least, each.verdicts[0])} at "
+        f"{least}; {_cost(each.at_most, each.verdicts[1])} at {most}; all other timings typical."
     )
+
+
+def _cost(spans: Sequence[tuple[int, int]], verdict: str) -> str:
+    """`dark 1..21 frames (blink)`; of what lasts only the cells that come back have frames."""
+    found = [f"{n} {frames_words(s)}" for n, s in zip(STATES, spans, strict=True) if s[1]]
+    if verdict == "lasting":
+        return f"lasting{', where it comes back ' * bool(found)}{listed(found)}"
+    return f"{listed(found) or 'no frame'} ({verdict})"
 
 
 def _figure(explanation: Explanation) -> Iterator[Block]:

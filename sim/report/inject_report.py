@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Lines, Para, Points, Table
-from sim.report.events import events
+from sim.report.events import Run, events, folded
 from sim.report.words import counted, harmless, listed, plain, share, wall_words
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
@@ -119,15 +119,50 @@ def moment(at: int, told: Scenario) -> str:
 
 
 def _events(told: Told) -> Iterator[Block]:
-    found = events(told.rig, told.result.notes)
+    found = folded(events(told.rig, told.result.notes))
+    yield from _before(told)
+    if not found:
+        return
     scenario = told.scenario
     rows = tuple(
-        (moment(e.at, scenario), str(e.at // scenario.rate.frame), _since(e.at, told), e.text)
-        for e in found[:MOST_EVENTS]
+        (
+            moment(e.at, scenario),
+            str(e.at // scenario.rate.frame),
+            _since(e.at, told),
+            _said(r, told),
+        )
+        for r in found[:MOST_EVENTS]
+        for e in [r.event]
     )
     yield Table(("time code", "frame", "after", "what"), rows, frozenset({1, 2}))
     if len(found) > MOST_EVENTS:
         yield Para(f"{len(found) - MOST_EVENTS} more events: --format csv has all.")
+
+
+def _said(run: Run, told: Told) -> str:
+    """An event, and how it goes on where many like ones follow it."""
+    if not run.more:
+        return run.event.text
+    every = show_time(run.every, told.scenario.rate)
+    until = moment(run.until, told.scenario)
+    return f"{run.event.text}; and so on, every {every}, {run.more} times more, until {until}"
+
+
+def _before(told: Told) -> Iterator[Block]:
+    """What stands from before the show happens at no instant of it."""
+    earlier = [fault for fault in told.faults if BEFORE in fault]
+    if not earlier:
+        return
+    stand = "stands" if len(earlier) == 1 else "stand"
+    names = listed(map(harmless, earlier))
+    said = f"{names}: {stand} from before the show, so at no instant in it."
+    lost = any(toll.first is not None for toll in told.result.tolls)
+    if len(earlier) == len(told.faults) and not lost:
+        said += " Nobody sees it: it is latent, and waits for a second fault to show it."
+    yield Para(said)
+
+
+BEFORE = "before the show"
 
 
 def _since(at: int, told: Told) -> str:

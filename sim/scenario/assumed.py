@@ -7,6 +7,7 @@ the value taken, its grade and source. Grid, pixels, rate, distances and money a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import chain
 
 from sim.rig.equipment import USUAL
@@ -14,16 +15,11 @@ from sim.rig.figures import PLACEHOLDER, UNKNOWN
 from sim.rig.forms import FORMS
 from sim.rig.kit import first_match
 from sim.scenario.entries import FeedEntry, RunEntry, SourceEntry
-from sim.scenario.kits import Assumption, kit_assumptions, loop_through_of
-from sim.scenario.models import GroupEntry, ScenarioFile
-from sim.scenario.shape import (
-    PICTURE,
-    UNNAMED,
-    circuits_or_first,
-    layers_of,
-    run_of,
-    walls_of,
-)
+from sim.scenario.kits import Assumption, kit_assumptions, setting_of
+from sim.scenario.models import GroupEntry, ScenarioFile, VariantEntry
+from sim.scenario.shape import circuits_or_first, picture_of, run_of, walls_of
+from sim.scenario.stand_ins import FREE, PICTURE, UNNAMED
+from sim.scenario.written import chains_text, flow, pixels_text, run_text
 
 GROUP_ROLES = (
     "unit",
@@ -69,11 +65,7 @@ def _show(file: ScenarioFile) -> Assumed:
 
 
 def _sources(file: ScenarioFile) -> Assumed:
-    if not file.sources:
-        yield guess(
-            "sources", "where the picture comes from", f"one {USUAL['source']}", PLACEHOLDER
-        )
-    for name, source in file.sources.items():
+    for name, source in (file.sources or {PICTURE: SourceEntry()}).items():
         path = f"sources.{name}"
         yield from _feed(file, path, source, "source")
         if source.rate is None:
@@ -98,7 +90,9 @@ def _sources(file: ScenarioFile) -> Assumed:
 def second_of(file: ScenarioFile, source: SourceEntry) -> str:
     """How a second unit takes a source: as said, else through the first unit where that can be."""
     units = [group.kits.get("unit", USUAL["unit"]) for group in file.groups.values()]
-    handed_on = all(loop_through_of(unit, file.equipment) != "none" for unit in units)
+    handed_on = all(
+        setting_of(unit, file.equipment, "loop_through", "none") != "none" for unit in units
+    )
     return source.second or ("loop-through" if handed_on else "distributor")
 
 
@@ -113,16 +107,19 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
     if not entry.circuits:
         yield _circuit(file, f"{path}.circuits", "what feeds it")
     if entry.run is None and "*" not in entry.runs:
-        yield guess(f"{path}.run", "the way of its cable", f"{UNNAMED}, no length counted")
+        yield guess(f"{path}.run", f"the way of its cable{NO_LENGTH}", UNNAMED)
     elif entry.run is not None:
         yield from _run(f"{path}.run", entry.run)
     if entry.supplier is None:
         yield _supplier(path)
 
 
+NO_LENGTH = ", no length counted"
+
+
 def _run(path: str, entry: RunEntry) -> Assumed:
     if not entry.over:
-        yield guess(path, "the route that it lies on", UNNAMED)
+        yield guess(f"{path}.over", "the route that it lies on", UNNAMED)
 
 
 def _circuit(file: ScenarioFile, path: str, what: str) -> Assumption:
@@ -137,10 +134,14 @@ def _walls(file: ScenarioFile) -> Assumed:
     for name, wall in file.walls.items():
         if wall.power is None:
             yield guess(
-                f"walls.{name}.power", "how the power chains run", "as the data chains", PLACEHOLDER
+                f"walls.{name}.power",
+                "how the power chains run: as the data chains",
+                chains_text(wall.chains),
+                PLACEHOLDER,
             )
         if not wall.circuits:
-            yield _circuit(file, f"walls.{name}.circuits", "what feeds its power chains")
+            assumed = _circuit(file, f"walls.{name}.circuits", "what feeds its power chains")
+            yield replace(assumed, value=f"[{assumed.value}]")
 
 
 def _groups(file: ScenarioFile) -> Assumed:
@@ -151,32 +152,31 @@ def _groups(file: ScenarioFile) -> Assumed:
         for node in nodes_of(file, name):
             if not first_match(tuple(entry.power.items()), node, ()):
                 yield _circuit(file, f"{path}.power.{node}", f"what feeds {node}")
-        if not entry.references:
+        if entry.references is None:
             yield guess(
-                f"{path}.references", "what its units are locked to", "nothing: each runs free"
+                f"{path}.references", "what its units are locked to (none: each runs free)", FREE
             )
         if not entry.suppliers:
-            yield _supplier(path)
+            yield guess(f"{path}.suppliers", "who supplies it", flow({'"*"': "us"}))
 
 
 def nodes_of(file: ScenarioFile, group: str) -> tuple[str, ...]:
     """The units and relays that the variants of a group have, by name without the group."""
-    entry, walls = file.groups[group], walls_of(file, group)
-    found: dict[str, None] = {}
-    for variant in (entry.offered, *entry.against):
-        names = (
-            [*variant.form.units, *variant.form.relays]
-            if variant.form
-            else _named(variant.topology)
-        )
-        if not variant.form and not entry.copper and not any("relay" in name for name in names):
-            names = [*names, *CARRIERS[: len(names)]]
-        found |= dict.fromkeys(
-            name.replace("{wall}", wall)
-            for name in names
-            for wall in (walls if "{" in name else ("",))
-        )
-    return tuple(found)
+    entry = file.groups[group]
+    each = (nodes_with(file, group, variant) for variant in (entry.offered, *entry.against))
+    return tuple(dict.fromkeys(chain.from_iterable(each)))
+
+
+def nodes_with(file: ScenarioFile, group: str, variant: VariantEntry) -> tuple[str, ...]:
+    """The units and relays that a group has with one variant, by name without the group."""
+    form, copper = variant.form, file.groups[group].copper
+    names = [*form.units, *form.relays] if form else _named(variant.topology)
+    if not form and not copper and not any("relay" in name for name in names):
+        names = [*names, *CARRIERS[: len(names)]]
+    walls = walls_of(file, group)
+    return tuple(
+        name.replace("{wall}", wall) for name in names for wall in (walls if "{" in name else ("",))
+    )
 
 
 CARRIERS = ("relay-main", "relay-backup")
@@ -189,45 +189,50 @@ def _named(topology: str) -> list[str]:
 
 
 def _layers(file: ScenarioFile, group: str, path: str, entry: GroupEntry) -> Assumed:
+    whole, on_loss = pixels_text(picture_of(file, group)), _on_loss(file, entry)
     if not entry.layers:
         source = next(iter(file.sources), PICTURE)
         yield guess(
-            f"{path}.layers",
-            "what the walls show",
-            f"{source}, over the whole picture",
+            f"{path}.layers.{PICTURE}",
+            "what the walls show: the first source, over the whole picture",
+            flow({"from": source, "size": whole, "on_loss": on_loss}),
             PLACEHOLDER,
         )
-    for name, layer in layers_of(file, group).items():
-        if layer.size is None and entry.layers:
+    for name, layer in entry.layers.items():
+        if layer.size is None:
             yield guess(
-                f"{path}.layers.{name}.size", "how large it is", "the whole picture", PLACEHOLDER
+                f"{path}.layers.{name}.size",
+                "how large it is: the whole picture",
+                whole,
+                PLACEHOLDER,
             )
         if layer.on_loss is None:
             yield guess(
                 f"{path}.layers.{name}.on_loss",
-                "what it shows without its source",
-                "as its unit: black",
+                "what it shows without its source: as its unit",
+                on_loss,
             )
+
+
+def _on_loss(file: ScenarioFile, entry: GroupEntry) -> str:
+    unit = entry.kits.get("unit", USUAL["unit"])
+    return setting_of(unit, file.equipment, "on_loss", "black")
 
 
 def _cables(path: str, entry: GroupEntry) -> Assumed:
     cables = entry.cables
     if not entry.copper and cables.trunk_backup is None:
         yield guess(
-            f"{path}.cables.trunk_backup", "the way of the backup trunks", "that of the main trunks"
+            f"{path}.cables.trunk_backup",
+            "the way of the backup trunks: that of the main trunks",
+            run_text(cables.trunk_main),
         )
-    if cables.heads is None:
-        yield guess(
-            f"{path}.cables.heads",
-            "the way of the cables to the heads",
-            "that of the cables to the tails" if cables.tails else f"{UNNAMED}, no length counted",
-        )
-    if cables.tails is None:
-        yield guess(
-            f"{path}.cables.tails",
-            "the way of the cables to the tails",
-            "that of the cables to the heads",
-        )
+    for key, other in (("heads", "tails"), ("tails", "heads")):
+        said, like = getattr(cables, key), getattr(cables, other)
+        if said is None:
+            how = f": that of the cables to the {other}" if like else NO_LENGTH
+            what = f"the way of the cables to the {key}{how}"
+            yield guess(f"{path}.cables.{key}", what, run_text(like))
     for key in ("trunk_main", "trunk_backup", "heads", "tails"):
         run = getattr(cables, key)
         if run is not None:
@@ -245,14 +250,8 @@ def _circuits(file: ScenarioFile) -> Assumed:
 
 
 def _types(file: ScenarioFile) -> Assumed:
-    used = types_used(file)
-    for name in used:
+    for name in types_used(file):
         yield from kit_assumptions(name, file.equipment)
-    silent = [n for n in used if n not in file.equipment or file.equipment[n].monitored is None]
-    if silent:
-        yield guess(
-            "equipment.*.monitored", "whether a fault raises an alarm", f"no: {', '.join(silent)}"
-        )
 
 
 def types_used(file: ScenarioFile) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSc
 
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
+from sim.scenario.stand_ins import meant, stand_in
 from sim.timebase import (
     GRADES,
     Delay,
@@ -188,7 +189,7 @@ def _word(words: Iterable[str], value: Any) -> str:
     words = tuple(words)
     text = text_of(value, ", ".join(words))
     if text not in words:
-        near = nearest_name(text, words)
+        near = meant(text, words) or nearest_name(text, words)
         raise FieldError(
             f"{text!r} is none of the words that may stand here",
             ", ".join(words),
@@ -234,7 +235,7 @@ def _known(value: Any, info: ValidationInfo, section: str) -> str:
     called = CALLED.get(section, f"declared under {section}")
     text = text_of(value, f"a name that is {called}")
     names = reading(info).names.get(section)
-    if names is None or text in names:
+    if names is None or text in names or text == stand_in(section, names):
         return text
     todo = f"correct the name, or declare it under {DECLARED.get(section, section)}"
     raise NoSuchNameError(f"{text!r} is not {called}", todo, text, section, names)

@@ -6,6 +6,7 @@ and `Assumption`s, each with its range, grade and source. Prices are never fille
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -146,46 +147,89 @@ def _optics(entries: list[EquipmentEntry], base: Generic) -> Optics:
     return Optics(*(int(value * 1000) for value in values))
 
 
-def loop_through_of(name: str, equipment: Equipment) -> str:
-    """How units of a type hand their sources on: none, passive or active."""
+def setting_of(name: str, equipment: Equipment, key: str, default: str) -> str:
+    """A setting of a type in words, such as its `loop_through` or `on_loss`."""
     entries = [equipment[each] for each in lineage(name, equipment) if each in equipment]
     made = generic_of(name, equipment)
-    usual = made.settings.get("loop_through", "none") if made else "none"
-    return str(_first(entries, "loop_through", usual))
+    return str(_first(entries, key, made.settings.get(key, default) if made else default))
 
 
 def kit_assumptions(name: str, equipment: Equipment) -> Iterator[Assumption]:
-    """What `kit_of` fills in from the catalogue for one type."""
+    """What `kit_of` fills in from the catalogue for one type: each at the place and with the value
+    that a scenario would write.
+    """
     entries = [equipment[each] for each in lineage(name, equipment) if each in equipment]
     base = TYPES[lineage(name, equipment)[-1]]
     stated = {key for entry in entries for key in entry.timings}
-    yield from _filled(name, {k: f for k, f in base.timings.items() if k not in stated})
-    missing = {k: f for k, f in base.limits.items() if _first(entries, k, None) is None}
-    yield from _filled(name, missing)
-    said = [entry.optics for entry in entries]
+    for key, fact in base.timings.items():
+        if key not in stated:
+            yield _filled(name, f"timings.{key}", _timing_text(fact), fact)
+    for key, fact in base.limits.items():
+        if _first(entries, key, None) is None:
+            yield _filled(name, key, str(fact) if key == "reach" else str(int(fact.least)), fact)
+    yield from _optics_assumed(name, [entry.optics for entry in entries], base)
+    if base.delay is not None and _first(entries, "delay", None) is None:
+        yield _at_most(name, "delay", base.delay)
+    if base.index is not None and _first(entries, "index", None) is None:
+        yield _at_most(name, "index", base.index)
+    yield from _settings_assumed(name, entries, base)
+
+
+def _optics_assumed(name: str, said: list[Any], base: Generic) -> Iterator[Assumption]:
+    """The budget (least power sent less least power needed), and the greatest losses."""
     if base.optics and _first(said, "budget", None) is None:
-        yield from _filled(name, {k: base.optics[k] for k in ("launch", "receive")})
-    yield from _filled(
-        name,
-        {k: base.optics[k] for k in OPTIC_NAMES if k in base.optics and not _first(said, k, None)},
-    )
-    for key, fact in (("delay", base.delay), ("index", base.index)):
-        if fact is not None and _first(entries, key, None) is None:
-            yield from _filled(name, {key: fact})
-    for key, value in base.settings.items():
-        where = [e.picks for e in entries] if key == "restore" else entries
-        if _first(where, key, None) is None:
-            yield Assumption(
-                f"equipment.{name}.{key}", WHAT[key], value, "guess", f"{TRADE}; {UNKNOWN}"
-            )
+        sent, needed = base.optics["launch"], base.optics["receive"]
+        budget = replace(sent, unit="dB", least=sent.least - needed.least, typical=None)
+        budget = replace(budget, most=budget.least)
+        source = f"sent at least {float(sent.least):g} dBm, needed {float(needed.least):g} dBm"
+        yield _filled(name, "optics.budget", str(budget), budget, f"{sent.source}; {source}")
+    for key in OPTIC_NAMES:
+        if key in base.optics and _first(said, key, None) is None:
+            yield _at_most(name, f"optics.{key}", base.optics[key])
 
 
-def _filled(name: str, facts: Mapping[str, Fact]) -> Iterator[Assumption]:
-    for key, fact in facts.items():
-        path = f"equipment.{name}.{key}"
-        yield Assumption(
-            path, WHAT.get(key, key.replace("_", " ")), str(fact), fact.grade, fact.source
-        )
+def _settings_assumed(name: str, entries: list[Any], base: Generic) -> Iterator[Assumption]:
+    choices = {"picks.restore" if k == "restore" else k: v for k, v in base.settings.items()}
+    if base.family == "processor":
+        choices["follows.restore"] = "revertive"
+    for key, value in choices.items():
+        part, _, inner = key.rpartition(".")
+        where = [getattr(entry, part) for entry in entries] if part else entries
+        if _first(where, inner, None) is None:
+            source = f"{TRADE}; {UNKNOWN}" if key != "follows.restore" else TRADE
+            yield Assumption(f"equipment.{name}.{key}", WHAT[key], value, "guess", source)
+    if _first(entries, "monitored", None) is None:
+        path = f"equipment.{name}.monitored"
+        yield Assumption(path, "whether a fault raises an alarm", "no", "guess", UNKNOWN)
+
+
+def _filled(name: str, key: str, value: str, fact: Fact, source: str = "") -> Assumption:
+    what = WHAT.get(key.rpartition(".")[2], key.rpartition(".")[2].replace("_", " "))
+    return Assumption(f"equipment.{name}.{key}", what, value, fact.grade, source or fact.source)
+
+
+def _at_most(name: str, key: str, fact: Fact) -> Assumption:
+    """A figure that is taken at its greatest."""
+    ranged = fact.least != fact.most
+    source = f"{fact.source}; the most of {fact}" if ranged else fact.source
+    return _filled(name, key, str(replace(fact, least=fact.most)), fact, source)
+
+
+def _timing_text(fact: Fact) -> str:
+    """As a scenario writes it; the typical value only where it is not the middle."""
+    if fact.typical is None or fact.typical * 2 == fact.least + fact.most:
+        return str(fact)
+    return f"{fact}, typically {float(fact.typical):g}"
+
+
+SECTION = re.compile(r"\.(?:timings|optics|picks)\.(\w+)$")
+
+
+def short_path(path: str) -> str:
+    """What a figure of a type is called: `relay unit.detect` for
+    `equipment.relay unit.timings.detect`; other places as they are.
+    """
+    return SECTION.sub(r".\1", path.removeprefix("equipment."))
 
 
 WHAT = {
@@ -200,11 +244,11 @@ WHAT = {
     "holdover": "time in step without a reference",
     "relock": "time to follow a reference that is back",
     "relock_glitch": "interruption when following it again",
-    "restore": "whether a change of input happens by itself",
+    "picks.restore": "whether a change of input happens by itself",
+    "follows.restore": "whether a change of reference happens by itself",
     "on_loss": "what a layer shows when its source is lost",
     "loop_through": "how a unit hands its sources on to a second unit",
-    "launch": "least optical power sent",
-    "receive": "least optical power needed",
+    "budget": "optical loss that a link stands",
     "per_km": "optical loss of fibre",
     "per_connector": "optical loss of a connector",
     "per_splice": "optical loss of a splice",

@@ -7,13 +7,14 @@ the order of the file's paths, and the paths themselves.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from sim.errors import Problem, nearest_name
+from sim.rig.kit import TIMINGS
 from sim.scenario.fields import FieldError
 
 Path = tuple[str | int, ...]
@@ -103,10 +104,23 @@ def _missing(path: Path, model: type[BaseModel], place: Place) -> Problem:
 
 
 def _unknown(path: Path, model: type[BaseModel], place: Place) -> Problem:
-    known = list(_fields(_model_at(model, path[:-1])))
-    near = nearest_name(str(path[-1]), known)
+    fields, key = _fields(_model_at(model, path[:-1])), str(path[-1])
+    allowed = ", ".join(fields)
+    below = [name for name, info in fields.items() if key in _keys_below(name, info)]
+    if below:
+        todo = f"write it under {' or '.join(f'{name}:' for name in below)}"
+        return Problem(place(path), f"unknown key {key}", allowed, f"{below[0]}.{key}", todo)
+    near = nearest_name(key, list(fields))
     todo = f"rename it to {near}, or delete it" if near else "delete it"
-    return Problem(place(path), f"unknown key {path[-1]}", ", ".join(known), near, todo)
+    return Problem(place(path), f"unknown key {key}", allowed, near, todo)
+
+
+def _keys_below(name: str, info: FieldInfo) -> Collection[str]:
+    """The keys of an entry, or of the timings, that a field holds; none of a mapping of names."""
+    if name == "timings":
+        return TIMINGS
+    kind = _unwrapped(info.annotation)
+    return _fields(kind) if _is_model(kind) else ()
 
 
 def _fields(model: type[BaseModel] | None) -> dict[str, FieldInfo]:

@@ -55,6 +55,7 @@ from sim.scenario.fields import (
 )
 from sim.scenario.numbers import Pixels, Point, Share, count
 from sim.scenario.ratetext import AmountText, FactorText
+from sim.scenario.stand_ins import FREE
 
 TOPOLOGIES = tuple(FORMS)
 EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
@@ -183,6 +184,17 @@ Variants = Annotated[
 ]
 
 
+def _free(value: Any) -> Any:
+    """The word none is an empty list."""
+    return () if value == FREE else value
+
+
+GroupReferences = Annotated[
+    References, BeforeValidator(_free, json_schema_input_type=str | tuple[str, ...])
+]
+"""References in order of preference; `none`: each unit runs free."""
+
+
 class GroupEntry(Entry):
     walls: Walls = ()
     mirrored: YesNo = False
@@ -195,7 +207,7 @@ class GroupEntry(Entry):
     own_kits: dict[str, TypeName] = NONE
     places: dict[str, PlaceName] = NONE
     suppliers: dict[str, Supplier] = NONE
-    references: References = ()
+    references: GroupReferences | None = None
     own_references: dict[str, References] = NONE
     shared: dict[str, str] = NONE
     offered: VariantEntry = said("the topology that is offered", "relay-pair")

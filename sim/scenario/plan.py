@@ -31,9 +31,6 @@ from sim.scenario.kits import Raster, kit_of, sheltered
 from sim.scenario.models import ScenarioFile
 from sim.scenario.scenario import Scenario, Variant
 from sim.scenario.shape import (
-    MAINS,
-    PICTURE,
-    UNNAMED,
     arrangements_of,
     circuits_or_first,
     layer_plans,
@@ -42,6 +39,7 @@ from sim.scenario.shape import (
     wall_plan,
     walls_of,
 )
+from sim.scenario.stand_ins import MAINS, PICTURE, UNNAMED
 from sim.timebase import FLICKS
 
 
@@ -119,7 +117,7 @@ def group_plan(scenario: Scenario, name: str, variant: Variant) -> GroupPlan:
         powered=(*entry.power.items(), rest),
         places=tuple(entry.places.items()),
         suppliers=(*entry.suppliers.items(), ("*", "us")),
-        references=entry.references,
+        references=entry.references or (),
         own_references=tuple(entry.own_references.items()),
         shared=entry.shared,
         regions=_regions(file, name),

@@ -26,7 +26,7 @@ from sim.scenario.fields import STAND_IN, Reading
 from sim.scenario.kits import Assumption
 from sim.scenario.messages import MOST_PROBLEMS, Path, paths_of, problems_of, reported
 from sim.scenario.models import FormEntry, LimitEntry, ScenarioFile, VariantEntry
-from sim.scenario.shape import PICTURE
+from sim.scenario.stand_ins import PICTURE
 from sim.scenario.supply import SUPPLY_RULES
 from sim.timebase import Rate, rate, whole_frames
 from sim.timecode import MIDNIGHT, code_number

@@ -14,10 +14,8 @@ from sim.rig.kit import Run
 from sim.rig.plan import Choice, LayerPlan, Placement, WallPlan
 from sim.scenario.entries import ChainsEntry, RunEntry, SourceEntry, WallEntry
 from sim.scenario.models import ChoiceEntry, GroupEntry, LayerEntry, ScenarioFile
+from sim.scenario.stand_ins import MAINS, PICTURE, UNNAMED
 
-UNNAMED = "unnamed route"
-MAINS = "unnamed circuit"
-PICTURE = "picture"
 USUAL = "usual"
 PARTS = {"whole": (1, 1), "halves": (2, 1), "quadrants": (2, 2)}
 """How many parts across and down a picture has that comes over several links."""

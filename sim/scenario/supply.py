@@ -12,7 +12,7 @@ from sim.rig.equipment import TYPES, USUAL
 from sim.rig.names import ROLE_FAMILY, timings_of
 from sim.scenario.checks import Checked, Found
 from sim.scenario.entries import SourceEntry
-from sim.scenario.kits import Equipment, family_of, lineage, loop_through_of
+from sim.scenario.kits import Equipment, family_of, lineage, setting_of
 from sim.scenario.messages import Path
 
 NEEDED_LINKS = {"whole": 1, "halves": 2, "quadrants": 4}
@@ -193,7 +193,7 @@ def loops(on: Checked) -> Found:
         unit = entry.kits.get("unit", USUAL["unit"])
         if not looped or family_of(unit, file.equipment) != "processor":
             continue
-        if loop_through_of(unit, file.equipment) == "none":
+        if setting_of(unit, file.equipment, "loop_through", "none") == "none":
             yield on.wrong(
                 ("sources", looped[0], "second"),
                 f"loop-through, but the units of group {group} have none",

@@ -1,9 +1,10 @@
 """What an assumption that is no timing decides: the study again, with another value in its place.
 
 In: a `Scenario` and an assumption. Out: frozen `Alternative`s, each with what changes in every
-group against the topologies offered. Shares are parts of a group's pixels. Only what has a
-few other values is worked out: circuits, ways to feed a second unit, references, what a layer shows
-without its source, how inputs are chosen, the route of a cable that has a length.
+group, with the topology offered or one that has what the assumption is about. Shares are parts of a
+group's pixels. Only what has a few other values is worked out: circuits, ways to feed a second
+unit, references, what a layer shows without its source, how inputs are chosen, the route of a
+cable that has a length.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Any
 
 from sim.errors import InputError
 from sim.rig.topology import ON_LOSS, RESTORES
-from sim.scenario.assumed import second_of
+from sim.scenario.assumed import nodes_with, second_of
 from sim.scenario.entries import EquipmentEntry
 from sim.scenario.kits import Assumption
 from sim.scenario.models import ScenarioFile
@@ -65,8 +66,30 @@ def alternatives(scenario: Scenario, assumed: Assumption) -> tuple[Alternative, 
     others = _others(scenario.file, assumed.path)
     taken = assumed.value.rpartition(": ")[2]  # some values say more: `as its unit: black`
     found = list(islice((other for other in others if other[0] != taken), MOST))
-    before = {group: _judged(scenario, v) for group, v in scenario.offered.items() if found}
-    return tuple(_alternative(value, replace(scenario, file=file), before) for value, file in found)
+    chosen = {group: _having(scenario, group, assumed.path) for group in scenario.groups}
+    before = {group: _judged(scenario, v) for group, v in chosen.items() if found}
+    return tuple(
+        _alternative(value, replace(scenario, file=file), chosen, before) for value, file in found
+    )
+
+
+def _having(scenario: Scenario, group: str, path: str) -> Variant:
+    """The topology offered, or the first one that has the unit or relay that the place is about."""
+    entry, needed = scenario.file.groups[group], _needed(group, path)
+    entries = zip(scenario.variants(group), (entry.offered, *entry.against), strict=True)
+    having = (v for v, e in entries if not needed or needed in nodes_with(scenario.file, group, e))
+    return next(having, scenario.offered[group])
+
+
+def _needed(group: str, path: str) -> str:
+    """The unit or relay without which nothing hangs on what is said at a path."""
+    power = f"groups.{group}.power."
+    second = path.startswith("sources.") and path.endswith(SECOND)
+    return "unit-b" if second else path.removeprefix(power) * path.startswith(power)
+
+
+SECOND = (".second", ".own_same", ".distributor_circuits")
+"""What only a second unit makes anything of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +117,16 @@ def _judged(scenario: Scenario, variant: Variant) -> _Judged:
     return _Judged((), tuple((v.limit.label, v.verdict) for v in judged), lasting)
 
 
-def _alternative(value: str, scenario: Scenario, before: Mapping[str, _Judged]) -> Alternative:
-    after = {group: _judged(scenario, variant) for group, variant in scenario.offered.items()}
+def _alternative(
+    value: str,
+    scenario: Scenario,
+    chosen: Mapping[str, Variant],
+    before: Mapping[str, _Judged],
+) -> Alternative:
+    after = {group: _judged(scenario, variant) for group, variant in chosen.items()}
     reasons = [r for judged in (*before.values(), *after.values()) for r in judged.reasons]
     changes = (
-        _change(scenario.offered[group], before[group], after[group])
-        for group in ([] if reasons else after)
+        _change(chosen[group], before[group], after[group]) for group in ([] if reasons else after)
     )
     return Alternative(value, tuple(changes), tuple(dict.fromkeys(reasons)))
 
@@ -134,9 +161,9 @@ def _others(file: ScenarioFile, path: str) -> Iterator[Other]:
             before = f"{section}.{name}."
             if path.startswith(before):
                 yield from _in_entry(file, section, name, path.removeprefix(before))
-    head, _, field = path.removeprefix("equipment.").rpartition(".")
+    before, _, field = path.rpartition(".")
     if path.startswith("equipment.") and field in SETTINGS:
-        yield from _in_type(file, head, field)
+        yield from _in_type(file, before.removeprefix("equipment."), field)
 
 
 def _in_entry(file: ScenarioFile, section: str, name: str, key: str) -> Iterator[Other]:
@@ -188,9 +215,15 @@ SETTINGS: Mapping[str, tuple[str, ...]] = {"on_loss": ON_LOSS, "restore": RESTOR
 
 
 def _in_type(file: ScenarioFile, name: str, field: str) -> Iterator[Other]:
+    """A setting of a type; how it picks an input or follows a reference stands one level lower."""
+    part = next((p for p in ("picks", "follows") if name.endswith(f".{p}")), "")
+    name = name.removesuffix(f".{part}")
     entry = file.equipment.get(name, EquipmentEntry())
     for value in SETTINGS[field]:
-        equipment = {**file.equipment, name: entry.model_copy(update={field: value})}
+        said: dict[str, Any] = {field: value}
+        if part:
+            said = {part: getattr(entry, part).model_copy(update=said)}
+        equipment = {**file.equipment, name: entry.model_copy(update=said)}
         yield value, file.model_copy(update={"equipment": equipment})
 
 

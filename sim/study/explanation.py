@@ -16,7 +16,7 @@ from sim.rig.equipment import TYPES
 from sim.rig.kit import Kit
 from sim.rig.rates import KM, Subject, rate_of
 from sim.rig.topology import Rig
-from sim.scenario.kits import Assumption, kit_of
+from sim.scenario.kits import Assumption, kit_of, short_path
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.alternatives import alternatives
@@ -100,7 +100,7 @@ def _rigs(scenario: Scenario, offered: bool) -> Iterator[tuple[Rig, tuple[Varian
 
 def _in_rig(rig: Rig, variants: tuple[Variant, ...], name: str) -> Iterator[tuple[str, Told]]:
     """A timing, a thing, a circuit, a route of this rig."""
-    key, route = name.removeprefix("equipment."), name.removeprefix("route ")
+    key, route = short_path(name), name.removeprefix("route ")
     if key in rig.timings:
         yield "timing", _timing(rig, variants, key)
     if name in rig.things:
@@ -126,16 +126,16 @@ def _anywhere(
 
 def _unused(scenario: Scenario, name: str) -> Iterator[tuple[str, Told]]:
     """An assumption, or a field of a type, that no rig has as a timing."""
-    key = name.removeprefix("equipment.")
+    key = short_path(name)
     for assumption in scenario.assumptions:
-        if assumption.path in (name, f"equipment.{key}"):
+        if key in (assumption.path, short_path(assumption.path)):
             yield "assumption", _assumed(scenario, assumption)
     yield from _of_type(scenario, key)
 
 
 def _assumed(scenario: Scenario, assumption: Assumption) -> Told:
     """A timing as it is; anything else with what other values would change."""
-    before, _, field = assumption.path.removeprefix("equipment.").rpartition(".")
+    before, _, field = short_path(assumption.path).rpartition(".")
     kit = _kit(scenario, before) if assumption.path.startswith("equipment.") else None
     if kit is not None and field in kit.timings:
         return assumption

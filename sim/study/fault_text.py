@@ -97,14 +97,23 @@ def _times(
 
 
 def _mode(text: str, where: str) -> tuple[str, str]:
-    """The mode, and what follows it."""
+    """The mode, and what follows it; reports print the thing first, then the mode."""
     mode, rest = [*text.split(None, 1), "", ""][:2]
     if mode not in EVERY_MODE:
+        if swapped := SWAPPED.fullmatch(text.strip()):
+            return swapped["mode"], f"{swapped['thing']}{swapped['rest']}"
         near = COMMON.get(mode.lower()) or (nearest(mode, EVERY_MODE) if rest else "")
         todo = "write the mode first, then the thing" if rest else QUOTES
         found = f"begins with {mode!r}, which is no fault mode"
         raise refuse(where, found, ", ".join(EVERY_MODE), near, todo)
     return mode, rest
+
+
+SWAPPED = re.compile(
+    rf"(?P<thing>\S.*?):?\s+(?P<mode>{'|'.join(EVERY_MODE)})"
+    rf"(?P<rest>$|\s+(?:before the show|hard|at|for|every|off|by|losing|to)(?:\s.*|$))"
+)
+"""A thing, one mode, then at most what may follow a thing."""
 
 
 def _words(mode: str, rest: str, choices: Iterable[str], where: str) -> dict[str, str]:
