@@ -42,6 +42,9 @@ def _study(study: VariantStudy) -> Iterator[Block]:
     if not study.can_be_built:
         yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
         return
+    for each in study.serious:
+        text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
+        yield Para(text, warning=True)
     yield Para(_lead(study))
     yield from _section(study.rows, "lasting", "Lasting")
     yield from _section(study.rows, "blink", "Blinks")
