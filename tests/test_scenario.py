@@ -23,7 +23,7 @@ from sim.rig.patterns import build
 from sim.rig.plan import Choice, Placement
 from sim.rig.refusals import cannot
 from sim.rig.validator import validate
-from sim.scenario.assumed import unsaid
+from sim.scenario.assumed import ONE_ROUTE, unsaid
 from sim.scenario.loader import load, read, read_text, scenario_from
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario
@@ -127,7 +127,12 @@ UNSAID = [
     ("relay-main: A, relay-backup: B", "relay-main: A", "groups.main.power.relay-backup", "A"),
     (", tails: right", "", "groups.main.cables.tails", "that of the cables to the heads"),
     ("trunk_backup: south, ", "", "groups.main.cables.trunk_backup", "that of the main trunks"),
-    ("heads: left, tails: right", "heads: 20 m", "groups.main.cables.heads", "unnamed route"),
+    (
+        "heads: left, tails: right",
+        "heads: 20 m",
+        "groups.main.cables.heads",
+        f"{ONE_ROUTE}; give it one",
+    ),
 ]
 
 

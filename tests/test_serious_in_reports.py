@@ -6,6 +6,7 @@ In: small scenarios written to files, rows changed by hand. Out: studies and tex
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -13,13 +14,17 @@ from pathlib import Path
 import pytest
 
 from sim.limits.findings import Finding
+from sim.limits.trunk_ways import trunk_findings
 from sim.report import lead, text
 from sim.report.compare_report import compare_blocks
+from sim.report.differences import CROSSED, different_blocks
 from sim.report.faults_report import faults_blocks
 from sim.report.jsondoc import compare_document
+from sim.report.reasonwords import because
 from sim.report.rowtext import by_role
 from sim.report.tables import compare_csv
 from sim.scenario.loader import load
+from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario
 from sim.study.checkup import check
 from sim.study.rows import FaultRow, gravest
@@ -140,3 +145,51 @@ def test_lead_and_table_agree_on_what_takes_the_whole_picture() -> None:
         assert by_role(own.spoilers(False)) == [f"trunk-x (flapping{mark})"]
         said = lead.lead(one)[1]
         assert f"whole picture: relay-pair (1{mark}); none in single-feed." in said
+
+
+# ---- tables on short lines, counts, crossed trunks
+
+
+def test_names_are_not_broken_on_80_columns_and_regions_give_way() -> None:
+    found = _compared("river")
+    shown = text.as_text(faults_blocks([found.groups[0].offered], found.scenario), 80)
+    assert "trunk-main-a flapping" in shown
+    assert not [line for line in shown.splitlines() if re.match(r".*\w[-/](  |$)", line)]
+    head = next(line for line in shown.splitlines() if line.startswith("fault "))
+    assert "regions" not in head
+    wide = text.as_text(faults_blocks([found.groups[0].offered], found.scenario), 140)
+    assert "regions" in next(line for line in wide.splitlines() if line.startswith("fault "))
+
+
+def test_reasons_of_unlike_faults_span_their_cabinets() -> None:
+    told = check(load("scenarios/river.yaml"), "main")
+    point = next(p for g in told.groups for p in g.points if p.name == "power/jumper dead")
+    (reason,) = point.reasons
+    assert 0 < reason.fewest < reason.cabinets
+    assert f"powers {reason.fewest} to {reason.cabinets} cabinets" in because(point)
+
+
+def test_check_says_which_trunks_lie_on_which_way_where_they_are_crossed() -> None:
+    scenario = load("scenarios/river.yaml")
+    by_topology = {v.topology: v for v in scenario.variants("main")}
+    for topology, many in (("crossed-relays", 1), ("two-unit", 0), ("relay-pair", 0)):
+        plan = plan_of(scenario, {"main": by_topology[topology]})
+        notes = [f for f in trunk_findings(plan) if f.subject == "main"]
+        assert len(notes) == many
+    assert "those of unit-b on" in next(iter(trunk_findings(plan_of(scenario)))).text
+
+
+def test_a_comparison_with_crossed_relays_says_why_they_may_blink_longer() -> None:
+    found = _compared("river")
+    shown = " ".join(text.as_text(compare_blocks(found.groups, found.scenario)).split())
+    assert "In crossed-relays each scaling unit's trunks lie on one way" in shown
+    only = [s for s in found.groups[0].studies if s.variant.topology != "crossed-relays"]
+    less = compare(found.scenario, "main", only)
+    assert CROSSED not in " ".join(str(block) for block in different_blocks(less))
+
+
+def test_a_cable_without_a_named_route_is_an_assumption(tmp_path: Path) -> None:
+    sources = ("groups:", "sources: {picture: {kit: media computer, run: 5 m}}\ngroups:")
+    told = small(tmp_path, sources).assumptions
+    (row,) = [each for each in told if each.path == "sources.picture.run"]
+    assert "all cables without a named one count as one" in row.value

@@ -18,7 +18,6 @@ from sim.scenario.kits import Assumption, kit_assumptions, loop_through_of
 from sim.scenario.models import GroupEntry, ScenarioFile
 from sim.scenario.shape import (
     PICTURE,
-    UNNAMED,
     circuits_or_first,
     layers_of,
     run_of,
@@ -36,6 +35,7 @@ GROUP_ROLES = (
     "supply",
     "power-jumper",
 )
+ONE_ROUTE = "the unnamed route: all cables without a named one count as one"
 Assumed = Iterator[Assumption]
 
 
@@ -113,7 +113,7 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
     if not entry.circuits:
         yield _circuit(file, f"{path}.circuits", "what feeds it")
     if entry.run is None and "*" not in entry.runs:
-        yield guess(f"{path}.run", "the way of its cable", f"{UNNAMED}, no length counted")
+        yield guess(f"{path}.run", "the way of its cable", f"{ONE_ROUTE}, no length counted")
     elif entry.run is not None:
         yield from _run(f"{path}.run", entry.run)
     if entry.supplier is None:
@@ -122,7 +122,9 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
 
 def _run(path: str, entry: RunEntry) -> Assumed:
     if not entry.over:
-        yield guess(path, "the route that it lies on", UNNAMED)
+        yield guess(
+            path, "the route that it lies on, as none is named", f"{ONE_ROUTE}; give it one"
+        )
 
 
 def _circuit(file: ScenarioFile, path: str, what: str) -> Assumption:
@@ -220,7 +222,9 @@ def _cables(path: str, entry: GroupEntry) -> Assumed:
         yield guess(
             f"{path}.cables.heads",
             "the way of the cables to the heads",
-            "that of the cables to the tails" if cables.tails else f"{UNNAMED}, no length counted",
+            "that of the cables to the tails"
+            if cables.tails
+            else f"{ONE_ROUTE}, no length counted",
         )
     if cables.tails is None:
         yield guess(

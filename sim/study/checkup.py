@@ -19,6 +19,7 @@ from sim.limits.findings import Finding, by_severity
 from sim.limits.loads import Outlet, PortLoad, load_findings, outlets, port_loads
 from sim.limits.picture import picture_findings
 from sim.limits.static import build_findings, limit_findings
+from sim.limits.trunk_ways import trunk_findings
 from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig
@@ -144,6 +145,7 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
                 *delay_findings(rig),
                 *picture_findings(rig),
                 *idle_findings(scenario),
+                *trunk_findings(plan),
             )
         ),
         ports=port_loads(plan, scenario.bits),

@@ -148,6 +148,7 @@ def _dark(outcome: Outcome) -> list[int]:
 
 def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -> SinglePoint:
     worst = max(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
+    least = min(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     strike, area = worst.strike, laboratory.canvas.area
     dark = [pixels for outcome in alike for pixels in _dark(outcome)]
     walls = tuple(_walls(laboratory, alike, bool(max(dark))))
@@ -167,8 +168,17 @@ def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -
         walls=walls,
         states=states(worst, lasting=True),
         severity=_severity(laboratory, walls),
-        reasons=reasons.of(strike, bool(max(dark)), pending),
+        reasons=_spanned(
+            reasons.of(strike, bool(max(dark)), pending),
+            reasons.of(least.strike, bool(max(dark))) if least is not worst else (),
+        ),
     )
+
+
+def _spanned(worst: Iterable[Reason], least: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The reasons of the worst of like faults, with the cabinets that the least one is about."""
+    fewest = {reason.kind: reason.cabinets for reason in least}
+    return tuple(replace(reason, fewest=fewest.get(reason.kind, 0)) for reason in worst)
 
 
 def _lost(outcome: Outcome) -> list[int]:

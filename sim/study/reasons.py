@@ -21,7 +21,8 @@ GONE = frozenset({"dead", "cut", "tripped", "flapping"})
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason. `cabinets` says how many it is about, `walls` which walls as a whole.
+    """One reason. `cabinets` says how many it is about (`fewest`: where of like faults
+    some are about fewer; else 0), `walls` which walls as a whole.
 
     By `kind`, with `names` and `about`:
     card: they are its own cards. power: nothing else powers them.
@@ -43,6 +44,7 @@ class Reason:
     names: tuple[str, ...] = ()
     about: tuple[str, ...] = ()
     cabinets: int = 0
+    fewest: int = 0
     walls: tuple[str, ...] = ()
     quality: str = ""
     lost: tuple[str, ...] = ()
