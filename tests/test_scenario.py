@@ -122,6 +122,7 @@ def test_grid_pixels_rate_distances_and_money_are_never_assumed() -> None:
     assert all(kit.price is None for kit in plan_of(scenario_from(BUSY)).groups[0].kits.values())
 
 
+NO_ROUTE = f"{ONE_ROUTE}; give it one"
 UNSAID = [
     (", circuits: [A, B]}", "}", "walls.main.circuits", "A"),
     ("relay-main: A, relay-backup: B", "relay-main: A", "groups.main.power.relay-backup", "A"),

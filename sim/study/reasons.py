@@ -44,10 +44,10 @@ class Reason:
     names: tuple[str, ...] = ()
     about: tuple[str, ...] = ()
     cabinets: int = 0
-    fewest: int = 0
     walls: tuple[str, ...] = ()
     quality: str = ""
     lost: tuple[str, ...] = ()
+    fewest: int = 0
 
 
 class Reasons:
