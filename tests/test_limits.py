@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 
 from sim.limits.alignment import delay_findings
 from sim.limits.cables import fibres
+from sim.limits.capacity import grave_findings
 from sim.limits.findings import SEVERITIES, Finding, by_severity
 from sim.limits.formulas import gigabit_pixels, port_pixels
-from sim.limits.loads import Outlet, load_findings, outlets, port_loads
+from sim.limits.loads import Outlet, load_findings, numbers, outlets, port_loads
 from sim.limits.static import cadence, limit_findings
 from sim.rig.kit import Limits, Optics, Run
 from sim.rig.patterns import build
@@ -90,12 +91,12 @@ def loaded(pixels: int | None, **cabinet: int) -> ShowPlan:
 def test_a_port_carries_what_is_stated_and_not_a_pixel_more() -> None:
     assert not found(loaded(300), "pixels")
     over = found(loaded(299), "pixels")
-    assert len(over) == 8, "four heads and four tails"
+    assert len(over) == 2, "four heads of one relay, four tails of the other"
     assert {f.severity for f in over} == {"serious"}
     assert over[0].subject == "main/relay-main"
     assert over[0].text == (
-        "port 1 carries 300 pixels to the head of main/chain-1; at 60 frames a second and 8 bits "
-        "it can carry 299"
+        "ports 1 to 4 each carry 300 pixels to the head of main/chain-1, main/chain-2 and 2 more; "
+        "at 60 frames a second and 8 bits a port can carry 299"
     )
     assert over[0].values == {
         "pixels": 300, "capacity, pixels": 299, "gigabit bound, pixels": 677_286,
@@ -123,7 +124,7 @@ def test_without_a_stated_figure_gigabit_ethernet_is_the_bound() -> None:
     assert port_loads(just)[0].pixels == 677_286
     assert not found(just, "pixels")
     (first, *_) = found(loaded(None, cabinet_width=1, cabinet_height=225_763), "pixels")
-    assert "it can carry 677 286 (gigabit Ethernet at most 677 286)" in first.text
+    assert "can carry 677 286 (gigabit Ethernet at most 677 286)" in first.text
 
 
 def test_a_claim_beyond_gigabit_is_a_warning() -> None:
@@ -148,7 +149,7 @@ def test_a_chain_is_as_long_as_the_shortest_limit_on_its_way() -> None:
         "has 3 cabinets; relay-main (its head) can take 2",
         "has 3 cabinets; relay-backup (its tail) can take 2",
     ]
-    assert [f.subject for f in over[::2]] == ["main/chain-1", "main/chain-2"]
+    assert [f.subject for f in over] == ["main/chain-1, main/chain-2"] * 2
     kits = {**KITS, "receiver": limited(KITS["receiver"], chain=2)}
     assert (
         "its receivers (its head) can take 2"
@@ -459,3 +460,19 @@ def test_every_finding_says_whom_it_is_about_and_how_grave_it_is(topology: str) 
         assert each.subject
         assert each.text
     assert not list(load_findings(plan))
+
+
+# ---- what cannot be carried cannot be built ------------------------------------------------------
+
+
+def test_runs_of_ports_are_folded() -> None:
+    assert numbers([3, 1, 2, 4, 7, 9, 10]) == "1 to 4, 7, 9 and 10"
+
+
+def test_what_cannot_be_carried_is_told_apart_from_what_cannot_work() -> None:
+    plan = loaded(299)
+    beyond, other = grave_findings(plan, build(plan), 8)
+    assert {each.kind for each in beyond} == {"pixels"}
+    assert not other
+    plan = loaded(300)
+    assert grave_findings(plan, build(plan), 8) == ((), ())

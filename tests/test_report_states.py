@@ -184,7 +184,7 @@ def test_left_out_words_name_the_limits_meant() -> None:
 def with_dark(group: Comparison, *darks: float) -> Comparison:
     """The group with these dark times expected, in order."""
     pairs = zip(group.studies, darks, strict=True)
-    studies = [replace(s, rows=(replace(s.rows[0], dark=dark),)) for s, dark in pairs]
+    studies = [replace(s, rows=(replace(s.rows[0], dark=dark, guessed=dark),)) for s, dark in pairs]
     return replace(group, studies=tuple(studies))
 
 

@@ -71,6 +71,8 @@ def test_a_share_is_right_to_a_twentieth_of_a_percent(part: Fraction) -> None:
         (Fraction(5, 16), "31.3 %"),
         (Fraction(4999, 5000), ">99.9 %"),
         (Fraction(1), "100 %"),
+        (Fraction(2001, 2000), ">100 %"),
+        (Fraction(1406, 100), "1 406 %"),
     ],
 )
 def test_shares_as_people_read_them(part: Fraction, shown: str) -> None:

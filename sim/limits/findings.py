@@ -7,7 +7,7 @@ each stands in its name.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -64,6 +64,12 @@ def half_up(value: Fraction) -> int:
     """To the nearest whole number, halves away from zero: all rounding of figures for people."""
     whole = (2 * abs(value) + 1) // 2
     return int(whole if value >= 0 else -whole)
+
+
+def first_two(names: Sequence[str]) -> str:
+    """The first two names, and how many more there are: `a, b and 8 more`."""
+    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
+    return ", ".join(names[:2]) + more
 
 
 def decimal(value: Fraction, places: int = 4) -> str:

@@ -7,10 +7,10 @@ a narrow-column mode is asked for too much. Pixels are counted over whole cabine
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from sim.limits.findings import Finding, grouped
+from sim.limits.findings import Finding, first_two, grouped
 from sim.limits.formulas import STATED_AT, gigabit_pixels, per_second, port_pixels
 from sim.rig.counts import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 from sim.rig.draft import full_name, kit_of, ports_of
@@ -140,22 +140,48 @@ def _returns(show: ShowPlan) -> Iterator[str]:
 
 def load_findings(show: ShowPlan, bits: int = 8) -> Iterator[Finding]:
     """Ports with too many pixels, chains that are too long or too wide, claims beyond gigabit."""
+    alike: dict[PortLoad, list[PortLoad]] = {}
     for load in port_loads(show, bits):
         if load.pixels > load.capacity:
-            yield _overloaded(load, show, bits)
+            alike.setdefault(replace(load, port=0, chain=""), []).append(load)
+    yield from (_overloaded(of, show, bits) for of in alike.values())
     for site in _sites(show):
         for chain in site.made.chains:
-            yield from _too_long(site, chain)
             yield from _too_wide(site, chain)
+        yield from _together(each for chain in site.made.chains for each in _too_long(site, chain))
         yield from _beyond_gigabit(site)
 
 
-def _overloaded(load: PortLoad, show: ShowPlan, bits: int) -> Finding:
+def _together(found: Iterable[Finding]) -> Iterator[Finding]:
+    """Findings that differ in their subject only as one, which names the first two."""
+    alike: dict[Finding, list[str]] = {}
+    for each in found:
+        alike.setdefault(replace(each, subject=""), []).append(each.subject)
+    yield from (replace(each, subject=first_two(of)) for each, of in alike.items())
+
+
+def numbers(of: Sequence[int]) -> str:
+    """Whole numbers with runs folded, in order: `1 to 4, 7 and 9`."""
+    runs: list[list[int]] = []
+    for number in sorted(of):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    said = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " and ".join(map(str, run))
+            for run in runs]  # fmt: skip
+    return ", ".join(said)
+
+
+def _overloaded(loads: Sequence[PortLoad], show: ShowPlan, bits: int) -> Finding:
+    """Ports of one sender that all have the same load, which is too much."""
+    load, many = loads[0], len(loads) > 1
     rate = f"{float(per_second(show.frame)):.6g}"
+    ports = f"port{'s' * many} {numbers([each.port for each in loads])}"
     text = (
-        f"port {load.port} carries {grouped(load.pixels)} pixels to the {load.end} of "
-        f"{load.chain}; at {rate} frames a second and {bits} bits it can carry "
-        f"{grouped(load.capacity)}"
+        f"{ports} {'each carry' if many else 'carries'} {grouped(load.pixels)} pixels to the "
+        f"{load.end} of {first_two([each.chain for each in loads])}; at {rate} frames a second and "
+        f"{bits} bits {'a port' if many else 'it'} can carry {grouped(load.capacity)}"
     )
     if load.pixels > load.bound:
         text += f" (gigabit Ethernet at most {grouped(load.bound)})"

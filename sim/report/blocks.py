@@ -43,7 +43,8 @@ class Table:
     """Rows of texts under a head; `right` names the columns of numbers.
 
     `least` > 0: columns after the first may be dealt out to several tables, each column at least
-    this wide. `ruled`: a thin line between rows, for cells of several lines.
+    this wide. `ruled`: a thin line between rows, for cells of several lines. `spare`: columns that
+    text leaves out where names would have to be broken otherwise.
     """
 
     head: tuple[str, ...]
@@ -51,6 +52,7 @@ class Table:
     right: frozenset[int] = frozenset()
     least: int = 0
     ruled: bool = False
+    spare: frozenset[int] = frozenset()
 
 
 Block = Heading | Para | Points | Lines | Table

@@ -21,6 +21,7 @@ from sim.report.words import (
     counted,
     harmless,
     listed,
+    plain,
     seconds,
     struck_words,
 )
@@ -34,7 +35,8 @@ READ = Points(
         "latent: unseen faults after which some other single dead or cut leaves more not lit than "
         "it would alone; judged with every timing typical.",
         "worst blink: the most area times frames, dark first. Worst lasting: what costs the "
-        "audience most, of equal ones the one with most dark; frames in a state are those of the "
+        "audience most, of equal ones the one that is dark for certain, then the one with most "
+        "dark, then the one that never comes back; frames in a state are those of the "
         "one cell that is in it longest.",
         "(no bound): two protections race, so that the frames may also lie outside the span.",
         "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
@@ -77,10 +79,15 @@ def _overview(one: Comparison, scenario: Scenario) -> Table:
         "dark, s", "limits",
     )  # fmt: skip
     rows = tuple(
-        (str(number), label(study), *_figures(one, number - 1, scenario))
+        (str(number), label(study) + _mark(study), *_figures(one, number - 1, scenario))
         for number, study in enumerate(one.studies, 1)
     )
     return Table(head, rows, frozenset({3, 4, 5, 6, 7}))
+
+
+def _mark(study: VariantStudy) -> str:
+    """That it cannot work as planned."""
+    return f" ({len(study.serious)} serious)" if study.serious else ""
 
 
 def _cost_word(scenario: Scenario) -> str:
@@ -130,6 +137,9 @@ def _notes(one: Comparison, scenario: Scenario) -> Iterator[str]:
     for study in one.studies:
         if not study.can_be_built:
             yield f"{called(study)} cannot be built: {'; '.join(map(harmless, study.reasons))}."
+    for study in one.buildable:
+        for each in study.serious:
+            yield f"serious, {called(study)}: {plain(each.subject)}: {harmless(each.text)}."
     limits = next((study.verdicts for study in one.buildable), ())
     for number, verdict in enumerate(limits, 1):
         yield f"limit {number}: {harmless(verdict.limit.label)}."

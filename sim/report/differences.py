@@ -20,6 +20,12 @@ LEGEND = (
     "most, of the one cell that is in it longest. *: no bound, for two protections race. -: cannot "
     "happen."
 )
+CROSSED = (
+    "In crossed-relays each scaling unit's trunks lie on one way: a cut of the first one's way "
+    "takes it off both relay units, so that the picture is back only when these have changed over, "
+    "where in relay-pair the receiving cards go to the other end of their chain; the blink may be "
+    "longer."
+)
 
 
 def common_blocks(one: Comparison) -> Iterator[Block]:
@@ -77,8 +83,14 @@ def different_blocks(one: Comparison) -> Iterator[Block]:
         return
     numbers = [i for i, study in enumerate(one.studies, 1) if study.can_be_built]
     labels = [f"{i} {one.studies[i - 1].variant.label}" for i in numbers]
-    yield Para(f"{'; '.join(labels)}. {LEGEND}")
+    yield Para(f"{'; '.join(labels)}. {LEGEND}{_crossed(one)}")
     yield Table(("fault", *map(str, numbers)), rows, least=9)
+
+
+def _crossed(one: Comparison) -> str:
+    """Why the topology with crossed trunks may blink longer than others on a cut of one way."""
+    shapes = {study.variant.topology for study in one.buildable}
+    return f" {CROSSED}" if "crossed-relays" in shapes and len(shapes) > 1 else ""
 
 
 def _difference_rows(differences: Iterable[Difference]) -> tuple[tuple[str, ...], ...]:

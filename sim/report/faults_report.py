@@ -42,6 +42,9 @@ def _study(study: VariantStudy) -> Iterator[Block]:
     if not study.can_be_built:
         yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
         return
+    for each in study.serious:
+        text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
+        yield Para(text, warning=True)
     yield Para(_lead(study))
     yield from _section(study.rows, "lasting", "Lasting")
     yield from _section(study.rows, "blink", "Blinks")
@@ -69,7 +72,9 @@ def _section(rows: Sequence[FaultRow], verdict: str, word: str) -> Iterator[Bloc
             head = HEADS[verdict]
             wide = len(head) - (not any(row.regions for row in rows))
             made = tuple(line[:wide] for line in _lines(found))
-            yield Table(head[:wide], made, frozenset({1}))
+            yield Table(
+                head[:wide], made, frozenset({1}), spare=frozenset({len(HEADS[verdict]) - 1})
+            )
 
 
 def _lines(rows: Iterable[FaultRow]) -> Iterator[tuple[str, ...]]:
@@ -149,6 +154,10 @@ def _named(name: str) -> str:
 
 def _notes(study: VariantStudy) -> Iterator[Block]:
     texts = [
+        "how many: the like things, circuits, routes or choices that a line is about. Each fault "
+        "that the line names may strike each of them, so that a line with two faults counts twice "
+        "in the totals at the top.",
+        "regions: left out where a line has no room for them; --format csv has them.",
         "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
         "has settled for what lasts, at any time for a blink; from the least to the most over "
         "these faults and over the ranges of the timings.",

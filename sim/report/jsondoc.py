@@ -141,6 +141,10 @@ def _study(study: VariantStudy) -> dict[str, Any]:
         **_variant(study.variant),
         "can_be_built": study.can_be_built,
         "reasons": list(study.reasons),
+        "serious_findings": [
+            {"kind": f.kind, "subject": f.subject, "text": f.text, "todo": f.todo}
+            for f in study.serious
+        ],
         "areas": dict(study.areas or {}),
         "bill": None if study.bill is None else _bill(study.bill),
         "counts": {v: study.count(v) for v in ("lasting", "blink", "unseen")},

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from sim.report.rowtext import UNLOCKED
+from sim.report.rowtext import SOME_TIMINGS, UNLOCKED
 from sim.report.words import (
     counted,
     first_few,
@@ -28,7 +28,6 @@ SENDS = {
 }  # fmt: skip
 ALIKE = 1.5
 """Dark times are told apart only from this factor on: the rates behind them are placeholders."""
-SILENT = frozenset({"dead", "cut", "tripped"})
 
 
 def lead(compared: Comparison) -> tuple[str, str]:
@@ -36,6 +35,7 @@ def lead(compared: Comparison) -> tuple[str, str]:
     if not compared.buildable:
         return "None of these topologies can be built with this equipment.", ""
     first = (*_built(compared), *_promises(compared), *_fooled(compared))
+    first = (*first, *_unsound(compared))
     return " ".join(first), " ".join((*_silent(compared), *_darkness(compared)))
 
 
@@ -49,6 +49,14 @@ def _built(compared: Comparison) -> Iterator[str]:
     out = [called(study) for study in compared.studies if not study.can_be_built]
     if out:
         yield f"{listed(out)} cannot be built with this equipment."
+
+
+def _unsound(compared: Comparison) -> Iterator[str]:
+    """The topologies that can be built, but not work as planned."""
+    found = [s for s in compared.buildable if s.serious]
+    if found:
+        names = [f"{called(s)} ({len(s.serious)})" for s in found]
+        yield f"Serious findings of `staylit check`, named below, stand against {listed(names)}."
 
 
 def _promises(compared: Comparison) -> Iterator[str]:
@@ -117,7 +125,7 @@ def in_all(studies: Iterable[VariantStudy], valid: bool) -> list[FaultRow]:
 
 def _fooled(compared: Comparison) -> Iterator[str]:
     """What takes the whole picture with a valid signal, so that no backup notices."""
-    common = in_all(compared.buildable, valid=True)
+    common = [row for row in in_all(compared.buildable, valid=True) if row.spoils_all]
     which = "Every topology here" if len(compared.buildable) > 1 else called(compared.buildable[0])
     for number, (roles, sent) in enumerate(_senders(common)):
         names = listed([unit_words(role) for role in roles])
@@ -159,24 +167,39 @@ def _silent(compared: Comparison) -> Iterator[str]:
     common = [row for row in in_all(built, valid=False) if _silences(row)]
     names = {row.name for row in common}
     if common:
-        roles = list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in common))
+        roles = _named(common)
         yield f"In every one of them one failure takes the whole picture: {first_few(roles, 8)}."
     own = {called(study): _roles(study, names) for study in built}
-    besides = [f"{label} ({len(roles)})" for label, roles in own.items() if roles]
+    besides = [f"{label} ({_number(roles)})" for label, roles in own.items() if roles]
     free = [label for label, roles in own.items() if not roles]
     if besides:
         more = f"; none in {listed(free)}" if free else ""
         yield f"Further kinds of thing that take the whole picture: {listed(besides)}{more}."
 
 
+def _number(roles: Sequence[str]) -> str:
+    """How many, and how many of them with some timings only."""
+    some = sum(role.endswith(f"({SOME_TIMINGS})") for role in roles)
+    if some == len(roles):
+        return f"{some} {SOME_TIMINGS}"
+    return str(len(roles)) + (f", {some} of them {SOME_TIMINGS}" if some else "")
+
+
 def _silences(row: FaultRow) -> bool:
     """Whether it takes the picture away, not only off the reference, which cameras alone see."""
-    return row.mode in SILENT and row.states != UNLOCKED
+    return row.states != UNLOCKED
 
 
 def _roles(study: VariantStudy, without: set[str]) -> list[str]:
     rows = [r for r in study.spoilers(False) if _silences(r) and r.name not in without]
-    return list(dict.fromkeys(struck_words(row.role, row.mode, True) for row in rows))
+    return _named(rows)
+
+
+def _named(rows: Sequence[FaultRow]) -> list[str]:
+    """Kinds of thing, each once; what takes the whole picture with some timings only is marked."""
+    sure = {row.role: True for row in rows if row.spoils_all}
+    words = {row.role: struck_words(row.role, row.mode, True) for row in rows}
+    return [word + ("" if role in sure else f" ({SOME_TIMINGS})") for role, word in words.items()]
 
 
 def _darkness(compared: Comparison) -> Iterator[str]:

@@ -45,7 +45,8 @@ def _names(names: Iterable[str]) -> str:
 def _where(reason: Reason) -> str:
     if reason.walls:
         return listed([f"the {wall_words(wall)}" for wall in reason.walls])
-    return counted(reason.cabinets, "cabinet")
+    some = reason.fewest and reason.fewest < reason.cabinets
+    return (f"{reason.fewest} to " if some else "") + counted(reason.cabinets, "cabinet")
 
 
 def _it(point: SinglePoint, names: Sequence[str]) -> str:

@@ -25,6 +25,8 @@ LETTERS = dict(zip(STATES, "DCWFU", strict=True))
 
 NO_BOUND = "no bound"
 """What is said of frames that a race leaves open."""
+SOME_TIMINGS = "with some timings"
+"""What takes the whole picture in some corners, or of like things only some of them."""
 UNLOCKED = ("unlocked",)
 """Seen by cameras only."""
 
@@ -145,10 +147,11 @@ def whose(row: FaultRow) -> str:
 
 def by_role(rows: Iterable[FaultRow]) -> list[str]:
     """Roles with their modes in brackets: `unit-a (blanked, stuck)`; what only cameras see is
-    marked.
+    marked, and what takes the whole picture with some timings only.
     """
     modes: dict[str, list[str]] = {}
     for row in rows:
         camera = " (unlocked only)" if row.states == UNLOCKED and row.mode != "unlocked" else ""
-        modes.setdefault(struck_words(row.role, row.mode) + camera, []).append(mode_of(row))
+        some = "" if row.spoils_all or not row.may_spoil_all else f" {SOME_TIMINGS}"
+        modes.setdefault(struck_words(row.role, row.mode) + camera, []).append(mode_of(row) + some)
     return [f"{role} ({', '.join(dict.fromkeys(of))})" for role, of in modes.items()]

@@ -60,8 +60,9 @@ def decimals(value: Fraction) -> str:
 
 
 COMPARE_HEAD = (
-    "group", "topology", "offered", "can_be_built", "reasons", "price", "extra_units", "lasting",
-    "blink", "unseen", "latent", "worst_blink", "worst_blink_frames_least",
+    "group", "topology", "offered", "can_be_built", "reasons", "serious_findings", "price",
+    "extra_units", "lasting", "blink", "unseen", "latent", "worst_blink",
+    "worst_blink_frames_least",
     "worst_blink_frames_most", "worst_blink_dark_frames_most", "worst_blink_no_bound",
     "worst_blink_area", "worst_lasting_fault", "worst_lasting_area", "worst_lasting_states",
     "worst_lasting_supplier", "spoils_all_nothing_arrives", "spoils_all_valid_signal",
@@ -86,6 +87,7 @@ def _topologies(one: Comparison) -> Iterator[dict[str, Any]]:
             "offered": study.variant.offered,
             "can_be_built": study.can_be_built,
             "reasons": study.reasons,
+            "serious_findings": [f"{each.subject}: {each.text}" for each in study.serious],
             **(_built(study, extra) if study.can_be_built else {}),
             "worst_blink": blink and blink.name,
             "worst_blink_frames_least": blink and blink.frames[0],

@@ -15,6 +15,8 @@ from sim.report.blocks import Block, Heading, Lines, Para, Points, Table
 from sim.report.words import harmless
 
 LEAST_WIDTH = 60
+NARROW = 90
+"""On shorter lines spare columns are left out where a table would have to be wrapped."""
 GAP = 2
 LOOK = "simple"
 SPACE = re.compile(r" +(?!%)")
@@ -57,7 +59,7 @@ def _table(table: Table, width: int) -> Iterator[str]:
 
 
 def _dealt(table: Table, width: int) -> list[list[int]]:
-    rest = list(range(1, len(table.head)))
+    rest = [c for c in range(1, len(table.head)) if c not in _left_out(table, width)]
     if not table.least or not rest:
         return [[0, *rest]]
     first = min(_natural(table, 0), width // 4)
@@ -67,15 +69,27 @@ def _dealt(table: Table, width: int) -> list[list[int]]:
     return [[0, *rest[i : i + even]] for i in range(0, len(rest), even)]
 
 
+def _left_out(table: Table, width: int) -> frozenset[int]:
+    """The spare columns, if names would have to be broken with them, or lines are short."""
+    columns = range(len(table.head))
+    gaps = GAP * (len(columns) - 1)
+    words = sum(_floor(_cells(table, c), whole=True) for c in columns) + gaps
+    short = width < NARROW and sum(_natural(table, c) for c in columns) + gaps > width
+    return table.spare if words > width or short else frozenset()
+
+
+def _cells(table: Table, column: int) -> list[str]:
+    return [table.head[column], *(row[column] for row in table.rows)]
+
+
 def _natural(table: Table, column: int) -> int:
-    cells = [table.head[column], *(row[column] for row in table.rows)]
-    return max(len(line) for cell in cells for line in [*cell.split("\n"), ""])
+    return max(len(line) for cell in _cells(table, column) for line in [*cell.split("\n"), ""])
 
 
 def _one(table: Table, columns: Sequence[int], width: int) -> list[str]:
-    floors = [_floor([table.head[c], *(row[c] for row in table.rows)]) for c in columns]
+    floors = [[_floor(_cells(table, c), whole) for c in columns] for whole in (True, False)]
     room = width - GAP * (len(columns) - 1)
-    widths = fitted([_natural(table, c) for c in columns], room, floors)
+    widths = fitted([_natural(table, c) for c in columns], room, *floors)
     head = [_wrapped(table.head[c], w) for c, w in zip(columns, widths, strict=True)]
     rows: list[list[str] | str] = []
     for number, row in enumerate(table.rows):
@@ -87,12 +101,12 @@ def _one(table: Table, columns: Sequence[int], width: int) -> list[str]:
     return [line.rstrip() for line in made.splitlines()]
 
 
-def fitted(natural: Sequence[int], room: int, floors: Sequence[int] = ()) -> list[int]:
-    """Widths of columns within `room` characters: the widest give way first, down to their floors
-    while that is enough.
+def fitted(natural: Sequence[int], room: int, *floors: Sequence[int]) -> list[int]:
+    """Widths of columns within `room` characters: the widest give way first, down to their first
+    floors while that is enough, else to the next.
     """
     widths = [max(w, 1) for w in natural]
-    for least in (floors, [4] * len(widths)):
+    for least in (*floors, [4] * len(widths)):
         able = [i for i, floor in enumerate(least) if widths[i] > floor]
         while sum(widths) > room and able:
             widths[max(able, key=lambda i: widths[i])] -= 1
@@ -123,7 +137,8 @@ def _pieces(word: str, width: int) -> list[str]:
     return [part[i : i + width] for part in PIECE.findall(word) for i in range(0, len(part), width)]
 
 
-def _floor(cells: Iterable[str]) -> int:
-    """Characters of the longest piece of a name that should not be broken."""
+def _floor(cells: Iterable[str], whole: bool = False) -> int:
+    """Characters of the longest piece of a name that should not be broken, or longest word."""
     words = (word for cell in cells for line in cell.split("\n") for word in SPACE.split(line))
-    return max((len(piece) for word in words for piece in PIECE.findall(harmless(word))), default=1)
+    pieces = (p for w in words for p in ([harmless(w)] if whole else PIECE.findall(harmless(w))))
+    return max(map(len, pieces), default=1)

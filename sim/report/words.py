@@ -21,9 +21,13 @@ def harmless(text: str) -> str:
 
 
 def share(part: Fraction) -> str:
-    """A part of the whole in %, to a tenth, halves up: `33.3 %`; 0 % and 100 % only if exact."""
+    """A part of the whole in %, to a tenth, halves up: `33.3 %`; 0 % and 100 % only if exact.
+    More than the whole in whole %: `1 406 %`.
+    """
     if part in (0, 1):
         return f"{100 * int(part)} %"
+    if part > 1:
+        return f"{grouped(half_up(part * 100))} %" if part > Fraction(201, 200) else ">100 %"
     if part < Fraction(1, 1000):
         return "<0.1 %"
     if part > Fraction(999, 1000):

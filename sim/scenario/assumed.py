@@ -107,7 +107,7 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
     if not entry.circuits:
         yield _circuit(file, f"{path}.circuits", "what feeds it")
     if entry.run is None and "*" not in entry.runs:
-        yield guess(f"{path}.run", f"the way of its cable{NO_LENGTH}", UNNAMED)
+        yield guess(f"{path}.run", f"the way of its cable{ONE_WAY}{NO_LENGTH}", UNNAMED)
     elif entry.run is not None:
         yield from _run(f"{path}.run", entry.run)
     if entry.supplier is None:
@@ -115,11 +115,13 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
 
 
 NO_LENGTH = ", no length counted"
+ONE_WAY = " (all cables without a named route count as on one: give it one)"
+UNROUTED = "the route that it lies on (all cables without a named one count as on one: give it one)"
 
 
 def _run(path: str, entry: RunEntry) -> Assumed:
     if not entry.over:
-        yield guess(f"{path}.over", "the route that it lies on", UNNAMED)
+        yield guess(f"{path}.over", UNROUTED, UNNAMED)
 
 
 def _circuit(file: ScenarioFile, path: str, what: str) -> Assumption:

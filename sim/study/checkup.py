@@ -19,6 +19,8 @@ from sim.limits.findings import Finding, by_severity
 from sim.limits.loads import Outlet, PortLoad, load_findings, outlets, port_loads
 from sim.limits.picture import picture_findings
 from sim.limits.static import build_findings, limit_findings
+from sim.limits.trunk_ways import trunk_findings
+from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig
 from sim.scenario.kits import Assumption
@@ -95,8 +97,8 @@ class GroupCheck:
     @property
     def left_out(self) -> SinglePoint | None:
         """The gravest fault that limits on a single dead or cut do not judge."""
-        found = (p for p in (*self.points, *self.spoilers) if p.mode not in LOSSES)
-        return next(found, None)
+        found = [p for p in (*self.points, *self.spoilers) if p.mode not in LOSSES]
+        return max(found, key=lambda point: point.gravity, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,7 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
                 *delay_findings(rig),
                 *picture_findings(rig),
                 *idle_findings(scenario),
+                *trunk_findings(plan),
             )
         ),
         ports=port_loads(plan, scenario.bits),
@@ -155,7 +158,9 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
 def _unbuilt(
     scenario: Scenario, chosen: Variant, plan: ShowPlan, reasons: tuple[str, ...]
 ) -> Checkup:
-    found = by_severity((*build_findings(plan), *load_findings(plan, scenario.bits)))
+    refused = tuple(build_findings(plan))
+    static = load_findings if refused else _built_limits
+    found = by_severity((*refused, *static(plan, scenario.bits)))
     told = found or tuple(Finding("serious", "build", chosen.group, text) for text in reasons)
     return Checkup(
         scenario=scenario,
@@ -166,6 +171,11 @@ def _unbuilt(
         fibres=(),
         assumptions=scenario.assumptions,
     )
+
+
+def _built_limits(plan: ShowPlan, bits: int) -> tuple[Finding, ...]:
+    """The static findings of a rig that only its equipment's limits keep from being built."""
+    return limit_findings(plan, build(plan), bits)
 
 
 def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupCheck:

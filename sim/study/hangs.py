@@ -14,9 +14,10 @@ from fractions import Fraction
 from sim.limits.findings import SEVERITIES
 from sim.rig.topology import Carrier, Group, Layer, Rig
 from sim.study.contingency import Laboratory, Outcome
+from sim.study.effects import STATES
 from sim.study.latent import Latent
 from sim.study.reasons import Reason, Reasons, is_loop
-from sim.study.rows import grave, span_of, states
+from sim.study.rows import grave, gravest, span_of, states
 from sim.study.strikes import Strike, role
 from sim.study.survival import Ways
 
@@ -29,7 +30,8 @@ class SinglePoint:
     where `dark` is 0, without the right picture).
 
     `valid`: a valid signal still arrives. `dark`, `lost`: shares dark and not lit, least and most
-    over things and timings; a least of 0 dark: only with some timings. `walls`: the share of each
+    over things and timings; a least of 0 dark: only with some timings. `by_state`: the same for
+    each state, as in `STATES`. `walls`: the share of each
     wall that is dark (or not lit), at most. `severity`: serious if it takes a whole wall, note if
     no more than one cabinet, else warning.
     """
@@ -41,6 +43,7 @@ class SinglePoint:
     where: tuple[str, ...]
     dark: Span
     lost: Span
+    by_state: tuple[Span, ...]
     walls: tuple[tuple[str, Fraction], ...]
     states: tuple[str, ...]
     severity: str
@@ -53,6 +56,11 @@ class SinglePoint:
     @property
     def name(self) -> str:
         return f"{self.role} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+
+    @property
+    def gravity(self) -> tuple[Fraction, ...]:
+        """For comparing: `gravest`, as for the rows of a comparison."""
+        return gravest(self.lost, self.by_state, self.mode)
 
     @property
     def whole(self) -> tuple[str, ...]:
@@ -140,6 +148,7 @@ def _dark(outcome: Outcome) -> list[int]:
 
 def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -> SinglePoint:
     worst = max(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
+    least = min(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     strike, area = worst.strike, laboratory.canvas.area
     dark = [pixels for outcome in alike for pixels in _dark(outcome)]
     walls = tuple(_walls(laboratory, alike, bool(max(dark))))
@@ -152,11 +161,24 @@ def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -
         where=tuple(outcome.strike.where for outcome in alike),
         dark=span_of(dark, area),
         lost=span_of([pixels for outcome in alike for pixels in _lost(outcome)], area),
+        by_state=tuple(
+            span_of([e.area(state) for outcome in alike for e in outcome.distinct], area)
+            for state in range(len(STATES))
+        ),
         walls=walls,
         states=states(worst, lasting=True),
         severity=_severity(laboratory, walls),
-        reasons=reasons.of(strike, bool(max(dark)), pending),
+        reasons=_spanned(
+            reasons.of(strike, bool(max(dark)), pending),
+            reasons.of(least.strike, bool(max(dark))) if least is not worst else (),
+        ),
     )
+
+
+def _spanned(worst: Iterable[Reason], least: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The reasons of the worst of like faults, with the cabinets that the least one is about."""
+    fewest = {reason.kind: reason.cabinets for reason in least}
+    return tuple(replace(reason, fewest=fewest.get(reason.kind, 0)) for reason in worst)
 
 
 def _lost(outcome: Outcome) -> list[int]:
@@ -185,7 +207,8 @@ def _severity(laboratory: Laboratory, walls: Iterable[tuple[str, Fraction]]) -> 
 
 def _weight(point: SinglePoint) -> tuple[object, ...]:
     severity = SEVERITIES.index(point.severity)
-    return severity, -point.dark[1], -point.lost[1], point.valid, point.role, point.mode
+    grave = (-part for part in point.gravity)
+    return severity, *grave, point.valid, point.role, point.mode
 
 
 # ---- latent protections, races, loop-throughs

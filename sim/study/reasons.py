@@ -21,7 +21,8 @@ GONE = frozenset({"dead", "cut", "tripped", "flapping"})
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason. `cabinets` says how many it is about, `walls` which walls as a whole.
+    """One reason. `cabinets` says how many it is about (`fewest`: where of like faults
+    some are about fewer; else 0), `walls` which walls as a whole.
 
     By `kind`, with `names` and `about`:
     card: they are its own cards. power: nothing else powers them.
@@ -46,6 +47,7 @@ class Reason:
     walls: tuple[str, ...] = ()
     quality: str = ""
     lost: tuple[str, ...] = ()
+    fewest: int = 0
 
 
 class Reasons:

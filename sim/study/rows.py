@@ -76,12 +76,8 @@ class FaultRow:
 
     @property
     def gravity(self) -> tuple[Fraction, ...]:
-        """For comparing rows that last: `grave` of the shares at most; states that do not come
-        together are not added up.
-        """
-        most = [span[1] for span in self.state_lasting]
-        visible, *parts = grave(most)
-        return min(visible, self.lasting[1]), *parts
+        """For comparing rows that last: `gravest`."""
+        return gravest(self.lasting, self.state_lasting, self.mode)
 
     @property
     def weight(self) -> tuple[Fraction, ...]:
@@ -93,8 +89,13 @@ class FaultRow:
 
     @property
     def spoils_all(self) -> bool:
-        """Whether each of them leaves nothing lit."""
+        """Whether each of them leaves nothing lit, however the timings lie."""
         return self.lasting[0] == 1
+
+    @property
+    def may_spoil_all(self) -> bool:
+        """Whether one of them leaves nothing lit, be it with some timings only."""
+        return self.lasting[1] == 1
 
 
 def grave(shares: Sequence[Fraction]) -> tuple[Fraction, ...]:
@@ -102,6 +103,18 @@ def grave(shares: Sequence[Fraction]) -> tuple[Fraction, ...]:
     cameras see), then the share in each state, dark first.
     """
     return sum(shares[:-1], Fraction(0)), *shares
+
+
+def gravest(lost: Span, states: Sequence[Span], mode: str) -> tuple[Fraction, ...]:
+    """For comparing what lasts, the greatest first: what the audience loses at most (states that
+    do not come together are not added up); what is dark for certain; the share at most in each
+    state, dark first; what never comes back before what comes and goes.
+
+    `lost`, `states`: shares not lit, and in each state, least and most.
+    """
+    visible, *parts = grave([span[1] for span in states])
+    steady = Fraction(mode != "flapping")
+    return min(visible, lost[1]), states[0][0], *parts, steady
 
 
 def rows(

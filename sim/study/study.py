@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from sim.limits.capacity import grave_findings
+from sim.limits.findings import Finding
 from sim.limits.seamless import seamless_problems
 from sim.rig.bill import Bill, bill, extra
 from sim.rig.patterns import build
@@ -36,7 +38,8 @@ class VariantStudy:
 
     `worst_lasting` by supplier: the greatest share not lit once settled and the row that does it.
     `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all
-    failure rates together.
+    failure rates together. `serious`: findings of the static limits by which it cannot work as
+    planned, although it can be built.
     """
 
     variant: Variant
@@ -47,6 +50,7 @@ class VariantStudy:
     latents: tuple[LatentRow, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
     deciders: tuple[Decider, ...] = ()
+    serious: tuple[Finding, ...] = ()
 
     @property
     def can_be_built(self) -> bool:
@@ -98,10 +102,10 @@ class VariantStudy:
         return dict(sorted(found.items()))
 
     def spoilers(self, valid: bool) -> tuple[FaultRow, ...]:
-        """What leaves nothing lit: because nothing arrives, or by a valid signal that is not the
-        picture.
+        """What leaves nothing lit, be it with some timings only: because nothing arrives, or by a
+        valid signal that is not the picture.
         """
-        return tuple(row for row in self.rows if row.spoils_all and row.valid == valid)
+        return tuple(row for row in self.rows if row.may_spoil_all and row.valid == valid)
 
     @property
     def limits_verdict(self) -> str:
@@ -154,6 +158,8 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
     rig = build(plan)
     validate(rig)
     unfit = tuple(finding.text for finding in seamless_problems(rig))
+    beyond, _ = grave_findings(plan, rig, scenario.bits)
+    unfit += tuple(f"{each.subject}: {each.text}" for each in beyond if each.kind != "seamless")
     return plan, None if unfit else rig, unfit
 
 
@@ -184,6 +190,7 @@ def study(scenario: Scenario, variant: Variant) -> VariantStudy:
         latents=latent_rows(laboratory, outcomes),
         verdicts=judged,
         deciders=deciders(laboratory, judged, outcomes),
+        serious=grave_findings(plan, rig, scenario.bits)[1],
     )
 
 
