@@ -94,7 +94,7 @@ def test_what_stands_from_before_the_show_is_told_in_place_of_an_empty_table() -
     said = on_one_line(told("dead relay-main before the show"))
     happened = said.partition("What happened")[2].partition("What was lost")[0]
     assert "dead relay-main before the show: stands from before the show" in happened
-    assert "it is latent" in happened
+    assert "Nobody sees it." in happened
     assert "time code" not in happened
     seen = on_one_line(told("dead player before the show"))
     assert "stands from before the show" in seen

@@ -158,7 +158,10 @@ def _before(told: Told) -> Iterator[Block]:
     said = f"{names}: {stand} from before the show, so at no instant in it."
     lost = any(toll.first is not None for toll in told.result.tolls)
     if len(earlier) == len(told.faults) and not lost:
-        said += " Nobody sees it: it is latent, and waits for a second fault to show it."
+        said += (
+            " Nobody sees it. Whether a second fault would then cost more, so that it is latent, is "
+            "told by `staylit faults`."
+        )
     yield Para(said)
 
 
