@@ -159,8 +159,8 @@ def _before(told: Told) -> Iterator[Block]:
     lost = any(toll.first is not None for toll in told.result.tolls)
     if len(earlier) == len(told.faults) and not lost:
         said += (
-            " Nobody sees it. Whether a second fault would then cost more, so that it is latent, is "
-            "told by `staylit faults`."
+            " Nobody sees it. Whether a second fault would then cost more, so that it is latent, "
+            "is told by `staylit faults`."
         )
     yield Para(said)
 
