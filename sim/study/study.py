@@ -14,7 +14,6 @@ from fractions import Fraction
 
 from sim.limits.capacity import grave_findings
 from sim.limits.findings import Finding
-from sim.limits.seamless import seamless_problems
 from sim.rig.bill import Bill, bill, extra
 from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
@@ -151,16 +150,26 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
     """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
     built; a reason that lies in another group names it.
     """
+    plan, rig, unfit, _ = _assessed(scenario, variant)
+    return plan, None if unfit else rig, unfit
+
+
+def _assessed(
+    scenario: Scenario, variant: Variant
+) -> tuple[ShowPlan, Rig | None, tuple[str, ...], tuple[Finding, ...]]:
+    """The plan, the rig if it can be made at all, why it cannot be built, and what else is serious
+    about it.
+    """
     plan = plan_of(scenario, {variant.group: variant})
     why = tuple(_reasons(plan, variant.group))
     if why:
-        return plan, None, why
+        return plan, None, why, ()
     rig = build(plan)
     validate(rig)
-    unfit = tuple(finding.text for finding in seamless_problems(rig))
-    beyond, _ = grave_findings(plan, rig, scenario.bits)
-    unfit += tuple(f"{each.subject}: {each.text}" for each in beyond if each.kind != "seamless")
-    return plan, None if unfit else rig, unfit
+    beyond, others = grave_findings(plan, rig, scenario.bits)
+    pairs = [finding.text for finding in beyond if finding.kind == "seamless"]
+    rest = [f"{each.subject}: {each.text}" for each in beyond if each.kind != "seamless"]
+    return plan, rig, (*pairs, *rest), others
 
 
 def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
@@ -175,9 +184,9 @@ def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:
     """Everything about one topology of one group."""
-    plan, rig, reasons = rig_of(scenario, variant)
-    if rig is None:
-        return VariantStudy(variant, reasons)
+    plan, rig, unfit, serious = _assessed(scenario, variant)
+    if rig is None or unfit:
+        return VariantStudy(variant, unfit)
     laboratory = Laboratory(rig, variant.group)
     outcomes = singles(laboratory, strikes(rig))
     canvas = laboratory.canvas
@@ -190,7 +199,7 @@ def study(scenario: Scenario, variant: Variant) -> VariantStudy:
         latents=latent_rows(laboratory, outcomes),
         verdicts=judged,
         deciders=deciders(laboratory, judged, outcomes),
-        serious=grave_findings(plan, rig, scenario.bits)[1],
+        serious=serious,
     )
 
 
