@@ -191,5 +191,5 @@ def test_a_comparison_with_crossed_relays_says_why_they_may_blink_longer() -> No
 def test_a_cable_without_a_named_route_is_an_assumption(tmp_path: Path) -> None:
     sources = ("groups:", "sources: {picture: {kit: media computer, run: 5 m}}\ngroups:")
     told = small(tmp_path, sources).assumptions
-    (row,) = [each for each in told if each.path == "sources.picture.run"]
-    assert "all cables without a named one count as one" in row.value
+    (row,) = [each for each in told if each.path == "sources.picture.run.over"]
+    assert "all cables without a named one count as one" in row.what

@@ -115,8 +115,8 @@ def _feed(file: ScenarioFile, path: str, entry: FeedEntry, role: str) -> Assumed
 
 
 NO_LENGTH = ", no length counted"
-ONE_WAY = " (all cables without a named route count as on one: give it one)"
-UNROUTED = "the route that it lies on (all cables without a named one count as on one: give it one)"
+ONE_WAY = " (all cables without a named route count as on one route: give it one)"
+UNROUTED = "the route that it lies on (all cables without a named one count as one: give it one)"
 
 
 def _run(path: str, entry: RunEntry) -> Assumed:
