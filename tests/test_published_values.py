@@ -28,7 +28,7 @@ from sim.limits.formulas import (
     ports_needed,
     serial_bits,
 )
-from sim.limits.loads import load_findings
+from sim.limits.loads import load_findings, port_loads
 from sim.limits.seamless import seamless_problems
 from sim.limits.static import limit_findings
 from sim.rig.equipment import FIBRE, LINE_LATENCY_UNIT, SCALING_UNIT
@@ -416,7 +416,11 @@ def test_ultra_high_definition_over_gigabit_ports_against_published() -> None:
     assert ports_needed(pixels, stated) <= 16
     unit = replace(UNIT, limits=replace(UNIT.limits, pixels=stated))
     assert not _too_much(_wall(16, 9, 240, 240, unit))
-    assert len(_too_much(_wall(12, 9, 320, 240, unit))) == 12, "on 12 ports it does not fit"
+    narrow = _wall(12, 9, 320, 240, unit)
+    over = [load for load in port_loads(narrow, 8) if load.pixels > load.capacity]
+    assert len(over) == 12, "on 12 ports it does not fit"
+    [told] = _too_much(narrow)
+    assert "ports 1 to 12 each carry 691 200 pixels" in told
 
 
 def _wall(columns: int, rows: int, width: int, height: int, unit: Kit) -> Any:
