@@ -10,11 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from sim.errors import refuse
+from sim.errors import nearest_name, refuse
 from sim.report.blocks import Blocks
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
-from sim.study.fault_names import nearest
 from sim.study.promises import NOT
 from sim.study.study import VariantStudy
 
@@ -53,7 +52,7 @@ def groups_of(scenario: Scenario, asked: Asked) -> tuple[str, ...]:
     if not asked.group:
         return scenario.groups
     if asked.group not in scenario.groups:
-        near = nearest(asked.group, scenario.groups)
+        near = nearest_name(asked.group, scenario.groups)
         allowed = ", ".join(scenario.groups)
         raise refuse("--group", f"there is no wall group {asked.group!r}", allowed, near, ALL)
     return (asked.group,)
@@ -68,7 +67,7 @@ def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
     found = [variant for variant in every if variant.label == asked.topology]
     labels = list(dict.fromkeys(variant.label for variant in every))
     if not found:
-        near = nearest(asked.topology, labels)
+        near = nearest_name(asked.topology, labels)
         raise refuse(
             "--topology", f"there is no {asked.topology!r}", "; ".join(labels), near,
             "add it to `against:` of the group",

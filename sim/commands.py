@@ -13,7 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
-from sim.errors import refuse, visible
+from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
@@ -151,7 +151,7 @@ def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
     """The selectors that these patterns match. Raises InputError for one that matches none."""
     from sim.rig.topology import selectors
     from sim.spoken import spoken
-    from sim.study.fault_names import NAMES, nearest
+    from sim.study.fault_names import NAMES
 
     names = [selector.name for selector, node in selectors(rig) if len(node.inputs) > 1]
     called = spoken(rig) if patterns else {}
@@ -162,7 +162,9 @@ def _failing(rig: Rig, patterns: Sequence[str]) -> tuple[str, ...]:
         matched = [pattern] if pattern in names else matched or [n for n in names if n in also]
         if not matched:
             found_none, few = f"no changeover is called {pattern!r}", ", ".join(names[:4])
-            raise refuse("--fails", found_none, f"such as {few}", nearest(pattern, names), NAMES)
+            raise refuse(
+                "--fails", found_none, f"such as {few}", nearest_name(pattern, names), NAMES
+            )
         found += matched
     return tuple(dict.fromkeys(found))
 

@@ -67,6 +67,12 @@ MODES: dict[str, tuple[str, ...]] = {
 """The fault modes that the catalogue knows for each kind of thing."""
 
 
+CHANGEOVER = "changeover"
+"""The mode of a unit that was to change over and did not: it fails on demand, not by the hour."""
+OCCASIONS = (CHANGEOVER, "show", "load-in", "mating", "power-up")
+"""What a demand may be, on which something fails or does not."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One fault of one thing.

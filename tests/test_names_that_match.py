@@ -21,7 +21,7 @@ from sim.scenario.messages import MOST_PROBLEMS
 from sim.scenario.plan import plan_of
 from sim.scenario.starter import MARK, new_file
 from sim.study.study import rig_of
-from tests.test_mistakes import BASE, Row, changed, line_of, problems
+from tests.test_mistakes import BASE, Row, has_its_message, problems
 
 GROUP = "    references: house\n"
 ODD = '[{topology: odd, form: {units: [u], relays: {a: [u]}, heads: {"*": a}}}]'
@@ -87,15 +87,7 @@ def test_the_odd_topology_without_a_mistake_loads() -> None:
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.path or 'file'}: {row.found}"[:70])
 def test_a_mistake_has_its_one_message(row: Row) -> None:
-    text = changed(row)
-    found = problems(text)
-    assert len(found) == 1, "\n".join(map(str, found))
-    (problem,) = found
-    where = f"rig.yaml:{line_of(text, row.line)}"
-    assert problem.where == (f"{where}: {row.path}" if row.path else where)
-    assert (problem.found, problem.nearest) == (row.found, row.nearest)
-    assert row.allowed and row.allowed in problem.allowed
-    assert row.do and row.do in problem.todo
+    has_its_message(row)
 
 
 def test_what_exists_under_any_topology_may_be_named() -> None:

@@ -42,7 +42,7 @@ class Memory(dict[int, Any]):
         return number in self or number in self.settled
 
     def onward(self) -> Memory:
-        """A memory that goes on from all of this one, and leaves it untouched."""
+        """A memory that goes on from all of this one, which holds it as settled from then on."""
         if self:
             self.settled = {**self.settled, **self}
             self.clear()

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from sim.limits.findings import Finding, first_two, kind_words
+from sim.limits.findings import Finding, first_few, kind_words
 from sim.rig.bill import all_kits
 from sim.rig.draft import banks_of, full_name, kit_of, ports_of, strand_names
 from sim.rig.forms import Layout, layout, strands, trunk_run
@@ -90,7 +90,7 @@ def cable_findings(show: ShowPlan, rig: Rig) -> Iterator[Finding]:
     for fibre in fibres(show, rig):
         alike.setdefault(replace(fibre, thing=""), []).append(fibre.thing)
     for fibre, names in alike.items():
-        yield from _light(replace(fibre, thing=first_two(names)))
+        yield from _light(replace(fibre, thing=first_few(names, 2)))
     reach = {kit.name: kit.limits.reach for kit in all_kits(show)}
     told = frozenset(name for group in show.groups for name in _refused(group, layout(group)))
     for thing in rig.things.values():

@@ -66,10 +66,10 @@ def half_up(value: Fraction) -> int:
     return int(whole if value >= 0 else -whole)
 
 
-def first_two(names: Sequence[str]) -> str:
-    """The first two names, and how many more there are: `a, b and 8 more`."""
-    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-    return ", ".join(names[:2]) + more
+def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
+    """The first few, and how many more there are: `a, b and 8 more`."""
+    more = len(names) - most
+    return between.join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def decimal(value: Fraction, places: int = 4) -> str:

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sim.limits.findings import Finding, first_two, grouped
+from sim.limits.findings import Finding, first_few, grouped
 from sim.limits.formulas import STATED_AT, gigabit_pixels, per_second, port_pixels
 from sim.rig.counts import inputs_taken, ports_used, trunk_inputs, trunk_outputs
 from sim.rig.draft import full_name, kit_of, ports_of
@@ -157,7 +157,7 @@ def _together(found: Iterable[Finding]) -> Iterator[Finding]:
     alike: dict[Finding, list[str]] = {}
     for each in found:
         alike.setdefault(replace(each, subject=""), []).append(each.subject)
-    yield from (replace(each, subject=first_two(of)) for each, of in alike.items())
+    yield from (replace(each, subject=first_few(of, 2)) for each, of in alike.items())
 
 
 def numbers(of: Sequence[int]) -> str:
@@ -180,8 +180,8 @@ def _overloaded(loads: Sequence[PortLoad], show: ShowPlan, bits: int) -> Finding
     ports = f"port{'s' * many} {numbers([each.port for each in loads])}"
     text = (
         f"{ports} {'each carry' if many else 'carries'} {grouped(load.pixels)} pixels to the "
-        f"{load.end} of {first_two([each.chain for each in loads])}; at {rate} frames a second and "
-        f"{bits} bits {'a port' if many else 'it'} can carry {grouped(load.capacity)}"
+        f"{load.end} of {first_few([each.chain for each in loads], 2)}; at {rate} frames a second "
+        f"and {bits} bits {'a port' if many else 'it'} can carry {grouped(load.capacity)}"
     )
     if load.pixels > load.bound:
         text += f" (gigabit Ethernet at most {grouped(load.bound)})"

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from sim.limits.cables import cable_findings
 from sim.limits.delays import Ways, cabinet_ways, ways
-from sim.limits.findings import Finding, by_severity, kind_words
+from sim.limits.findings import Finding, by_severity, first_few, kind_words
 from sim.limits.formulas import per_second
 from sim.limits.loads import load_findings
 from sim.limits.seamless import seamless_problems
@@ -85,7 +85,7 @@ def power_findings(rig: Rig) -> Iterator[Finding]:
         if thing.family in POWERED and not circuits_of(rig, thing):
             bare.setdefault((thing.group or "rig", thing.family), []).append(thing.name)
     for (group, family), names in bare.items():
-        some = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        some = first_few(names, 3)
         text = f"{kind_words(family)} without a circuit: {some}; taken as always on"
         yield Finding(
             "warning", "power", group, text, "say which circuit feeds it", (("things", len(names)),)

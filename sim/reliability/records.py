@@ -18,7 +18,7 @@ from io import StringIO
 from pathlib import Path
 
 from sim.errors import InputError, Problem, nearest_name, refuse
-from sim.faults import MODES
+from sim.faults import CHANGEOVER, MODES, OCCASIONS
 from sim.quantity import LONGEST, shorten
 from sim.reliability.recorded import Record, contradictions
 from sim.scenario.document import place
@@ -38,10 +38,6 @@ COLUMNS = {
 }
 """What each column holds."""
 REQUIRED = ("thing", "family", "from", "to", "failures")
-OCCASIONS = ("changeover", "show", "load-in", "mating", "power-up")
-"""What a demand may be."""
-CHANGEOVER = "changeover"
-"""The mode of a unit that was to change over and did not."""
 CHOOSERS = ("processor", "relay", "receiver", "selector")
 """Families that change over."""
 MOST_ROWS = 100_000

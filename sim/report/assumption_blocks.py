@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sim.limits.findings import first_few
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.rowtext import title
-from sim.report.words import first_few, harmless, listed, share
+from sim.report.words import harmless, listed, share
 from sim.scenario.kits import Assumption
 from sim.study.alternatives import Alternative, Change
 from sim.study.rows import FaultRow

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from sim.limits.findings import first_few
 from sim.report.blocks import Table
 from sim.report.lead import in_all
 from sim.report.rowtext import NO_BOUND, by_role, frame_words, instead, title, worst_words
 from sim.report.words import (
     counted,
-    first_few,
     harmless,
     listed,
     plain,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
-from sim.limits.findings import kind_words
+from sim.limits.findings import first_few, kind_words
 from sim.report.assumption_blocks import assumption_blocks
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.kit_facts import kit_facts, rate_blocks
@@ -20,7 +20,6 @@ from sim.report.text import as_text
 from sim.report.values import as_values, head
 from sim.report.words import (
     counted,
-    first_few,
     frames_words,
     harmless,
     listed,

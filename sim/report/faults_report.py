@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from sim.limits.findings import grouped
+from sim.limits.findings import first_few, grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.lead import by_rates, called, limit_counts
 from sim.report.rowtext import area, how_long, instead, state_words, title, together, whose
-from sim.report.words import counted, first_few, harmless, listed, plain, seconds, share
+from sim.report.words import counted, harmless, listed, plain, seconds, share
 from sim.scenario.scenario import Scenario
 from sim.study.hidden import LatentRow
 from sim.study.rows import FaultRow

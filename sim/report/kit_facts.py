@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sim.limits.findings import grouped, kind_words
+from sim.limits.findings import first_few, grouped, kind_words
 from sim.report.blocks import Block, Heading, Para, Table
-from sim.report.words import first_few, harmless, listed, plain
+from sim.report.words import harmless, listed, plain
 from sim.rig.kit import Kit
 from sim.study.told import RateTold, TypeTold
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
+from sim.limits.findings import first_few
 from sim.report.rowtext import SOME_TIMINGS, UNLOCKED
 from sim.report.words import (
     counted,
-    first_few,
     harmless,
     listed,
     seconds,

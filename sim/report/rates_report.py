@@ -12,12 +12,12 @@ from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal
 from math import isfinite
 from typing import Any
 
-from sim.limits.findings import grouped, kind_words
+from sim.limits.findings import first_few, grouped, kind_words
 from sim.reliability.beside import BETA, GAMMA, OwnRates, RateRow
 from sim.reliability.learned import Key
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.tables import as_csv
-from sim.report.words import counted, first_few, harmless, listed
+from sim.report.words import counted, harmless, listed
 
 RATES = "staylit-rates 1"
 YEAR = 8760

@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from sim.report.words import counted, first_few, harmless, listed, unit_words, wall_words
+from sim.limits.findings import first_few
+from sim.report.words import counted, harmless, listed, unit_words, wall_words
 from sim.study.hangs import SinglePoint
 from sim.study.reasons import Reason
 

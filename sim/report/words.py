@@ -7,7 +7,7 @@ never shown as 0 % or 100 % unless it is exactly that; control characters are wr
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
 
 from sim.limits.findings import grouped, half_up, in_words
@@ -67,12 +67,6 @@ def listed(names: Iterable[str], word: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
     of = list(names)
     return f" {word} ".join([", ".join(of[:-1]), of[-1]] if len(of) > 1 else of)
-
-
-def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
-    """The first few, and how many more there are."""
-    more = len(names) - most
-    return between.join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def seconds(value: float) -> str:

@@ -14,15 +14,13 @@ from typing import Annotated, Any
 from pydantic import Field, ValidationError
 
 from sim.errors import InputError, nearest_name, refuse
-from sim.faults import MODES
+from sim.faults import CHANGEOVER, MODES, OCCASIONS
 from sim.rig.rates import OwnRate
 from sim.scenario.entries import Entry, said
 from sim.scenario.fields import FieldError, Title, plain, text_of, word
 from sim.scenario.messages import Path, problems_of
 
 FORMAT = "1"
-DEMANDS = ("changeover", "show", "load-in", "mating", "power-up")
-CHANGEOVER = "changeover"
 _NUMBER = re.compile(r"[0-9]{1,15}(\.[0-9]{1,20})?([eE][+-]?[0-9]{1,3})?")
 
 
@@ -54,7 +52,7 @@ class LearnedEntry(Entry):
     family: Annotated[str, word(*MODES)] = said("a kind of thing", "relay")
     kit: Title | None = Field(default=None, alias="type")
     mode: Title = said("a fault mode", "dead")
-    per: Annotated[str, word("hour", *DEMANDS)] = said("hour, or a kind of demand", "hour")
+    per: Annotated[str, word("hour", *OCCASIONS)] = said("hour, or a kind of demand", "hour")
     mean: Annotated[float, plain(_mean, AMOUNT)] = said("the posterior mean", "1.2e-05")
     low: Number | None = None
     high: Text | None = None

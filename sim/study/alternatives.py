@@ -27,7 +27,7 @@ from sim.study.contingency import Laboratory, singles
 from sim.study.promises import verdicts
 from sim.study.rows import FaultRow, rows
 from sim.study.strikes import strikes
-from sim.study.study import rig_of
+from sim.study.study import by_name, rig_of
 
 MOST = 3
 """So many other values are worked out; each costs a study of every group."""
@@ -110,10 +110,7 @@ def _judged(scenario: Scenario, variant: Variant) -> _Judged:
     outcomes = singles(laboratory, strikes(rig))
     judged = verdicts(scenario.limits, laboratory.canvas, outcomes)
     found = rows(outcomes, laboratory.canvas.area, rig.length, rig.timings)
-    lasting: dict[str, FaultRow] = {}
-    for row in found:  # the greatest share of a name comes first
-        if row.verdict == "lasting":
-            lasting.setdefault(row.name, row)
+    lasting = by_name(row for row in found if row.verdict == "lasting")
     return _Judged((), tuple((v.limit.label, v.verdict) for v in judged), lasting)
 
 

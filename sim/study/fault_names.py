@@ -91,10 +91,10 @@ def _unable(names: Sequence[str], mode: str, rig: Rig, spoken: Spoken, where: st
     routes = tuple(_routes(rig))
     if name.startswith("route "):
         route = name.removeprefix("route ").strip()
-        todo, near = "name the route as the scenario has it", nearest(route, routes)
+        todo, near = "name the route as the scenario has it", nearest_name(route, routes)
         return refuse(where, f"no cable lies on route {route!r}", ", ".join(routes), near, todo)
     others = [other for other, of in spoken.items() if any(each in known for each in of)]
-    near = nearest(name, [*known, *routes, *others])
+    near = nearest_name(name, [*known, *routes, *others])
     allowed = "a thing of the rig, a pattern with *, or `route NAME`"
     return refuse(where, f"there is no {name!r} that can be {mode}", allowed, near, NAMES)
 
@@ -110,9 +110,3 @@ def _any(name: str, rig: Rig, spoken: Spoken) -> Iterator[str]:
 
 def _routes(rig: Rig) -> dict[str, None]:
     return dict.fromkeys(route for thing in rig.things.values() for route in thing.routes)
-
-
-def nearest(wrong: str, names: Iterable[str]) -> str:
-    """The name most like `wrong`, whatever its capitals; empty if none is like it."""
-    by_small = {name.lower(): name for name in names}
-    return by_small.get(nearest_name(wrong.lower(), by_small), "")

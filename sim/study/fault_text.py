@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
-from sim.errors import InputError, Problem, refuse
+from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.faults import MODES, Fault
 from sim.rig.topology import Carrier, Rig, selectors
-from sim.study.fault_names import QUOTES, SPLIT, Spoken, cut_name, nearest
+from sim.study.fault_names import QUOTES, SPLIT, Spoken, cut_name
 from sim.study.strikes import FLAP_PERIOD
 from sim.timebase import FOREVER, Rate, parse_time
 from sim.timecode import parse_instant
@@ -102,7 +102,7 @@ def _mode(text: str, where: str) -> tuple[str, str]:
     if mode not in EVERY_MODE:
         if swapped := SWAPPED.fullmatch(text.strip()):
             return swapped["mode"], f"{swapped['thing']}{swapped['rest']}"
-        near = COMMON.get(mode.lower()) or (nearest(mode, EVERY_MODE) if rest else "")
+        near = COMMON.get(mode.lower()) or (nearest_name(mode, EVERY_MODE) if rest else "")
         todo = "write the mode first, then the thing" if rest else QUOTES
         found = f"begins with {mode!r}, which is no fault mode"
         raise refuse(where, found, ", ".join(EVERY_MODE), near, todo)
@@ -215,7 +215,7 @@ def _choice(thing: str, choices: Choices, words: Mapping[str, str], where: str) 
         for name, value in choices.items():
             names.setdefault(value, name)
         found = f"moves {thing} to {said or 'nothing'!r}"
-        near, todo = nearest(said, choices), "say what was taken: to ..."
+        near, todo = nearest_name(said, choices), "say what was taken: to ..."
         raise refuse(where, found, ", ".join(names.values()), near, todo)
     return choices[said]
 

@@ -27,9 +27,15 @@ class Latent:
 
     strike: Strike
     second: Strike
-    alone: int
-    together: int
     states: tuple[tuple[int, ...], tuple[int, ...]]
+
+    @property
+    def alone(self) -> int:
+        return sum(self.states[0])
+
+    @property
+    def together(self) -> int:
+        return sum(self.states[1])
 
 
 def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent, ...]:
@@ -68,5 +74,5 @@ def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) 
         if lost_together(laboratory, strike, second) > alone:
             both = pair(laboratory, strike, second)
             states = outcome.typical.all_lasting, both.all_lasting
-            return Latent(strike, second, alone, both.lost(), states)
+            return Latent(strike, second, states)
     return None

@@ -107,6 +107,7 @@ def role(name: str, group: str = "") -> str:
 def _of_things(rig: Rig) -> Iterator[Strike]:
     frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
     for thing in rig.things.values():
+        subject = Subject(thing.name, thing.family, thing.kit, thing.length)
         for mode in thing.modes:
             if mode == "moved" or (mode == "drops" and not frames.get(thing.name)):
                 continue
@@ -117,7 +118,7 @@ def _of_things(rig: Rig) -> Iterator[Strike]:
                 role=role(thing.name, thing.group),
                 group=thing.group,
                 supplier=thing.supplier,
-                **_often(rig, Subject(thing.name, thing.family, thing.kit, thing.length), mode),
+                **_often(rig, subject, mode),
             )
 
 

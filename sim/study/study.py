@@ -226,12 +226,12 @@ def _bills(made: Iterable[VariantStudy]) -> list[Bill]:
 
 
 def _table(built: Sequence[VariantStudy]) -> list[Difference]:
-    by_name = [_by_name(study.rows) for study in built]
-    names = dict.fromkeys(name for of in by_name for name in of)
-    return [Difference(name, tuple(of.get(name) for of in by_name)) for name in names]
+    worst = [by_name(study.rows) for study in built]
+    names = dict.fromkeys(name for of in worst for name in of)
+    return [Difference(name, tuple(of.get(name) for of in worst)) for name in names]
 
 
-def _by_name(found: Sequence[FaultRow]) -> dict[str, FaultRow]:
+def by_name(found: Iterable[FaultRow]) -> dict[str, FaultRow]:
     """The worst row of each kind of fault."""
     worst: dict[str, FaultRow] = {}
     for row in found:
