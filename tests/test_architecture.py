@@ -28,7 +28,8 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode
-    rig.__init__ rig.wall rig.kit rig.figures rig.chains rig.equipment rig.rates rig.topology
+    rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.rates
+    rig.topology
     rig.plan
     rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
     rig.patterns rig.counts rig.refusals rig.names
@@ -54,6 +55,7 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
+    risk.__init__ risk.hazards risk.results
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords
@@ -79,8 +81,9 @@ SIBLINGS = (
 """Files of one stage: none imports another of its set, whatever the order."""
 
 DOORS = {
-    "simpy": "engine.run",
-    "networkx": "rig.topology rig.audit",
+    "simpy": "engine.run risk.response",
+    "networkx": "rig.topology rig.audit reliability.theory*",
+    "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
     "click": "cli cli_options cli_rates",

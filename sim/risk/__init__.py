@@ -1,0 +1,1 @@
+"""How likely a bad night is, and what it costs: by simulation, beside what theory says."""
