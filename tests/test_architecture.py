@@ -48,6 +48,7 @@ ORDER = tuple(
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
+    study.shown
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hidden study.hangs study.study
     study.alternatives study.told study.idle study.checkup study.explanation
@@ -55,7 +56,8 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
-    risk.__init__ risk.hazards risk.results
+    risk.__init__ risk.hazards risk.results risk.streams risk.channels risk.profile
+    risk.stretches risk.alone risk.scenes
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords

@@ -91,8 +91,8 @@ class Laboratory:
 
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
-        cast = self._cast(strike.struck)
-        key = (cast.sign, what(strike.faults), self._spread(cast).alike)
+        cast = self.cast(strike.struck)
+        key = (cast.sign, what(strike.faults), self.spread(cast).alike)
         if key not in self.outcomes:
             self.outcomes[key] = self._outcome(strike)
         return replace(self.outcomes[key], strike=strike)
@@ -111,9 +111,9 @@ class Laboratory:
 
     def effect(self, faults: Sequence[Fault], which: str) -> Effect:
         """What these faults do under one corner."""
-        cast = self._cast(tuple(fault.thing for fault in faults))
-        found = self._settle(cast, faults, which)
-        spread = self._spread(cast)
+        cast = self.cast(tuple(fault.thing for fault in faults))
+        found = self.settle(cast, faults, which)
+        spread = self.spread(cast)
         key = (found.number, spread.alike)
         if key not in self.effects:
             self.effects[key] = self._effect(spread, found)
@@ -121,9 +121,9 @@ class Laboratory:
 
     def lost(self, faults: Sequence[Fault], which: str) -> int:
         """Pixels not lit once settled: `effect(...).lost()`, found more quickly."""
-        cast = self._cast(tuple(fault.thing for fault in faults))
-        found = self._settle(cast, faults, which)
-        if self._moved(found):
+        cast = self.cast(tuple(fault.thing for fault in faults))
+        found = self.settle(cast, faults, which)
+        if self.moved(found):
             return self.effect(faults, which).lost()
         areas: dict[Key, int] = {}
         for cabinet, kind in cast.part.cabinets.items():
@@ -131,12 +131,12 @@ class Laboratory:
                 areas[kind, stack] = areas.get((kind, stack), 0) + area
         return sum(area for (k, s), area in areas.items() if self._reading(found, k, s).last < 5)
 
-    def _moved(self, found: Settled) -> bool:
+    def moved(self, found: Settled) -> bool:
         """Whether pictures change, so that also cabinets that notice nothing may show another."""
         return any(found.trace.pictures[c] != self.still[c] for c in self.live)
 
     def _effect(self, spread: Spread, found: Settled) -> Effect:
-        trace, moved = found.trace, self._moved(found)
+        trace, moved = found.trace, self.moved(found)
         areas = [*spread.shares.items(), *(spread.elsewhere.items() if moved else ())]
         known = [(self._reading(found, kind, stack), share) for (kind, stack), share in areas]
         views = self._views(spread, found) if known else {}
@@ -144,7 +144,7 @@ class Laboratory:
 
     def trace(self, faults: Sequence[Fault], which: str) -> Trace:
         """The run itself, for one that looks alike."""
-        return self._settle(self._cast(tuple(f.thing for f in faults)), faults, which).trace
+        return self.settle(self.cast(tuple(f.thing for f in faults)), faults, which).trace
 
     def settled_at(self, faults: Sequence[Fault], which: str) -> int:
         """The flick from which nothing changes any more (for a flapping rig: repeats)."""
@@ -161,23 +161,24 @@ class Laboratory:
 
     def part(self, strike: Strike) -> Reach:
         """The part of the rig that can notice a strike."""
-        return self._cast(strike.struck).part
+        return self.cast(strike.struck).part
 
     def sign(self, strike: Strike) -> int:
         """Equal for strikes of which the parts that can notice are alike."""
-        return self._cast(strike.struck).sign
+        return self.cast(strike.struck).sign
 
     def settled(self, strike: Strike) -> Settled:
         """What the run of a strike comes to, by kind, with all timings typical."""
-        return self._settle(self._cast(strike.struck), strike.faults, "typical")
+        return self.settle(self.cast(strike.struck), strike.faults, "typical")
 
-    def _cast(self, struck: tuple[str, ...]) -> Cast:
+    def cast(self, struck: tuple[str, ...]) -> Cast:
+        """What can notice anything that happens to these things and selectors."""
         if struck not in self.casts:
             part = reach(self.wiring, self.kinds, struck)
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
-    def _spread(self, cast: Cast) -> Spread:
+    def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""
         if cast.struck not in self.spreads:
             kinds = cast.part.cabinets
@@ -201,29 +202,40 @@ class Laboratory:
     def _number(self, key: Hashable) -> int:
         return self.numbers.setdefault(key, len(self.numbers))
 
-    def _settle(self, cast: Cast, faults: Sequence[Fault], which: str) -> Settled:
-        part, key = cast.part, (cast.sign, what(faults), which)
+    def settle(
+        self, cast: Cast, faults: Sequence[Fault], which: str, failing: Sequence[str] = ()
+    ) -> Settled:
+        """The run of these faults (the cast is theirs, and of the selectors that are `failing` to
+        change over, if any, after them), worked out once for all that look alike.
+        """
+        key = (cast.sign, what(faults), which, len(failing))
         if key not in self.known:
-            flaps = any(f.mode == "flapping" and f.until is None for f in faults)
-            base = self.bases[which]
-            until = max(self.rig.length, 1)
-            cone = assemble(self.wiring, part)
-            trace = run(base, Script(tuple(faults)), base.values, until, flaps, within=cone)
-            shown = {k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()}
-            otherwise = frozenset(part.nodes[n] for n in trace.otherwise)
-            examined = {part.nodes[n]: count for n, count in trace.examined.items()}
-            left, number = pending(trace), len(self.known)
-            self.known[key] = Settled(
-                number, trace, shown, left, otherwise, examined, drops_of(self.wiring, faults)
-            )
+            script = Script(tuple(faults), failing=frozenset(failing))
+            self.known[key] = self.play(cast, script, which, len(self.known))
         return self.known[key]
+
+    def play(self, cast: Cast, script: Script, which: str, number: int = -1) -> Settled:
+        """The run of a script, not remembered."""
+        part, faults, base = cast.part, script.faults, self.bases[which]
+        flaps = any(f.mode == "flapping" and f.until is None for f in faults)
+        cone = assemble(self.wiring, part)
+        trace = run(base, script, base.values, max(self.rig.length, 1), flaps, within=cone)
+        return Settled(
+            number=number,
+            trace=trace,
+            shown={k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()},
+            pending=pending(trace),
+            otherwise=frozenset(part.nodes[n] for n in trace.otherwise),
+            examined={part.nodes[n]: count for n, count in trace.examined.items()},
+            drops=drops_of(self.wiring, faults),
+        )
 
     def _reading(self, found: Settled, kind: Any, stack: int) -> Reading:
         """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
         where = (found.number, kind, stack)
         if where not in self.readings:
             shown = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
-            line = self._line(found.trace, shown, stack)
+            line = self.line(found.trace, shown, stack)
             self.readings[where] = read(
                 line, self.rig.frame, self.rig.length, found.trace.repeat, found.drops
             )
@@ -250,7 +262,7 @@ class Laboratory:
         picture = self.quiet[self.wiring.node_number[card]][1]
         return "" if picture is None else self.wiring.nodes[picture].name
 
-    def _line(self, trace: Trace, shown: Sequence[tuple[int, Signal]], stack: int) -> Line:
+    def line(self, trace: Trace, shown: Sequence[tuple[int, Signal]], stack: int) -> Line:
         steps = self.group.stacks[stack]
         wanted = trace.wanted[self.group.name]
         return tuple(cabinet_line(steps, shown, trace.pictures, wanted))

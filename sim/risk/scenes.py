@@ -1,0 +1,290 @@
+"""What several faults in one show make of a wall group, by the engine, remembered where it can be.
+
+In: a `Rig`, the name of a group, its `Hazard`s. Out: for the events of a show (which hazard, from
+when, until when; flicks) the pieces of each unrelated part of it. Faults that cannot matter to each
+other are worked out alone and their areas added; others are played by the engine one after the
+other: once for all that look alike where each has settled before the next begins, else as they
+come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from sim.faults import Fault
+from sim.rig.terms import Terms
+from sim.rig.topology import Rig, corner
+from sim.risk.channels import Asked, asked, mark_moving
+from sim.risk.hazards import Hazard
+from sim.risk.profile import Profile, profile
+from sim.study.footprint import Footprints
+from sim.study.laboratory import Laboratory
+from sim.study.shown import Shown, shown
+from sim.study.strikes import Strike
+
+LONG_AGO = 10**17
+"""Flicks: what was there before the show struck so long ago that it has settled."""
+MOST_KEPT = 3000
+"""Casts, and tales of several events, that are remembered at a time."""
+Event = tuple[int, bool, int]
+"""A hazard's number, whether it begins (else it ends), and how often it has struck before."""
+Piece = tuple[int, Profile]
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """A hazard in a show: its number, from when (flicks; early ones: before 0), until when (None:
+    to the end); `turn`: how often it has struck in this show before.
+    """
+
+    hazard: int
+    begin: int
+    end: int | None = None
+    turn: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Tale:
+    """Events one after the other, each when all before has settled: what the last one adds, when
+    it happens, when all has settled.
+    """
+
+    added: Profile
+    at: int
+    settled: int
+
+
+class Scenes:
+    """One rig, ready for show after show; it remembers what it has worked out."""
+
+    def __init__(self, rig: Rig, group: str, hazards: Sequence[Hazard], terms: Terms) -> None:
+        long = replace(rig, length=rig.length * 4)
+        self.laboratory = Laboratory(long, group, _typical(rig))
+        mark_moving(self.laboratory.canvas, rig.groups[group], terms.moving.get(group))
+        views = [name for name in self.laboratory.pieces if name in rig.groups[group].audience]
+        self.asked: Asked = asked(self.laboratory.canvas, terms, views)
+        self.hazards = tuple(hazards)
+        self.strikes = [_as_one(hazard) for hazard in hazards]
+        self.footprints = Footprints(self.laboratory)
+        self.concerned = [bool(h.failing) or self._concerns(s) for h, s in self._pairs()]
+        self.tales: dict[tuple[Event, ...], Tale] = {}
+        self.singles: dict[Event, tuple[Tale, ...]] = {}
+        self.meetings: dict[tuple[int, int], tuple[bool, bool]] = {}
+
+    def _pairs(self) -> zip[tuple[Hazard, Strike]]:
+        return zip(self.hazards, self.strikes, strict=True)
+
+    def _concerns(self, strike: Strike) -> bool:
+        return bool(strike.faults) and self.laboratory.concerns(strike)
+
+    # ---- one hazard
+
+    def alone(self, hazard: int) -> Profile:
+        """What a hazard does by itself, never mended."""
+        return self._tale(((hazard, True, 0),)).added
+
+    def mended(self, hazard: int) -> Profile:
+        """What its end adds when it had settled, from its end on."""
+        return self._tale(((hazard, True, 0), (hazard, False, 0))).added
+
+    # ---- several
+
+    def pieces(self, events: Sequence[Struck]) -> list[list[Piece]]:
+        """The pieces of each unrelated part of a show; what shows nothing is left out."""
+        known = _apart(each for each in events if self.concerned[each.hazard])
+        parts = [self._played(part) for part in self._unrelated(known)]
+        return [part for part in parts if part]
+
+    def _unrelated(self, events: Sequence[Struck]) -> list[list[Struck]]:
+        """The events by whether they can matter to each other, directly or through others."""
+        parts: list[list[Struck]] = []
+        for event in events:
+            near = [part for part in parts if any(self._meet(event, other) for other in part)]
+            joined = [event, *(other for part in near for other in part)]
+            parts = [part for part in parts if part not in near] + [joined]
+        return parts
+
+    def _meet(self, one: Struck, other: Struck) -> bool:
+        if self.asked.joint or one.hazard == other.hazard:
+            return True
+        far, near = self._relation(min(one.hazard, other.hazard), max(one.hazard, other.hazard))
+        return far or (near and self._close(one, other))
+
+    def _close(self, one: Struck, other: Struck) -> bool:
+        """Whether something of one may not have settled when something of the other happens."""
+        longest = max(self._settling(one), self._settling(other))
+        times = [(a, b) for a in _times(one) for b in _times(other)]
+        return any(abs(a - b) <= longest for a, b in times)
+
+    def _settling(self, event: Struck) -> int:
+        if not self.strikes[event.hazard].faults:
+            return 0
+        first = self.alone(event.hazard).settled
+        return first if event.end is None else max(first, self.mended(event.hazard).settled)
+
+    def _relation(self, one: int, other: int) -> tuple[bool, bool]:
+        """Whether two hazards can matter to each other once settled, and before."""
+        if (one, other) not in self.meetings:
+            self.meetings[one, other] = self._related(one, other)
+        return self.meetings[one, other]
+
+    def _related(self, one: int, other: int) -> tuple[bool, bool]:
+        demanded = self._demands(one, other), self._demands(other, one)
+        first, second = self.strikes[one], self.strikes[other]
+        if any(demanded) or not (first.faults and second.faults):
+            return any(demanded), any(demanded)
+        meet = self.footprints.can_meet
+        far = meet(first, second) or meet(second, first) or self._overlap(one, other)
+        return far, far or self._touch(first, second) or self._touch(second, first)
+
+    def _overlap(self, one: int, other: int) -> bool:
+        """Whether one may change the picture on cabinets that the other has changed already: then
+        their areas do not add up.
+        """
+        paint = [self._paints(one), self._paints(other)]
+        return any(paint) and not self._blank(one) and not self._blank(other)
+
+    def _paints(self, hazard: int) -> bool:
+        part = self.laboratory.part(self.strikes[hazard])
+        return not part.nodes.keys().isdisjoint(self.laboratory.painting)
+
+    def _blank(self, hazard: int) -> bool:
+        return self.alone(hazard).blank and self.mended(hazard).blank
+
+    def _demands(self, one: int, other: int) -> bool:
+        """Whether a selector that one lets fail can notice the other."""
+        names = self.hazards[one].failing
+        strike = self.strikes[other]
+        if not names or not strike.faults:
+            return False
+        part, places = self.laboratory.part(strike), self.laboratory.wiring.selector_node
+        return any(places.get(name, -1) in part.nodes for name in names)
+
+    def _touch(self, one: Strike, other: Strike) -> bool:
+        part, against = self.laboratory.part(one), self.laboratory.part(other)
+        if not (part.halved | part.things.keys()).isdisjoint(
+            against.halved | against.things.keys()
+        ):
+            return True
+        return not part.nodes.keys().isdisjoint(self.footprints.looked_at_by(other))
+
+    # ---- playing
+
+    def _played(self, part: Sequence[Struck]) -> list[Piece]:
+        """One related part of a show, event by event."""
+        order = _ordered(part)
+        events = tuple(event for _, event in order)
+        if not any(self.strikes[hazard].faults for hazard, _, _ in events):
+            return []
+        made: list[Piece] = []
+        for number, (at, _) in enumerate(order):
+            tale = self._tale(events[: number + 1])
+            after = order[number + 1][0] if number + 1 < len(order) else None
+            if after is not None and after - at < tale.settled - tale.at:
+                return self._at_once(order)
+            made.append((at, tale.added))
+        return made
+
+    def _tale(self, events: tuple[Event, ...]) -> Tale:
+        if events not in self.tales:
+            if len(self.tales) > MOST_KEPT and len(events) > 2:
+                self._forget()
+            self.tales[events] = self._told(events)
+        return self.tales[events]
+
+    def _forget(self) -> None:
+        """Keep what single hazards do, and drop the rest."""
+        self.tales = {events: tale for events, tale in self.tales.items() if len(events) < 3}
+        self.laboratory.casts.clear()
+        self.laboratory.spreads.clear()
+
+    def _told(self, events: tuple[Event, ...]) -> Tale:
+        at, times = 0, []
+        for number in range(len(events)):
+            if number:
+                at = self._tale(events[:number]).settled + 1
+            times.append((at, events[number]))
+        seen = self._shown(times)
+        added = self._profile(seen, at)
+        return Tale(added, at, at + (added.settled if added.repeat is None else added.repeat[0]))
+
+    def _at_once(self, order: Sequence[tuple[int, Event]]) -> list[Piece]:
+        """The part as it comes; what was there before the show has settled by then."""
+        early = [event for at, event in order if at < 0]
+        offset = self._tale(tuple(early)).settled + 1 if early else 0
+        begin = next((at for at, _ in order if at >= 0), 0)
+        times = [
+            (self._tale(tuple(early[: n + 1])).at if at < 0 else at - begin + offset, event)
+            for n, (at, event) in enumerate(order)
+        ]
+        before = [(-LONG_AGO, self._tale(tuple(early)).added)] if early else []
+        return [*before, (begin, self._profile(self._shown(times, once=True), offset))]
+
+    def _shown(self, times: Sequence[tuple[int, Event]], once: bool = False) -> Shown:
+        faults, failing = self._script(times)
+        seen = shown(self.laboratory, faults, failing, once)
+        if len(self.laboratory.casts) > 2 * len(self.hazards) + MOST_KEPT:
+            self._forget()
+        return seen
+
+    def _script(self, times: Sequence[tuple[int, Event]]) -> tuple[list[Fault], list[str]]:
+        faults: list[Fault] = []
+        failing: dict[str, None] = {}
+        for place, (at, (hazard, begins, turn)) in enumerate(times):
+            if not begins:
+                continue
+            failing.update(dict.fromkeys(self.hazards[hazard].failing))
+            ends = [t for t, event in times[place:] if event == (hazard, False, turn)]
+            until = ends[0] if ends else None
+            faults += [_moved(fault, at, until) for fault in self.strikes[hazard].faults]
+        return faults, list(failing)
+
+    def _profile(self, seen: Shown, event: int) -> Profile:
+        return profile(seen, self.asked, self.laboratory.group.audience, event)
+
+
+def _typical(rig: Rig) -> dict[str, dict[str, int]]:
+    return {"typical": corner(rig, "typical")}
+
+
+def _as_one(hazard: Hazard) -> Strike:
+    """Everything that a hazard strikes, as one strike with a name of its own."""
+    faults = tuple(fault for strike in hazard.strikes for fault in strike.faults)
+    mode = hazard.strikes[0].mode if hazard.strikes else ""
+    return Strike(hazard.key, mode, faults, hazard.key)
+
+
+def _moved(fault: Fault, at: int, until: int | None) -> Fault:
+    """A fault at another flick; what ends of itself keeps its length."""
+    if fault.mode in ("restart", "drops"):
+        return replace(fault, at=at)
+    return replace(fault, at=at, until=until)
+
+
+def _times(event: Struck) -> tuple[int, ...]:
+    return (event.begin,) if event.end is None else (event.begin, event.end)
+
+
+def _apart(events: Iterable[Struck]) -> list[Struck]:
+    """The same hazard's strikes told apart; one that strikes what it holds already adds nothing."""
+    last: dict[int, Struck] = {}
+    found = []
+    for event in sorted(events, key=lambda each: (each.begin, each.hazard)):
+        before = last.get(event.hazard)
+        if before is not None:
+            if before.end is None or before.end >= event.begin:
+                continue
+        turn = before.turn + 1 if before is not None else 0
+        last[event.hazard] = replace(event, turn=turn)
+        found.append(last[event.hazard])
+    return found
+
+
+def _ordered(part: Sequence[Struck]) -> list[tuple[int, Event]]:
+    """Begins and ends in time; what was there before comes first, long ago."""
+    early = sorted(each.hazard for each in part if each.begin < 0)
+    order = [(-LONG_AGO * (len(early) - n), (hazard, True, 0)) for n, hazard in enumerate(early)]
+    later = [(each.begin, (each.hazard, True, each.turn)) for each in part if each.begin >= 0]
+    ends = [(each.end, (each.hazard, False, each.turn)) for each in part if each.end is not None]
+    return order + sorted([*later, *ends], key=lambda pair: (pair[0], pair[1][1], pair[1][0]))

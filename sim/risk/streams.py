@@ -1,0 +1,58 @@
+"""Seeded draws for each hazard: in which shows it strikes, when, and how its repair goes.
+
+In: a seed, the name of a hazard, its mass (mean strikes a show). Out: frozen `Arrivals`. Each name
+has streams of its own, so that another hazard changes nothing here, and a longer series begins with
+the shorter one. A hazard's strikes over all shows are one Poisson process along the shows laid end
+to end; `pace` lets it run faster, which changes how many strike in a show and nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from hashlib import blake2b
+
+import numpy as np
+from numpy.typing import NDArray
+
+DRAWS = 6
+"""Uniform numbers for each strike: its time, notice, travel, diagnosis, fixing, the wrong unit."""
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Arrivals:
+    """`shows`: the numbers of the shows struck, rising; `draws`: uniform in [0, 1), `DRAWS` for
+    each.
+    """
+
+    shows: Whole
+    draws: Floats
+
+
+def stream(seed: int, *names: str | int) -> np.random.Generator:
+    """A generator of its own for these names (Philox, keyed by a hash of seed and names)."""
+    text = "\x1f".join([str(seed), *map(str, names)])
+    key = int.from_bytes(blake2b(text.encode(), digest_size=16).digest(), "big")
+    return np.random.Generator(np.random.Philox(key=key))
+
+
+def arrivals(seed: int, name: str, mass: float, shows: int, pace: float = 1.0) -> Arrivals:
+    """The strikes of one hazard in shows 0 to `shows` - 1."""
+    gaps = stream(seed, name, "gaps")
+    when = _up_to(gaps, mass * pace, shows)
+    numbers = when.astype(np.int64)
+    inside = numbers < shows
+    draws = stream(seed, name, "draws").random((int(inside.sum()), DRAWS))
+    return Arrivals(numbers[inside], draws)
+
+
+def _up_to(gaps: np.random.Generator, mass: float, shows: int) -> Floats:
+    """Arrivals in units of shows, until they are past the last one."""
+    mean = mass * shows
+    size = int(mean + 6 * mean**0.5 + 10)
+    found = np.cumsum(gaps.standard_exponential(size)) / mass
+    while found[-1] < shows:
+        more = np.cumsum(gaps.standard_exponential(size)) / mass
+        found = np.concatenate([found, found[-1] + more])
+    return found

@@ -1,0 +1,136 @@
+"""Shows of several faults, put together from parts that are remembered, against one plain run of
+the whole rig from the first to the last flick.
+
+In: small rigs of every topology, random strikes with times and ends. Out: equal areas over time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from random import Random
+
+import pytest
+
+from sim.engine.run import run
+from sim.engine.signal import cell_lines
+from sim.faults import Fault, Script
+from sim.rig.terms import ClauseTerms, Contract, Step, Terms
+from sim.rig.topology import Rig, corner
+from sim.risk.channels import DARK, DEFECT
+from sim.risk.hazards import Hazard
+from sim.risk.scenes import Scenes, Struck
+from sim.risk.stretches import Gauge, Part, added, moments, parts_of
+from sim.study.strikes import strikes
+from sim.timebase import FLICKS
+from tests.labs import MIRRORED, ONE_WALL, long, rig_of
+from tests.plans import FRAME
+
+CONTRACT = Contract(
+    "EUR",
+    Decimal(1000),
+    (
+        ClauseTerms(
+            "a third dark", "dark", "group", Fraction(1, 3), (Step(FLICKS, Fraction(1, 2)),)
+        ),
+        ClauseTerms(
+            "any wall spoilt", "not lit", "wall", Fraction(1, 10), (Step(0, Fraction(1, 9)),)
+        ),
+    ),
+)
+TERMS = Terms(contract=CONTRACT)
+SECONDS = 240
+
+
+def scenes_of(topology: str) -> tuple[Rig, Scenes]:
+    rig = rig_of(long(topology, SECONDS))
+    group = next(iter(rig.groups))
+    known = [strike for strike in strikes(rig) if strike.mode not in ("flapping", "drops")]
+    return rig, Scenes(rig, group, [Hazard(s.name, (s,), 1e-3) for s in known], TERMS)
+
+
+def some_show(rng: Random, of: Scenes, length: int) -> list[Struck]:
+    """Two to four strikes, often close together, half of them mended."""
+    first = rng.randrange(length)
+    found = []
+    for number in rng.sample(range(len(of.hazards)), rng.choice((2, 2, 2, 3, 4))):
+        near = rng.random() < 0.4
+        begin = (
+            min(first + rng.randrange(2 * FLICKS), length - 1) if near else rng.randrange(length)
+        )
+        mended = rng.random() < 0.5 and of.hazards[number].strikes[0].mode not in (
+            "restart",
+            "drops",
+        )
+        end = begin + 1 + rng.randrange(length // 2) if mended else None
+        found.append(Struck(number, begin, end if end is not None and end < length else None))
+    return found
+
+
+def faults_of(of: Scenes, show: Sequence[Struck]) -> list[Fault]:
+    made = []
+    for each in sorted(show, key=lambda s: (s.begin, s.hazard)):
+        for fault in of.strikes[each.hazard].faults:
+            ends = None if fault.mode == "restart" else each.end
+            made.append(replace(fault, at=each.begin, until=ends))
+    return made
+
+
+def plain(rig: Rig, of: Scenes, show: Sequence[Struck]) -> list[tuple[int, tuple[int, ...]]]:
+    """Areas over time by one run of the whole rig: dark, and a defect anywhere."""
+    trace = run(rig, Script(tuple(faults_of(of, show))), corner(rig, "typical"), rig.length)
+    group = of.laboratory.group
+    lines = cell_lines(rig, trace)
+    edges = sorted({0, *(at for line in lines.values() for at, _ in line)})
+    found = []
+    for at in edges:
+        dark = defect = 0
+        for number, cell in enumerate(group.cells):
+            quality = [q for when, q in lines[group.name, number] if when <= at][-1]
+            dark += cell.area if quality <= 1 else 0
+            defect += cell.area if quality <= 4 else 0
+        if not found or found[-1][1] != (dark, defect):
+            found.append((at, (dark, defect)))
+    return [(at, areas) for at, areas in found if at < rig.length]
+
+
+def put_together(of: Scenes, show: Sequence[Struck], gauge: Gauge) -> list[Part]:
+    return added([parts_of(pieces, gauge) for pieces in of.pieces(show)])
+
+
+def as_steps(parts: Sequence[Part]) -> list[tuple[int, tuple[int, ...]]]:
+    found: list[tuple[int, tuple[int, ...]]] = [(0, (0, 0))]
+    end = 0
+    for part in [*parts]:
+        if part.begin > end:
+            found.append((end, (0, 0)))
+        found.append((part.begin, (part.low[DARK], part.low[DEFECT])))
+        end = part.end
+    kept: list[tuple[int, tuple[int, ...]]] = []
+    for at, areas in found:
+        if kept and kept[-1][0] == at:
+            kept.pop()
+        if not kept or kept[-1][1] != areas:
+            kept.append((at, areas))
+    return kept
+
+
+def gauge_of(of: Scenes, rig: Rig) -> Gauge:
+    whole = rig.length // FRAME * FRAME
+    return Gauge(of.asked, FRAME, whole, moments(((whole // 4, whole // 2, 3.0),)))
+
+
+@pytest.mark.parametrize("topology", [*ONE_WALL, *MIRRORED])
+def test_shows_put_together_are_as_the_whole_rig_shows_them(topology: str) -> None:
+    rig, of = scenes_of(topology)
+    gauge = gauge_of(of, rig)
+    rng = Random(7)
+    seen = 0
+    for _ in range(150):
+        show = some_show(rng, of, rig.length)
+        expected = plain(rig, of, show)
+        assert as_steps(put_together(of, show, gauge)) == expected, faults_of(of, show)
+        seen += len(expected) > 1
+    assert seen > 50
