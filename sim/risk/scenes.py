@@ -272,9 +272,8 @@ def _apart(events: Iterable[Struck]) -> list[Struck]:
     found = []
     for event in sorted(events, key=lambda each: (each.begin, each.hazard)):
         before = last.get(event.hazard)
-        if before is not None:
-            if before.end is None or before.end >= event.begin:
-                continue
+        if before is not None and (before.end is None or before.end >= event.begin):
+            continue
         turn = before.turn + 1 if before is not None else 0
         last[event.hazard] = replace(event, turn=turn)
         found.append(last[event.hazard])

@@ -1,0 +1,201 @@
+"""The simulation: shows by their number of faults, worked out until they are precise enough.
+
+In: topologies (`Field`s) with the `Union` of their hazards, a seed, a budget of shows. Out: frozen
+`Sampling`s. Shows without a fault are known, shows with one are summed over all hazards, exactly
+where that has a closed form; few enough pairs are taken one by one; the rest is sampled, as many
+shows of each number of faults as its part of the variance asks for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+
+from sim.risk.field import Field
+from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
+from sim.risk.shows import Blow, Show, Union, beyond, poisson, with_faults
+from sim.risk.single import Single
+from sim.risk.streams import DRAWS, Floats, stream
+
+PILOT = 100
+"""Shows of each stratum before anything is known of its variance."""
+BATCH = 1000
+FEW_PAIRS = 12_000
+"""Up to so many pairs of hazards each is taken by itself."""
+EACH_PAIR = 2
+EACH_HAZARD = 32
+"""Shows of each pair, and of each hazard that has no closed form."""
+
+
+class Work(Protocol):
+    """Who works shows out, in one process or several; always in the topologies' order."""
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """The topologies."""
+
+    @property
+    def union(self) -> Union:
+        """Their hazards."""
+
+    def rows(self, shows: Sequence[Show]) -> Sequence[Floats]:
+        """The rows of these shows, for every topology."""
+
+    def exacts(self) -> Sequence[Sequence[Single | None]]:
+        """What every hazard of the union comes to by itself, where that has a closed form."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How far to go: a budget of shows, the standard error wanted as a part of each value."""
+
+    seed: int = 1
+    budget: int = 20_000
+    precision: float = 0.01
+
+
+Told = Callable[[Sampling], None]
+
+
+def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampling:
+    """Work shows out until every value of every topology has a standard error of `precision` of
+    it, or the budget is used up. An interruption ends it early; what was done so far counts.
+    """
+    most = work.union.most
+    rest = beyond(most, work.union.mass)
+    piles = _first_piles(work, effort.seed)
+    made = Sampling(work.union, work.fields, tuple(piles), rest, finished=False)
+    sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
+    more = dict.fromkeys(sampled, PILOT)
+    try:
+        while more:
+            later = [_grown(work, effort.seed, made, faults, more) for faults in sampled]
+            made = replace(made, piles=(*piles, *later))
+            told(made)
+            more = _wanted(made, effort)
+    except KeyboardInterrupt:
+        return made
+    return replace(made, finished=True)
+
+
+def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
+    """How many more shows of which number of faults, by their parts of the variance."""
+    left = effort.budget - made.shows
+    sampled = [pile for pile in made.piles if pile.method == SAMPLED]
+    need = {pile.faults: _need(made, pile, effort.precision) for pile in sampled}
+    total = sum(need.values())
+    if left <= 0 or not total:
+        return {}
+    batch = min(left, max(BATCH, made.shows // 2))
+    shares = {faults: int(batch * part / total) for faults, part in need.items()}
+    return {faults: count for faults, count in shares.items() if count}
+
+
+def _need(made: Sampling, pile: Pile, precision: float) -> float:
+    """A pile's weight times deviation, against the value that needs it most."""
+    worst = 0.0
+    for topology, field in enumerate(made.fields):
+        spread = np.sqrt(pile.variance(pile.tables[topology])) * pile.weight
+        for value in range(len(field.values)):
+            mean = made.mean(topology, value)
+            if mean > 0 and made.error(topology, value) > precision * mean:
+                worst = max(worst, float(spread[value]) / mean)
+    return worst
+
+
+# ---- piles ---------------------------------------------------------------------------------------
+
+
+def _grown(work: Work, seed: int, before: Sampling, faults: int, more: dict[int, int]) -> Pile:
+    """The shows with so many faults, and more of them; those worked out before are kept."""
+    old = next((p for p in before.piles if p.faults == faults and p.method == SAMPLED), None)
+    known = len(old.shows) if old else 0
+    if old is not None and faults not in more:
+        return old
+    count = known + more[faults]
+    shows = with_faults(work.union, seed, faults, count)
+    fresh = work.rows(shows[known:])
+    rows = [np.concatenate([o, f]) for o, f in zip(old.rows, fresh, strict=True)] if old else fresh
+    weight = poisson(faults, work.union.mass)
+    return _piled(work, Drawn(faults, weight, SAMPLED, shows, [1 / count] * count, rows))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Shows of a pile with their shares and rows, before their values are known."""
+
+    faults: int
+    weight: float
+    method: str
+    shows: Sequence[Show]
+    shares: Sequence[float]
+    rows: Sequence[Floats]
+    groups: Sequence[int] = ()
+
+
+def _piled(work: Work, of: Drawn) -> Pile:
+    tables = tuple(field.table(rows) for field, rows in zip(work.fields, of.rows, strict=True))
+    shares, rows = np.array(of.shares), tuple(of.rows)
+    groups = tuple(of.groups)
+    return Pile(of.faults, of.weight, of.method, tuple(of.shows), shares, rows, tables, groups)
+
+
+def _first_piles(work: Work, seed: int) -> list[Pile]:
+    """Shows with one fault, and with two if there are few enough pairs."""
+    piles = _ones(work, seed)
+    many = len(work.union.hazards)
+    return [*piles, _twos(work, seed)] if many * (many + 1) // 2 <= FEW_PAIRS else piles
+
+
+def _ones(work: Work, seed: int) -> list[Pile]:
+    """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
+    found = work.exacts()
+    numbers = range(len(work.union.hazards))
+    known = [n for n in numbers if all(each[n] is not None for each in found)]
+    others = sorted(set(numbers) - set(known))
+    piles = [_known(work, found, known)] if known else []
+    return [*piles, _each(work, seed, others)] if others else piles
+
+
+def _known(work: Work, found: Sequence[Sequence[Single | None]], known: Sequence[int]) -> Pile:
+    union = work.union
+    masses = np.array([union.hazards[n].mass for n in known])
+    means = [[single.means for n in known if (single := each[n]) is not None] for each in found]
+    rows = tuple(np.zeros((len(known), field.gauge.size)) for field in work.fields)
+    shows = tuple((Blow(n, ()),) for n in known)
+    weight = float(poisson(1, union.mass) * masses.sum() / union.mass)
+    tables = tuple(np.array(of) for of in means)
+    return Pile(1, weight, EXACT, shows, masses / masses.sum(), rows, tables)
+
+
+def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
+    shows, shares = [], []
+    mass = sum(work.union.hazards[n].mass for n in others)
+    for number in others:
+        hazard = work.union.hazards[number]
+        draws = stream(seed, "one", hazard.key, repr(hazard.mass)).random((EACH_HAZARD, DRAWS))
+        draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
+        shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
+        shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
+    weight = poisson(1, work.union.mass) * mass / work.union.mass
+    groups = [EACH_HAZARD] * len(others)
+    return _piled(work, Drawn(1, weight, EACH_ONE, shows, shares, work.rows(shows), groups))
+
+
+def _twos(work: Work, seed: int) -> Pile:
+    """Every pair of hazards by itself; a hazard with itself counts half."""
+    shows, shares = [], []
+    union = work.union
+    pairs = [(a, b) for a in range(len(union.hazards)) for b in range(a, len(union.hazards))]
+    for one, two in pairs:
+        first, second = union.hazards[one], union.hazards[two]
+        names = (first.key, repr(first.mass), second.key, repr(second.mass))
+        draws = stream(seed, "pair", *names).random((EACH_PAIR, 2, DRAWS)).tolist()
+        shows += [(Blow(one, tuple(a)), Blow(two, tuple(b))) for a, b in draws]
+        part = first.mass * second.mass * (2 if one != two else 1) / union.mass**2
+        shares += [part / EACH_PAIR] * EACH_PAIR
+    weight, groups = poisson(2, union.mass), [EACH_PAIR] * len(pairs)
+    return _piled(work, Drawn(2, weight, EACH_TWO, shows, shares, work.rows(shows), groups))

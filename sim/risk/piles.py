@@ -1,0 +1,120 @@
+"""Shows worked out, stratum by stratum, and what they say.
+
+In: piles of shows with their rows and values. Out: estimates with intervals, single and paired.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sim.reliability.estimates import Estimate, Stratum, weighted_mean
+from sim.risk.field import Field
+from sim.risk.shows import Show, Union
+from sim.risk.streams import Floats
+
+EXACT, SAMPLED, EACH_ONE, EACH_TWO = "summed exactly", "sampled", "each hazard", "each pair"
+"""How a stratum was worked out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pile:
+    """Shows of one stratum. `weight`: its probability; `shares`: the part of it that each show
+    stands for (they sum to 1); `rows` and `tables` by topology; `mean` and `variance` by topology
+    and value (of one show, so that variance / shows is that of the mean); `method` in words.
+    """
+
+    faults: int
+    weight: float
+    method: str
+    shows: tuple[Show, ...]
+    shares: Floats
+    rows: tuple[Floats, ...]
+    tables: tuple[Floats, ...]
+    groups: tuple[int, ...] = ()
+
+    @property
+    def exact(self) -> bool:
+        return self.method == EXACT
+
+    def mean(self, topology: int) -> Floats:
+        found: Floats = self.shares @ self.tables[topology]
+        return found
+
+    def variance(self, table: Floats) -> Floats:
+        """Of one show: of a stratum cut into groups, what the groups leave, times all shows."""
+        if self.exact:
+            return np.zeros(table.shape[1])
+        if not self.groups:
+            found: Floats = table.var(axis=0, ddof=1)
+            return found
+        total: Floats = np.zeros(table.shape[1])
+        begin = 0
+        for size in self.groups:
+            part = table[begin : begin + size]
+            weight = self.shares[begin : begin + size].sum()
+            total += weight**2 * part.var(axis=0, ddof=1) / size
+            begin += size
+        return total * len(table)
+
+
+@dataclass(frozen=True, slots=True)
+class Sampling:
+    """All piles of some topologies. `rest`: the probability of more faults than were worked out;
+    `finished`: whether nobody interrupted it.
+    """
+
+    union: Union
+    fields: tuple[Field, ...]
+    piles: tuple[Pile, ...]
+    rest: float
+    finished: bool = True
+
+    @property
+    def shows(self) -> int:
+        return sum(len(pile.shows) for pile in self.piles if not pile.exact)
+
+    def mean(self, topology: int, value: int) -> float:
+        """One value of one topology, without its interval."""
+        return float(sum(pile.weight * pile.mean(topology)[value] for pile in self.piles))
+
+    def estimate(self, topology: int, value: int, level: float = 0.95) -> Estimate:
+        """One value of one topology, with its interval."""
+        most = self.fields[topology].values[value].most
+        strata = [
+            _stratum(
+                pile, pile.mean(topology)[value], pile.variance(pile.tables[topology])[value], most
+            )
+            for pile in self.piles
+        ]
+        return _bounded(weighted_mean(strata, level), self.rest * most)
+
+    def error(self, topology: int, value: int) -> float:
+        """The standard error of an estimate."""
+        parts = [
+            pile.weight**2 * pile.variance(pile.tables[topology])[value] / len(pile.shows)
+            for pile in self.piles
+            if not pile.exact
+        ]
+        return float(sum(parts) ** 0.5)
+
+    def paired(self, first: int, second: int, value: int, level: float = 0.95) -> Estimate:
+        """How much more the first has than the second, in the same shows."""
+        most = self.fields[first].values[value].most
+        strata = []
+        for pile in self.piles:
+            apart = pile.tables[first] - pile.tables[second]
+            mean, variance = (pile.shares @ apart)[value], pile.variance(apart)[value]
+            strata.append(_stratum(pile, mean, variance, most, -most))
+        found = _bounded(weighted_mean(strata, level), self.rest * most)
+        return replace(found, low=found.low - self.rest * most, method="paired, " + found.method)
+
+
+def _stratum(pile: Pile, mean: float, variance: float, most: float, least: float = 0.0) -> Stratum:
+    shows = 0 if pile.exact else len(pile.shows)
+    return Stratum(pile.weight, shows, float(mean), float(variance), least, most)
+
+
+def _bounded(found: Estimate, more: float) -> Estimate:
+    return replace(found, low=found.low, high=found.high + more) if more else found

@@ -1,0 +1,133 @@
+"""Shows that strike every topology alike: drawn by how many faults they have.
+
+In: the hazards of all topologies, a seed. Out: frozen `Show`s. The hazards of a group of topologies
+are taken together (`Union`); how many of them strike in a show is its stratum, with its exact
+Poisson probability. Within a stratum shows are those of the hazards' own streams that have so many
+strikes, with all streams running faster so that there are enough of them: given their number, which
+hazards strike and when does not depend on the pace.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import exp, fsum, lgamma, log
+
+import numpy as np
+
+from sim.risk.hazards import Hazard
+from sim.risk.streams import Floats, arrivals
+
+NEGLIGIBLE = 1e-13
+"""Strata of many faults that are less probable than this, all together, are only bounded."""
+Name = tuple[str, float]
+"""What makes a hazard the same in two topologies: its key and its mass."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blow:
+    """One strike in a show: the hazard's number in the union, its uniform draws."""
+
+    hazard: int
+    draws: tuple[float, ...]
+
+
+Show = tuple[Blow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Union:
+    """All hazards of some topologies, each once; `mass`: mean number of strikes in a show."""
+
+    hazards: tuple[Hazard, ...]
+
+    @property
+    def mass(self) -> float:
+        return fsum(hazard.mass for hazard in self.hazards)
+
+    def chance(self, faults: int) -> float:
+        """The probability of so many strikes in a show."""
+        return poisson(faults, self.mass)
+
+    @property
+    def most(self) -> int:
+        """The greatest number of faults that is worked out."""
+        number = 1
+        while beyond(number, self.mass) > NEGLIGIBLE:
+            number += 1
+        return number
+
+
+def poisson(number: int, mean: float) -> float:
+    """The probability of `number` where `mean` are expected."""
+    return exp(number * log(mean) - mean - lgamma(number + 1)) if mean else float(number == 0)
+
+
+def beyond(number: int, mean: float) -> float:
+    """The probability of more than `number`: its terms added up, the smallest first."""
+    last = number + int(10 * mean**0.5) + 40 + int(mean)
+    return fsum(poisson(n, mean) for n in range(last, number, -1))
+
+
+def name_of(hazard: Hazard) -> Name:
+    return hazard.key, hazard.mass
+
+
+def union_of(lists: Iterable[Sequence[Hazard]]) -> Union:
+    """All hazards of several topologies, in the order in which they are first met."""
+    found: dict[Name, Hazard] = {}
+    for hazards in lists:
+        for hazard in hazards:
+            found.setdefault(name_of(hazard), hazard)
+    return Union(tuple(found.values()))
+
+
+def natural(
+    union: Union, seed: int, shows: int, pace: float = 1.0, label: str = "plain"
+) -> list[Show]:
+    """The shows that have at least one fault, of so many shows as they come."""
+    return [show for _, show in _struck(union, seed, shows, pace, label)]
+
+
+def with_faults(union: Union, seed: int, faults: int, count: int) -> list[Show]:
+    """The first `count` shows with exactly so many faults; more of them begin with these."""
+    pace = faults / union.mass
+    share = poisson(faults, float(faults))
+    tries = int(count / share * 1.1) + 50
+    while True:
+        found = [
+            show
+            for _, show in _struck(union, seed, tries, pace, f"{faults} faults")
+            if len(show) == faults
+        ]
+        if len(found) >= count:
+            return found[:count]
+        tries *= 2
+
+
+def _struck(
+    union: Union, seed: int, shows: int, pace: float, label: str
+) -> Iterator[tuple[int, Show]]:
+    """Number and strikes of every show that is struck, in order."""
+    numbers, hazards, draws = [], [], []
+    for place, hazard in enumerate(union.hazards):
+        name = f"{label}\x1e{hazard.key}\x1e{hazard.mass!r}"
+        found = arrivals(seed, name, hazard.mass, shows, pace)
+        if len(found.shows):
+            numbers.append(found.shows)
+            hazards.append(np.full(len(found.shows), place))
+            draws.append(found.draws)
+    if not numbers:
+        return
+    yield from _grouped(np.concatenate(numbers), np.concatenate(hazards), np.concatenate(draws))
+
+
+def _grouped(numbers: Floats, hazards: Floats, draws: Floats) -> Iterator[tuple[int, Show]]:
+    order = np.argsort(numbers, kind="stable")
+    of, which, uniform = numbers[order].tolist(), hazards[order].tolist(), draws[order].tolist()
+    begin = 0
+    for place in range(1, len(of) + 1):
+        if place == len(of) or of[place] != of[begin]:
+            show = tuple(Blow(which[n], tuple(uniform[n])) for n in range(begin, place))
+            yield of[begin], show
+            begin = place

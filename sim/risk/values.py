@@ -1,0 +1,127 @@
+"""From what a show comes to, to what is asked of a risk: chances, times, frames, money.
+
+In: rows (`stretches.measured`), a `Gauge`, a contract. Out: a table of values, one row for each
+show, one column for each `Value`: chances 0 or 1, dark times in wall-seconds (the whole group dark
+for one second is one), losses in the contract's currency.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from sim.rig.terms import Contract, Terms
+from sim.risk.streams import Floats
+from sim.risk.stretches import (
+    ANY_DARK,
+    DARK_TIME,
+    DEFECTIVE,
+    FRAMES,
+    LONGEST,
+    MOVING_DARK,
+    WEIGHTED,
+    Gauge,
+)
+from sim.timebase import FLICKS
+
+SECONDS = "wall-seconds"
+CHANCE = "chance"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A column: `kind` chance, wall-seconds, frames or money; `most` that one show can have. For a
+    chance by time: the questions (by number) of which one must last longer than `time` flicks;
+    `clause` and `step` if it is a contract's.
+    """
+
+    key: str
+    name: str
+    kind: str
+    most: float
+    questions: tuple[int, ...] = ()
+    time: int = 0
+    clause: int = -1
+    step: int = -1
+
+
+FIRST = (
+    ("defect", "any defect that the audience sees", CHANCE, DEFECTIVE),
+    ("dark", "any dark frame", CHANCE, ANY_DARK),
+    ("dark time", "dark time", SECONDS, DARK_TIME),
+    ("critical", "dark time, critical moments weighted", SECONDS, WEIGHTED),
+    ("moving", "dark time where the picture moves", SECONDS, MOVING_DARK),
+    ("frames", "frames with something dark", "frames", FRAMES),
+)
+LOSS = "loss"
+
+
+def values_of(gauge: Gauge, terms: Terms, walls: str = "a whole wall") -> tuple[Value, ...]:
+    """What is asked: the first six, whole walls by time, clauses by step, the loss."""
+    found = [Value(key, name, kind, _most(kind, gauge)) for key, name, kind, _ in FIRST]
+    for time in terms.longest:
+        name = f"{walls} dark for more than {time / FLICKS:g} s"
+        found.append(Value(f"wall {time}", name, CHANCE, 1.0, gauge.asked.walls, time))
+    contract = terms.contract
+    for number, clause in enumerate(contract.clauses if contract else ()):
+        asked = tuple(n for n, q in enumerate(gauge.asked.questions) if q.clause == number)
+        for place, step in enumerate(clause.steps):
+            key = f"clause {number + 1} step {place + 1}"
+            name = f"{clause.name}: more than {step.time / FLICKS:g} s"
+            found.append(Value(key, name, CHANCE, 1.0, asked, step.time, number, place))
+    if contract:
+        found.append(Value(LOSS, "loss", "money", float(most_due(contract))))
+    return tuple(found)
+
+
+def _most(kind: str, gauge: Gauge) -> float:
+    if kind == CHANCE:
+        return 1.0
+    if kind == "frames":
+        return gauge.length / gauge.frame
+    return gauge.weight(0, gauge.length) / FLICKS
+
+
+def most_due(contract: Contract) -> Fraction:
+    """All that a contract can take back: its cap, else its fee."""
+    return Fraction(contract.fee if contract.cap is None else contract.cap)
+
+
+def table(
+    rows: Floats, values: tuple[Value, ...], gauge: Gauge, contract: Contract | None
+) -> Floats:
+    """The values of shows. Shapes: (shows, numbers in a row) to (shows, values)."""
+    found = np.zeros((len(rows), len(values)))
+    scale = 1.0 / (FLICKS * gauge.asked.areas["group"])
+    for column, value in enumerate(values):
+        if value.questions:
+            longest = rows[:, [LONGEST + n for n in value.questions]].max(axis=1)
+            found[:, column] = longest > value.time
+        elif column < len(FIRST):
+            source = FIRST[column][3]
+            found[:, column] = rows[:, source] * (scale if value.kind == SECONDS else 1.0)
+    if contract is not None:
+        found[:, -1] = _losses(found, values, contract)
+    return found
+
+
+def _losses(found: Floats, values: tuple[Value, ...], contract: Contract) -> Floats:
+    """For each clause the greatest due of the steps that are reached; all held to the cap."""
+    total = np.zeros(len(found))
+    for number, clause in enumerate(contract.clauses):
+        columns = [(c, v) for c, v in enumerate(values) if v.clause == number]
+        dues = [
+            due_of(contract, clause.steps[v.step].share, clause.steps[v.step].amount)
+            for _, v in columns
+        ]
+        reached = [found[:, c] * float(due) for (c, _), due in zip(columns, dues, strict=True)]
+        if reached:
+            total += np.max(reached, axis=0)
+    return np.minimum(total, float(most_due(contract)))
+
+
+def due_of(contract: Contract, share: Fraction, amount: object) -> Fraction:
+    """What one step costs."""
+    return Fraction(contract.fee) * share + Fraction(str(amount or 0))
