@@ -28,14 +28,16 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode
-    rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.rates
+    rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment
+    rig.placeholders rig.rates
     rig.topology
     rig.plan
     rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
     rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages
-    scenario.numbers scenario.ratetext scenario.entries scenario.kits scenario.models
+    scenario.numbers scenario.ratetext scenario.entries scenario.kits scenario.rate_entries
+    scenario.models
     scenario.rate_files scenario.schema
     scenario.shape scenario.written scenario.assumed scenario.checks scenario.formed
     scenario.content scenario.supply scenario.files
@@ -55,7 +57,7 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
-    risk.__init__ risk.hazards risk.results
+    risk.__init__ risk.striking risk.beforehand risk.shared risk.hazards risk.results
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords
