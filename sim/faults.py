@@ -69,8 +69,44 @@ MODES: dict[str, tuple[str, ...]] = {
 
 CHANGEOVER = "changeover"
 """The mode of a unit that was to change over and did not: it fails on demand, not by the hour."""
+PATCH_ERROR = "patch error"
+"""A cable plugged into the wrong place at load-in: its picture arrives, and is the wrong one."""
 OCCASIONS = (CHANGEOVER, "show", "load-in", "mating", "power-up")
 """What a demand may be, on which something fails or does not."""
+CHOOSERS = ("processor", "relay", "receiver", "selector")
+"""Families that change over."""
+CABLES = ("fibre", "copper", "jumper", "power-jumper", "control-link")
+"""Families with two ends that are plugged at load-in."""
+PICTURE_CABLES = ("fibre", "copper", "jumper")
+"""Those that carry pictures, and can be plugged wrong."""
+SWITCHED_ON = (
+    "source", "reference", "distributor", "processor", "relay", "receiver", "supply",
+)  # fmt: skip
+"""Families that are powered up before a show."""
+NEVER_BEFORE = frozenset({"restart", "drops", "moved"})
+"""Modes that cannot be so already when the show starts: they happen, or somebody does them."""
+
+
+def modes_of(family: str) -> tuple[str, ...]:
+    """The modes that a rate may be stated for: those of the catalogue, and those on occasion."""
+    changes = (CHANGEOVER,) if family in CHOOSERS else ()
+    plugged = (PATCH_ERROR,) if family in PICTURE_CABLES else ()
+    return (*MODES[family], *changes, *plugged)
+
+
+def counted_per(family: str, mode: str) -> tuple[str, ...]:
+    """Per what a rate of this mode may count: "hour" or occasions. What happens by the hour may be
+    counted per show; what may be so already when a show starts, per load-in and the like.
+    """
+    if mode == CHANGEOVER:
+        return (CHANGEOVER,)
+    if mode == PATCH_ERROR:
+        return ("load-in",)
+    if mode in NEVER_BEFORE:
+        return ("hour", "show")
+    mated = ("mating",) if family in CABLES else ()
+    switched = ("power-up",) if family in SWITCHED_ON else ()
+    return ("hour", "show", "load-in", *mated, *switched)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,27 +28,22 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode
-    rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.rates
-    rig.topology
-    rig.plan
-    rig.audit rig.validator rig.bill rig.forms rig.draft rig.downstream rig.mains rig.upstream
-    rig.patterns rig.counts rig.refusals rig.names
+    rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
+    rig.rates rig.topology rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
+    rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
-    scenario.messages
-    scenario.numbers scenario.ratetext scenario.entries scenario.kits scenario.models
-    scenario.rate_files scenario.schema
-    scenario.shape scenario.written scenario.assumed scenario.checks scenario.formed
-    scenario.content scenario.supply scenario.files
-    scenario.scenario scenario.plan scenario.matches scenario.loader
+    scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
+    scenario.rate_entries scenario.models scenario.rate_files scenario.schema scenario.shape
+    scenario.written scenario.assumed scenario.checks scenario.formed scenario.content
+    scenario.supply scenario.files scenario.scenario scenario.plan scenario.matches
+    scenario.loader
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
-    limits.loads limits.picture limits.alignment limits.static
-    limits.trunk_ways limits.capacity
+    limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_names study.item_names study.fault_text study.readings study.effects
-    study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
-    study.shown
+    study.fault_names study.item_names study.fault_text study.readings study.effects study.reasons
+    study.mirrors study.outcome study.concern study.settled study.laboratory study.shown
     study.promises study.contingency study.decisive study.flashing study.footprint study.latent
     study.swings study.injection study.rows study.hidden study.hangs study.study
     study.alternatives study.told study.idle study.checkup study.explanation
@@ -56,18 +51,18 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
-    risk.__init__ risk.hazards risk.results risk.streams risk.channels risk.profile
-    risk.stretches risk.alone risk.scenes
+    risk.__init__ risk.channels risk.striking risk.streams risk.results risk.profile
+    risk.beforehand risk.shared risk.stretches risk.hazards risk.alone risk.values risk.scenes
+    risk.shows risk.single risk.field risk.bench risk.piles risk.montecarlo
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
-    report.markdown report.reasonwords
-    report.rowtext report.text report.scheme report.wall_drawing report.layering report.tables
-    report.values report.inject_report report.lead report.equipment_drawing report.check_lines
-    report.kit_facts report.outcome_rows report.assumption_blocks report.explain_report
-    report.differences report.faults_report report.drawing report.check_report
-    report.compare_details report.compare_report report.rates_report
-    leaving memory asked cli_options output shipped workers spoken commands cli_rates cli
-    __main__
+    report.markdown report.reasonwords report.rowtext report.text report.scheme
+    report.wall_drawing report.layering report.tables report.values report.inject_report
+    report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
+    report.assumption_blocks report.explain_report report.differences report.faults_report
+    report.drawing report.check_report report.compare_details report.compare_report
+    report.rates_report
+    leaving memory asked cli_options output shipped workers spoken commands cli_rates cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.

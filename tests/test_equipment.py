@@ -11,9 +11,10 @@ from fractions import Fraction
 import pytest
 
 from sim.faults import MODES
-from sim.rig.equipment import RATES, TYPES, USUAL
+from sim.rig.equipment import TYPES, USUAL
 from sim.rig.figures import PLACEHOLDER, RANGES, STANDARDS, TRADE, Fact, timing
 from sim.rig.kit import TIMINGS, Run, margin
+from sim.rig.placeholders import RATES
 from sim.scenario.kits import kit_of
 from sim.timebase import FLICKS, GRADES, rate
 

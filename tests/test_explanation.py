@@ -17,7 +17,7 @@ import pytest
 from sim.errors import InputError
 from sim.faults import MODES
 from sim.report import explain_report
-from sim.rig.equipment import RATES
+from sim.rig.placeholders import RATES
 from sim.scenario.kits import Assumption
 from sim.scenario.loader import load, scenario_from
 from sim.scenario.scenario import Scenario

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sim.errors import InputError
 from sim.reliability.learned import learn, rates_text
 from sim.reliability.records import read_records
-from sim.rig.equipment import RATES
+from sim.rig.placeholders import RATES
 from sim.rig.rates import OwnRate, Subject, rate_of
 from sim.scenario.fields import FieldError
 from sim.scenario.loader import load, scenario_from

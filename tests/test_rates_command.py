@@ -20,7 +20,7 @@ from sim import cli
 from sim.reliability.beside import own_rates
 from sim.reliability.records import records_from
 from sim.report.rates_report import every, figure
-from sim.rig.equipment import RATES
+from sim.rig.placeholders import RATES
 from sim.scenario.loader import load
 
 HEAD = "thing,family,type,from,to,hours,mode,failures,demands,per"

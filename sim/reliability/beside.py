@@ -14,7 +14,7 @@ from sim.reliability.estimates import Estimate
 from sim.reliability.learned import Learned, learn
 from sim.reliability.posterior import GammaRate, error_factor
 from sim.reliability.recorded import Record
-from sim.rig.equipment import RATES
+from sim.rig.placeholders import RATES
 
 WITHIN, ABOVE, BELOW = "within", "above", "below"
 GAMMA, BETA = "Gamma-Poisson", "Beta-binomial"

@@ -1,8 +1,7 @@
 """The catalogue of generic equipment: every default a scenario may leave out, and its source.
 
-In: the figures of `figures`. Out: `TYPES` (generic equipment types, by name), `USUAL` (the type
-that stands where a scenario names none) and `RATES` (placeholder failure rates, per hour).
-No rate here is evidence: replace it by the owner's records. No type here is a real product.
+In: the figures of `figures`. Out: `TYPES` (generic equipment types, by name) and `USUAL` (the type
+that stands where a scenario names none). No type here is a real product.
 """
 
 from __future__ import annotations
@@ -29,19 +28,6 @@ class Generic:
     settings: Mapping[str, str] = field(default_factory=dict)
     delay: Fact | None = None
     index: Fact | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Rate:
-    """How often a mode strikes, per hour; the truth may be `error_factor` times more or less.
-
-    `own`: stated for the rig at hand; else it comes from the catalogue and is no evidence.
-    """
-
-    per_hour: float
-    error_factor: float
-    source: str = PLACEHOLDER
-    own: bool = False
 
 
 def _part(of: str, least: str, most: str, unit: str) -> Fact:
@@ -205,49 +191,3 @@ USUAL: Mapping[str, str] = MappingProxyType(
     }
 )
 """Which type stands in a role where the scenario names none."""
-
-CRASH = f"{PLACEHOLDER}; geometric middle of 1e-4..1e-3 per hour ({TRADE})"
-
-
-def _rates(
-    family: str, per_hour: Mapping[str, float], factor: float = 10.0
-) -> dict[tuple[str, str], Rate]:
-    return {(family, mode): Rate(value, factor) for mode, value in per_hour.items()}
-
-
-RATES: Mapping[tuple[str, str], Rate] = MappingProxyType(
-    {
-        **_rates("source", {
-            "blanked": 1e-4, "stuck": 1e-4, "corrupt": 3e-5, "stale": 1e-4, "unlocked": 3e-5,
-            "drops": 1e-3, "flapping": 3e-5, "restart": 1e-4,
-        }),
-        ("source", "dead"): Rate(3.2e-4, 3.2, CRASH),
-        **_rates("reference", {"dead": 1e-5, "flapping": 3e-6, "restart": 1e-5}),
-        **_rates("distributor", {"dead": 1e-5, "corrupt": 3e-6, "flapping": 3e-6, "restart": 3e-6}),
-        **_rates("processor", {
-            "dead": 3e-5, "blanked": 1e-5, "stuck": 3e-5, "corrupt": 1e-5, "stale": 3e-5,
-            "unlocked": 3e-5, "flapping": 3e-6, "restart": 1e-5,
-        }),
-        ("processor", "moved"): Rate(
-            5e-3, 3.0, f"{PLACEHOLDER}; visible operator error 0.5..3 % per show ({TRADE})"
-        ),
-        **_rates("relay", {
-            "dead": 1e-5, "blanked": 3e-6, "stuck": 3e-6, "corrupt": 3e-6, "flapping": 3e-6,
-            "restart": 1e-5,
-        }),
-        **_rates("port", {"dead": 3e-6, "corrupt": 1e-6, "flapping": 1e-6}),
-        **_rates("fibre", {"cut": 3e-4, "attenuated": 1e-4, "corrupt": 3e-5, "flapping": 3e-5}),
-        **_rates("copper", {"cut": 3e-5, "corrupt": 3e-5, "flapping": 3e-5}),
-        **_rates("jumper", {"dead": 1e-5, "corrupt": 1e-5, "flapping": 1e-5}),
-        **_rates("receiver", {
-            "dead": 1e-5, "blanked": 3e-6, "stuck": 3e-6, "corrupt": 3e-6, "stale": 1e-6,
-            "unlocked": 1e-6, "flapping": 3e-6, "restart": 3e-6,
-        }),
-        **_rates("supply", {"dead": 1e-5, "flapping": 3e-6, "restart": 3e-6}),
-        **_rates("power-jumper", {"dead": 1e-5, "flapping": 3e-6}),
-        **_rates("circuit", {"tripped": 1e-4}),
-        **_rates("control-link", {"cut": 3e-5}),
-        **_rates("selector", {"moved": 1e-4}),
-    }
-)  # fmt: skip
-"""Placeholder failure rates for every mode of every family, per hour; none is evidence."""

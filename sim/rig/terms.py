@@ -151,3 +151,6 @@ class Terms:
     edges: tuple[float, ...] = ()
     age_untested: float = 500.0
     indicative_above: float = 0.5
+    patch_error: float = 0.0
+    patch_caught: float = 0.0
+    patch_source: str = PLACEHOLDER

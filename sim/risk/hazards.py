@@ -6,36 +6,66 @@ name in both, so that the same show strikes both alike. Masses are mean numbers 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from functools import cache
+from math import isfinite
 
-from sim.study.strikes import Strike
+from sim.rig.rates import in_show
+from sim.rig.terms import Terms
+from sim.rig.topology import Rig
+from sim.risk.beforehand import at_load_in, never_tested, on_demand, patched
+from sim.risk.shared import shared
+from sim.risk.striking import BEFORE, CAUSES, Hazard, Show, made_of, position, strike_at
+from sim.study.strikes import HOUR, Strike, strikes
 
-CAUSES = ("item", "person", "load-in", "never tested", "on demand", "shared cause")
-"""Whose doing: a thing fails, a person errs, it came wrong to the show, it was dead before and
-nobody had tested it, it does not change over when called on, one cause strikes several."""
+__all__ = ["BEFORE", "CAUSES", "Hazard", "hazards", "position", "strike_at"]
 
 
-@dataclass(frozen=True, slots=True)
-class Hazard:
-    """Something that may strike in a show.
+def hazards(
+    rig: Rig, terms: Terms, length: int, unseen: Callable[[Strike], bool]
+) -> tuple[Hazard, ...]:
+    """All that may strike in a show of `length` flicks, in the order of the catalogue.
 
-    `strikes`: what strikes at once (usually one; each at time 0 of the show, to be moved); empty
-    where only `failing` counts: selectors whose changeovers fail all night. `early`: so already
-    when the show starts; else it strikes at a time by `shape` (Weibull; 1: at any time alike) and
-    `age` (hours that it has run before the show). `mass`: mean number a show; of early ones
-    -ln(1 - chance). `lasts`: flicks after which it ends of itself. `guessed`: its rate is a
-    placeholder.
+    `unseen`: whether a strike (at time 0, alone) leaves everything lit all the time. What is
+    never to be expected is left out. Raises ValueError if two hazards have one key or a mass is
+    not finite.
     """
+    show = Show(rig, terms, length / HOUR, cache(unseen))
+    found = strikes(rig)
+    causes = tuple(shared(show, found))
+    lost = Counter[str]()
+    for hazard, of in causes:
+        lost.update(dict.fromkeys(of, hazard.mass))
+    made = [
+        *_in_show(show, found, lost),
+        *at_load_in(show, found),
+        *patched(show),
+        *never_tested(show, found),
+        *on_demand(show),
+        *(hazard for hazard, _ in causes),
+    ]
+    return _checked(made)
 
-    key: str
-    strikes: tuple[Strike, ...]
-    mass: float
-    cause: str = "item"
-    early: bool = False
-    failing: tuple[str, ...] = ()
-    shape: float = 1.0
-    age: float = 0.0
-    lasts: int | None = None
-    guessed: bool = True
-    error_factor: float = 3.0
-    source: str = ""
+
+def _checked(made: Iterable[Hazard]) -> tuple[Hazard, ...]:
+    found = tuple(hazard for hazard in made if hazard.mass != 0)
+    again = [key for key, count in Counter(h.key for h in found).items() if count > 1]
+    if again:
+        raise ValueError(f"several hazards of one name: {', '.join(again)}")
+    wrong = [h.key for h in found if not (isfinite(h.mass) and h.mass > 0)]
+    if wrong:
+        raise ValueError(f"hazards that strike endlessly or less than never: {', '.join(wrong)}")
+    return found
+
+
+def _in_show(show: Show, found: Iterable[Strike], lost: Counter[str]) -> Iterator[Hazard]:
+    """Each strike with a rate, less what shared causes take of it."""
+    for strike in found:
+        if strike.law is None:
+            continue
+        mass = in_show(strike.law, show.hours) - lost[strike.name]
+        cause = "person" if strike.mode == "moved" else "item"
+        made = made_of(strike.name, (strike,), max(mass, 0.0), strike.law, cause)
+        yield replace(made, shape=strike.law.shape, age=strike.law.age)

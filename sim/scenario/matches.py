@@ -13,7 +13,6 @@ from fnmatch import fnmatchcase, translate
 from itertools import chain, islice
 
 from sim.errors import InputError, Problem, nearest_name
-from sim.faults import MODES
 from sim.rig.forms import prefix
 from sim.rig.names import ROLE_FAMILY, Part, nodes, parts, timings_of
 from sim.rig.plan import GroupPlan, ShowPlan
@@ -21,6 +20,7 @@ from sim.scenario.content import variant_entries
 from sim.scenario.kits import family_of
 from sim.scenario.messages import MOST_PROBLEMS, Path, reported
 from sim.scenario.plan import group_plan, plan_of
+from sim.scenario.rate_entries import miscounted
 from sim.scenario.scenario import Scenario
 
 Place = Callable[[Path], str]
@@ -252,10 +252,10 @@ def _rates(on: Rigs) -> Found:
             found = "a rate must say whose it is" if not any(whose) else "a rate of more than one"
             yield on.wrong(path, found, WHOSE, "", "keep one of the three")
             continue
-        if (*whose, entry.mode) in told:
+        if (*whose, entry.mode, entry.per) in told:
             found = f"a second rate of {entry.mode} of the same"
             yield on.wrong(path, found, ["each once"], "", "delete one of the two")
-        told.add((*whose, entry.mode))
+        told.add((*whose, entry.mode, entry.per))
         families = _rated(on, entry.things) if entry.things else ()
         if entry.things and not families:
             found = f"{entry.things!r} matches nothing of this rig"
@@ -264,15 +264,8 @@ def _rates(on: Rigs) -> Found:
             yield on.wrong((*path, "things"), found, known, near, todo)
             continue
         of = families or (entry.family or family_of(entry.kit or "", types),)
-        modes = tuple(dict.fromkeys(mode for each in of for mode in MODES[each]))
-        if entry.mode not in modes:
-            found = f"{entry.mode!r} is no fault mode of a {' or '.join(of)}"
-            yield on.wrong((*path, "mode"), found, modes, entry.mode, "choose another")
-        if entry.rate.per == "km" and not {"fibre", "copper"} & {*of}:
-            found = f"a rate for each km of a {' or '.join(of)}"
-            yield on.wrong(
-                (*path, "rate"), found, ["per h", "per year"], "", "only cables are long"
-            )
+        for wrong in miscounted(entry, of):
+            yield on.wrong((*path, wrong.key), *wrong[1:])
 
 
 def _rated(on: Rigs, pattern: str) -> tuple[str, ...]:

@@ -11,7 +11,6 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from sim.errors import nearest_name
-from sim.faults import MODES
 from sim.rig.forms import FORMS
 from sim.rig.plan import ROLES
 from sim.scenario.entries import (
@@ -54,11 +53,10 @@ from sim.scenario.fields import (
     word,
 )
 from sim.scenario.numbers import Pixels, Point, Share, count
-from sim.scenario.ratetext import AmountText, FactorText
+from sim.scenario.rate_entries import RateEntry
 from sim.scenario.stand_ins import FREE
 
 TOPOLOGIES = tuple(FORMS)
-EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
 STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
 Role = Annotated[str, word(*ROLES)]
 NONE: Any = Field(default_factory=dict)
@@ -242,18 +240,6 @@ class LimitEntry(Entry):
     time: Flicks = said("a time that may not be exceeded", "30 frames", alias="for")
     group: Annotated[str, ref("groups")] | None = None
     label: Title | None = None
-
-
-class RateEntry(Entry):
-    """How often <mode> strikes: <things> by name, all of a <type>, or all of a <family>."""
-
-    things: Title | None = None
-    kit: TypeName | None = Field(default=None, alias="type")
-    family: Annotated[str, word(*MODES)] | None = None
-    mode: Annotated[str, word(*EVERY_MODE)] = said("a fault mode", "dead")
-    rate: AmountText = said("how often: per h, year or show, MTBF, FIT", "2 per year")
-    error_factor: FactorText = 3.0
-    source: Title = "stated in the scenario"
 
 
 def _listed_names(value: Any) -> Any:

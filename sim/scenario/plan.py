@@ -23,7 +23,7 @@ from sim.rig.plan import (
     ShowPlan,
     SourcePlan,
 )
-from sim.rig.rates import OwnRate
+from sim.rig.rates import OwnRate, chance_to_rate
 from sim.scenario.assumed import GROUP_ROLES, second_of
 from sim.scenario.content import region_pixels
 from sim.scenario.entries import FeedEntry, SourceEntry
@@ -41,6 +41,8 @@ from sim.scenario.shape import (
 )
 from sim.scenario.stand_ins import MAINS, PICTURE, UNNAMED
 from sim.timebase import FLICKS
+
+HOUR = 3600 * FLICKS
 
 
 def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) -> ShowPlan:
@@ -69,23 +71,30 @@ def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) ->
             thing: {key: sheltered(key, value) for key, value in timings.items()}
             for thing, timings in file.timings.items()
         },
-        rates=(*_own_rates(scenario), *scenario.learned),
+        rates=tuple(_own_rates(scenario)),
     )
 
 
 def _own_rates(scenario: Scenario) -> Iterator[OwnRate]:
-    hours = scenario.length / (3600 * FLICKS)
+    """Rates as stated, then as learned; a chance in a show as a rate over this one's length."""
+    hours = scenario.length / HOUR
     for entry in scenario.file.rates:
         yield OwnRate(
             mode=entry.mode,
-            per_hour=entry.rate.per_hour(hours),
+            value=entry.rate.per_hour(hours),
             things=entry.things or "",
             kit=entry.kit or "",
             family=entry.family or "",
             per_km=entry.rate.per == "km",
             error_factor=entry.error_factor,
             source=entry.source,
+            per=entry.per,
+            shape=entry.shape,
+            age=entry.age / HOUR,
         )
+    for own in scenario.learned:
+        shown = own.per == "show"
+        yield replace(own, per="hour", value=chance_to_rate(own.value, hours)) if shown else own
 
 
 def _kit(scenario: Scenario, name: str, raster: Raster) -> Kit:

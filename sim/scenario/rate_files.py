@@ -1,7 +1,7 @@
 """Files of rates that a scenario includes, as `staylit rates` writes them.
 
-In: a tree of texts and where each path stands in its file. Out: frozen `OwnRate`s per hour, or
-problems in five parts. Rates per demand are checked and left alone: no single fault uses them.
+In: a tree of texts and where each path stands in its file. Out: frozen `OwnRate`s, per hour or per
+occasion, or problems in five parts.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Annotated, Any
 from pydantic import Field, ValidationError
 
 from sim.errors import InputError, nearest_name, refuse
-from sim.faults import CHANGEOVER, MODES, OCCASIONS
+from sim.faults import MODES, OCCASIONS, counted_per, modes_of
 from sim.rig.rates import OwnRate
 from sim.scenario.entries import Entry, said
 from sim.scenario.fields import FieldError, Title, plain, text_of, word
@@ -76,33 +76,43 @@ class RatesFile(Entry):
 
 
 def learned_of(tree: Any, where: Callable[[Path], str]) -> tuple[OwnRate, ...]:
-    """The rates per hour of a file. Raises InputError with every problem found."""
+    """The rates of a file. Raises InputError with every problem found."""
     try:
         file = RatesFile.model_validate(tree)
     except ValidationError as error:
         raise InputError(problems_of(error, RatesFile, where)) from None
     for number, entry in enumerate(file.rates):
-        modes = (*MODES[entry.family], CHANGEOVER)
-        if entry.mode not in modes:
-            _refuse(where(("rates", number, "mode")), entry, modes)
-    return tuple(_own(entry) for entry in file.rates if entry.per == "hour")
+        _check(entry, lambda key, row=number: where(("rates", row, key)))  # type: ignore[misc]
+    return tuple(map(_own, file.rates))
 
 
-def _refuse(where: str, entry: LearnedEntry, modes: tuple[str, ...]) -> None:
-    found = f"{entry.mode!r} is no fault mode of a {entry.family}"
-    near = nearest_name(entry.mode, modes)
-    raise refuse(where, found, ", ".join(modes), near, "correct it")
+def _check(entry: LearnedEntry, where: Callable[[str], str]) -> None:
+    """Raises InputError if the mode is none of the family's, or is not counted so."""
+    modes = modes_of(entry.family)
+    if entry.mode not in modes:
+        found = f"{entry.mode!r} is no fault mode of a {entry.family}"
+        near = nearest_name(entry.mode, modes)
+        raise refuse(where("mode"), found, ", ".join(modes), near, "correct it")
+    counted = counted_per(entry.family, entry.mode)
+    if entry.per not in counted:
+        found = f"{entry.mode} of a {entry.family} per {entry.per}"
+        todo = "write the file again with `staylit rates`"
+        raise refuse(where("per"), found, ", ".join(counted), "", todo)
+    if entry.per != "hour" and entry.mean >= 1:
+        found, allowed = f"a chance of {entry.mean:g}", "below 1"
+        raise refuse(where("mean"), found, allowed, "", "write the file again with `staylit rates`")
 
 
 def _own(entry: LearnedEntry) -> OwnRate:
     factor = _finite(entry.error_factor or "1")
     return OwnRate(
         mode=entry.mode,
-        per_hour=entry.mean,
+        value=entry.mean,
         kit=entry.kit or "",
         family="" if entry.kit else entry.family,
         error_factor=factor,
         source=entry.source,
+        per=entry.per,
     )
 
 

@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
 from sim.faults import Fault
-from sim.rig.rates import Subject, rate_of
+from sim.rig.placeholders import Rate
+from sim.rig.rates import Subject, in_show, rate_of, scaled
 from sim.rig.topology import Carrier, Display, Rig, Thing, selectors
 from sim.timebase import FLICKS
 
+HOUR = 3600 * FLICKS
 FLAP_PERIOD = 2 * FLICKS
 """A loose contact of the catalogue: off for one second of every two (placeholder)."""
 DIM = 500
@@ -34,7 +36,8 @@ VALID = frozenset(
 class Strike:
     """One single fault. `where` is a thing, route or selector; `role` the same without its numbers.
 
-    `rate` is per hour, stated for this rig (`known`) or a placeholder; `detail` says what a moved
+    `rate` is per hour, over the show, stated for this rig (`known`) or a placeholder; `law`: the
+    same with its source and Weibull shape; `of`: whose rate it is. `detail` says what a moved
     selector or unit was moved to.
     """
 
@@ -47,6 +50,8 @@ class Strike:
     rate: float = 0.0
     known: bool = False
     detail: str = ""
+    law: Rate | None = field(default=None, compare=False)
+    of: Subject | None = field(default=None, compare=False)
 
     @property
     def name(self) -> str:
@@ -114,7 +119,7 @@ def _of_things(rig: Rig) -> Iterator[Strike]:
             yield Strike(
                 where=thing.name,
                 mode=mode,
-                faults=(_fault(thing, mode),),
+                faults=(fault_of(thing, mode),),
                 role=role(thing.name, thing.group),
                 group=thing.group,
                 supplier=thing.supplier,
@@ -122,7 +127,8 @@ def _of_things(rig: Rig) -> Iterator[Strike]:
             )
 
 
-def _fault(thing: Thing, mode: str) -> Fault:
+def fault_of(thing: Thing, mode: str) -> Fault:
+    """The catalogue's fault of a thing, at time 0."""
     if mode == "flapping":
         return Fault(thing.name, mode, 0, period=FLAP_PERIOD, off=FLAP_PERIOD // 2)
     if mode == "attenuated":
@@ -134,8 +140,10 @@ def _often(rig: Rig, subject: Subject, mode: str, among: int = 1) -> dict[str, A
     """The fields of a strike that tell how often it happens, `among` so many alike."""
     found = rate_of(rig.rates, subject, mode)
     if found is None:
-        return {}
-    return {"rate": found.per_hour / among, "known": found.own}
+        return {"of": subject}
+    law, hours = scaled(found, 1 / among), rig.length / HOUR
+    rate = law.value if law.shape == 1 else in_show(law, hours) / hours
+    return {"rate": rate, "known": found.own, "law": law, "of": subject}
 
 
 def _of_routes(rig: Rig) -> Iterator[Strike]:

@@ -1,0 +1,162 @@
+"""What is already wrong when the show starts: from load-in, since the last test, or on demand.
+
+In: a `Show`, its single strikes. Out: early `Hazard`s. What is seen or told of is mostly found at
+the line check; what nobody sees or monitors stays so until it is tested.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from math import log1p
+
+from sim.faults import (
+    CABLES,
+    CHANGEOVER,
+    NEVER_BEFORE,
+    PATCH_ERROR,
+    PICTURE_CABLES,
+    SWITCHED_ON,
+    Fault,
+)
+from sim.rig.placeholders import CAUGHT, CHANCES, TESTED_TODAY, Rate
+from sim.rig.rates import Subject, expected, rate_of, stated
+from sim.rig.terms import PLACEHOLDER, Terms, Tested
+from sim.rig.topology import Rig, Selector, Thing, selectors
+from sim.risk.striking import Hazard, Show, made_of
+from sim.study.strikes import HOUR, VALID, Strike, role
+
+SAME_DAY = 24 * HOUR
+"""In flicks: what was tested so short a time before the show was tested after load-in."""
+TOLD = frozenset({"attenuated", "unlocked"})
+"""Modes with a valid signal that monitoring tells all the same; of the others it sees a link."""
+
+
+def at_load_in(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
+    """What went wrong at a load-in, a mating or a power-up, and was not found at the line check."""
+    for strike in found:
+        if strike.of is None or strike.mode in NEVER_BEFORE:
+            continue
+        for per, times in _occasions(show.rig, strike.where):
+            rate = rate_of(show.rig.rates, strike.of, strike.mode, per)
+            if rate is not None:
+                chance = (1 - (1 - rate.value) ** times) * _left(show, strike)
+                key = f"{strike.name}, {per}"
+                made = made_of(key, (strike,), -log1p(-chance), rate, "load-in")
+                yield replace(made, early=True)
+
+
+def _occasions(rig: Rig, where: str) -> Iterator[tuple[str, int]]:
+    """The occasions of a thing or route before a show, and how many of each it has."""
+    yield "load-in", 1
+    thing = rig.things.get(where)
+    if thing is not None and thing.family in CABLES:
+        yield "mating", 2
+    if thing is not None and thing.family in SWITCHED_ON:
+        yield "power-up", 1
+
+
+def patched(show: Show) -> Iterator[Hazard]:
+    """Each cable that carries pictures, plugged into the wrong place: what it brings is wrong."""
+    for thing in show.rig.things.values():
+        if thing.family not in PICTURE_CABLES:
+            continue
+        of = Subject(thing.name, thing.family, thing.kit, thing.length)
+        strike = Strike(
+            where=thing.name,
+            mode=PATCH_ERROR,
+            faults=(Fault(thing.name, "stale", 0),),
+            role=role(thing.name, thing.group),
+            group=thing.group,
+            supplier=thing.supplier,
+            of=of,
+        )
+        rate = _patch_rate(show, of)
+        chance = rate.value * _left(show, strike)
+        made = made_of(strike.name, (strike,), -log1p(-chance), rate, "load-in")
+        yield replace(made, early=True)
+
+
+def _patch_rate(show: Show, of: Subject) -> Rate:
+    """As stated for the cable, else for the whole show, else the catalogue's."""
+    terms, per = show.terms, "load-in"
+    own = stated(show.rig.rates, of, PATCH_ERROR, per)
+    if own is None and (terms.patch_error or not terms.patch_source.startswith(PLACEHOLDER)):
+        own = Rate(
+            terms.patch_error, 3.0, terms.patch_source,
+            not terms.patch_source.startswith(PLACEHOLDER), per,
+        )  # fmt: skip
+    return own or CHANCES[of.family, PATCH_ERROR, per]
+
+
+def _left(show: Show, strike: Strike) -> float:
+    """The chance that the line check before the show leaves it: 1 for what nobody sees, is told
+    of, or has tested since.
+    """
+    tested = _tested(show.terms, strike.struck)
+    today = tested is not None and tested.before is not None and tested.before <= SAME_DAY
+    if show.unseen(strike) and not _told(show.rig, strike) and not today:
+        return 1.0
+    terms = show.terms
+    caught = terms.patch_caught or (CAUGHT if terms.patch_source.startswith(PLACEHOLDER) else 0.0)
+    return 1 - caught
+
+
+def _told(rig: Rig, strike: Strike) -> bool:
+    """Whether somebody is told of it: something struck is monitored, and what is wrong is not a
+    picture that arrives as it should.
+    """
+    if strike.mode == PATCH_ERROR or (strike.mode in VALID and strike.mode not in TOLD):
+        return False
+    return any(rig.things[name].monitored for name in strike.struck if name in rig.things)
+
+
+def _tested(terms: Terms, names: Iterable[str]) -> Tested | None:
+    """What is said of when these were last tested: of the first pattern that matches one."""
+    of = tuple(names)
+    fits = (t for t in terms.tested if any(fnmatchcase(name, t.things) for name in of))
+    return next(fits, None)
+
+
+def never_tested(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
+    """What nobody sees or is told of may be so since it was last tested."""
+    for strike in found:
+        law = strike.law
+        if law is None or strike.mode in NEVER_BEFORE or _told(show.rig, strike):
+            continue
+        if not show.unseen(strike):
+            continue
+        tested, hours = _tested(show.terms, strike.struck), show.terms.age_untested
+        if tested is not None and tested.before is not None:
+            hours = tested.before / HOUR
+        begin = max(0.0, law.age - hours) if law.shape != 1 else law.age - hours
+        mass = expected(law, begin, law.age)
+        made = made_of(f"{strike.name}, never tested", (strike,), mass, law, "never tested")
+        yield replace(made, early=True)
+
+
+def on_demand(show: Show) -> Iterator[Hazard]:
+    """Each selector that changes over by itself, failing to do so all night."""
+    for selector, node in selectors(show.rig):
+        by_itself = selector.restore in ("revertive", "non-revertive") and len(node.inputs) > 1
+        rate = _changeover(show, selector, show.rig.things[node.thing]) if by_itself else None
+        if rate is not None:
+            key = f"{selector.name} {CHANGEOVER}"
+            made = made_of(key, (), -log1p(-rate.value), rate, "on demand")
+            yield replace(made, early=True, failing=(selector.name,))
+
+
+def _changeover(show: Show, selector: Selector, thing: Thing) -> Rate | None:
+    """The chance on demand, as stated for the selector or its thing; else a placeholder, a better
+    one if it was tested the same day, none for receivers.
+    """
+    names = Subject(selector.name, "selector"), Subject(thing.name, thing.family, thing.kit)
+    for of in names:
+        own = stated(show.rig.rates, of, CHANGEOVER, CHANGEOVER)
+        if own is not None:
+            return own
+    shipped = CHANCES.get((thing.family, CHANGEOVER, CHANGEOVER))
+    tested = _tested(show.terms, (selector.name, thing.name))
+    today = tested is not None and tested.before is not None and tested.before <= SAME_DAY
+    return TESTED_TODAY if shipped and today else shipped
