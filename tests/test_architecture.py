@@ -55,7 +55,8 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
-    risk.__init__ risk.hazards risk.results
+    risk.__init__ risk.hazards risk.results risk.laws risk.visits risk.response
+    risk.plants risk.upkeep
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords
