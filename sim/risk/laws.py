@@ -39,7 +39,7 @@ def mean(law: Law) -> float:
 
 
 def _whole(flicks: float) -> int:
-    return to_flicks(min(flicks, FOREVER) / FLICKS)
+    return to_flicks(flicks / FLICKS) if flicks < FOREVER else FOREVER
 
 
 def _check(law: Law) -> None:
