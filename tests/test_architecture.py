@@ -51,9 +51,10 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
-    risk.__init__ risk.channels risk.striking risk.streams risk.results risk.profile
-    risk.beforehand risk.shared risk.stretches risk.hazards risk.alone risk.values risk.scenes
-    risk.shows risk.single risk.field risk.bench risk.piles risk.montecarlo
+    risk.__init__ risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
+    risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response risk.alone
+    risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field risk.bench
+    risk.piles risk.montecarlo
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
