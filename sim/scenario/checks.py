@@ -123,17 +123,32 @@ def areas(on: Checked) -> Found:
 def currencies(on: Checked) -> Found:
     """All prices in one currency."""
     first = ""
-    for name, entry in on.file.equipment.items():
+    for path, code in _codes(on.file):
+        first = first or code
+        if code != first:
+            yield on.wrong(
+                path,
+                f"a price in {code} beside prices in {first}",
+                first,
+                todo=f"write it in {first}: nothing here knows a rate of exchange",
+            )
+
+
+def _codes(file: ScenarioFile) -> Iterator[tuple[Path, str]]:
+    """Every amount of money of a file: where it stands, and its currency."""
+    for name, entry in file.equipment.items():
         for key in ("price", "price_per_metre"):
-            price = getattr(entry, key)
-            first = first or (price[1] if price else "")
-            if price and price[1] != first:
-                yield on.wrong(
-                    ("equipment", name, key),
-                    f"a price in {price[1]} beside prices in {first}",
-                    first,
-                    todo=f"write it in {first}: nothing here knows a rate of exchange",
-                )
+            if price := getattr(entry, key):
+                yield ("equipment", name, key), price[1]
+    if file.contract is None:
+        return
+    for key in ("fee", "deductible", "cover", "cap"):
+        if amount := getattr(file.contract, key):
+            yield ("contract", key), amount[1]
+    for number, clause in enumerate(file.contract.clauses):
+        for at, step in enumerate(clause.steps):
+            if isinstance(step.pays, tuple):
+                yield ("contract", "clauses", number, "steps", at, "pays"), step.pays[1]
 
 
 def walls(on: Checked) -> Found:

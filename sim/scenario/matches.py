@@ -7,68 +7,26 @@ exists under any of the topologies of a group counts as there.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase, translate
-from itertools import chain, islice
+from itertools import islice
 
-from sim.errors import InputError, Problem, nearest_name
-from sim.faults import MODES
+from sim.errors import InputError, Problem
 from sim.rig.forms import prefix
-from sim.rig.names import ROLE_FAMILY, Part, nodes, parts, timings_of
-from sim.rig.plan import GroupPlan, ShowPlan
+from sim.rig.names import ROLE_FAMILY, Part, timings_of
+from sim.rig.plan import GroupPlan
 from sim.scenario.content import variant_entries
 from sim.scenario.kits import family_of
 from sim.scenario.messages import MOST_PROBLEMS, Path, reported
 from sim.scenario.plan import group_plan, plan_of
+from sim.scenario.rated import RATED_RULES
+from sim.scenario.rigs import Found, Place, Rigs, families_of, things_like
 from sim.scenario.scenario import Scenario
 
-Place = Callable[[Path], str]
-Found = Iterator[Problem]
 EITHER = (
     ("unit", "unit-a"), ("unit", "unit-b"), ("relay", "relay-main"), ("relay", "relay-backup"),
 )  # fmt: skip
 """What most topologies have: who supplies it may be said even if no variant here has it."""
-SHOWN = 12
-
-
-@dataclass(frozen=True)
-class Rigs:
-    """The plan as offered, and for each group its plans with every one of its topologies."""
-
-    scenario: Scenario
-    place: Place
-    offered: ShowPlan
-    plans: Mapping[str, tuple[GroupPlan, ...]]
-
-    def wrong(self, path: Path, found: str, known: Iterable[str], near: str, todo: str) -> Problem:
-        known = tuple(dict.fromkeys(known))
-        some = ", ".join(known[:SHOWN]) + (", ..." if len(known) > SHOWN else "")
-        nearest = nearest_name(near, known)
-        return Problem(self.place(path), found, some or "nothing", nearest, todo)
-
-    def nodes(self, group: str) -> dict[Part, None]:
-        """Units and relays that some topology of a group has."""
-        return dict.fromkeys(chain.from_iterable(map(nodes, self.plans[group])))
-
-    def parts(self, group: str) -> dict[Part, None]:
-        """Everything that some topology of a group has."""
-        others = [each for each in self.offered.groups if each.name != group]
-        found: dict[Part, None] = {}
-        for plan in self.plans[group]:
-            shared = plan.shared or any(each.shared for each in others)
-            show = replace(self.offered, groups=(*others, plan) if shared else (plan,))
-            found |= dict.fromkeys(parts(show, plan))
-        return found
-
-    def units(self) -> list[str]:
-        """The full names of all units."""
-        return [
-            f"{group}/{name}"
-            for group in self.plans
-            for role, name in self.nodes(group)
-            if role == "unit"
-        ]
 
 
 def fitting(scenario: Scenario, place: Place) -> Scenario:
@@ -189,10 +147,10 @@ def _timings(on: Rigs) -> Found:
     """Own timings are of things that there are, and that have such timings."""
     file = on.scenario.file
     for thing, timings in file.timings.items():
-        families = _families_of(on, thing)
+        families = families_of(on, thing)
         path: Path = ("timings", thing)
         if families is None:
-            known = _things(on, thing)
+            known = things_like(on, thing)
             found = f"{thing!r} is no thing of this rig"
             yield on.wrong(path, found, known, thing, "correct the name, or delete it")
             continue
@@ -205,95 +163,4 @@ def _timings(on: Rigs) -> Found:
                 yield on.wrong((*path, key), found, allowed, key, todo)
 
 
-def _families_of(on: Rigs, thing: str) -> tuple[str, ...] | None:
-    """The families that a thing can be of; None if there is no such thing, none for a circuit."""
-    file = on.scenario.file
-    head, slash, rest = thing.partition("/")
-    if head in file.groups and slash:
-        roles = [role for role, name in on.parts(head) if name == rest]
-        return tuple(ROLE_FAMILY[role] for role in dict.fromkeys(roles)) or None
-    if thing in file.circuits or thing in file.controls:
-        return ()
-    if head in file.sources or head in file.references:
-        return ("source",) if not slash or rest in _cables(on, head) else None
-    return None
-
-
-def _cables(on: Rigs, feed: str) -> set[str]:
-    """What hangs on a source or reference, by name without its own."""
-    source = on.scenario.file.sources.get(feed)
-    units = on.units()
-    found = {f"to-{unit}" for unit in units} | {f"loop-to-{unit}" for unit in units if source}
-    found |= {"distributor", "to-distributor"} if source else set()
-    links = range(1, (source.links or 1) + 1) if source else ()
-    return found | {f"{name}/{link}" for name in found for link in links}
-
-
-def _things(on: Rigs, thing: str) -> list[str]:
-    file, head = on.scenario.file, thing.partition("/")[0]
-    if head in file.groups:
-        return [f"{head}/{name}" for _, name in on.parts(head)]
-    if head in file.sources or head in file.references:
-        return [head, *(f"{head}/{name}" for name in sorted(_cables(on, head)))]
-    return [*file.sources, *file.references, *(f"{group}/unit-a" for group in file.groups)]
-
-
-WHOSE = ("things", "type", "family")
-
-
-def _rates(on: Rigs) -> Found:
-    """A rate is of one thing, type or family, which knows its mode, and is stated once."""
-    told: set[tuple[str | None, ...]] = set()
-    types = on.scenario.file.equipment
-    for number, entry in enumerate(on.scenario.file.rates):
-        path: Path = ("rates", number)
-        whose = (entry.things, entry.kit, entry.family)
-        if sum(each is not None for each in whose) != 1:
-            found = "a rate must say whose it is" if not any(whose) else "a rate of more than one"
-            yield on.wrong(path, found, WHOSE, "", "keep one of the three")
-            continue
-        if (*whose, entry.mode) in told:
-            found = f"a second rate of {entry.mode} of the same"
-            yield on.wrong(path, found, ["each once"], "", "delete one of the two")
-        told.add((*whose, entry.mode))
-        families = _rated(on, entry.things) if entry.things else ()
-        if entry.things and not families:
-            found = f"{entry.things!r} matches nothing of this rig"
-            known = [name for name, _ in _everything(on)]
-            near, todo = entry.things.replace("*", ""), "correct the name, or delete it"
-            yield on.wrong((*path, "things"), found, known, near, todo)
-            continue
-        of = families or (entry.family or family_of(entry.kit or "", types),)
-        modes = tuple(dict.fromkeys(mode for each in of for mode in MODES[each]))
-        if entry.mode not in modes:
-            found = f"{entry.mode!r} is no fault mode of a {' or '.join(of)}"
-            yield on.wrong((*path, "mode"), found, modes, entry.mode, "choose another")
-        if entry.rate.per == "km" and not {"fibre", "copper"} & {*of}:
-            found = f"a rate for each km of a {' or '.join(of)}"
-            yield on.wrong(
-                (*path, "rate"), found, ["per h", "per year"], "", "only cables are long"
-            )
-
-
-def _rated(on: Rigs, pattern: str) -> tuple[str, ...]:
-    return tuple(
-        dict.fromkeys(family for name, family in _everything(on) if fnmatchcase(name, pattern))
-    )
-
-
-def _everything(on: Rigs) -> Iterator[tuple[str, str]]:
-    """Every thing and route that some topology has, with its family."""
-    file = on.scenario.file
-    yield from ((name, "circuit") for name in file.circuits)
-    yield from ((name, "control-link") for name in file.controls)
-    yield from ((f"route {name}", "fibre") for name in file.routes)
-    for section, family in (("sources", "source"), ("references", "reference")):
-        for name in getattr(file, section):
-            yield name, family
-            for cable in _cables(on, name):
-                yield f"{name}/{cable}", "distributor" if cable == "distributor" else "copper"
-    for group in file.groups:
-        yield from ((f"{group}/{name}", ROLE_FAMILY[role]) for role, name in on.parts(group))
-
-
-RULES = (_groups, _runs, _timings, _rates)
+RULES = (_groups, _runs, _timings, *RATED_RULES)

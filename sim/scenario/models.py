@@ -11,7 +11,6 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from sim.errors import nearest_name
-from sim.faults import MODES
 from sim.rig.forms import FORMS
 from sim.rig.plan import ROLES
 from sim.scenario.entries import (
@@ -43,7 +42,6 @@ from sim.scenario.fields import (
     ANY_MANY,
     MANY,
     FieldError,
-    Flicks,
     Name,
     TimingText,
     Title,
@@ -53,13 +51,19 @@ from sim.scenario.fields import (
     several,
     word,
 )
-from sim.scenario.numbers import Pixels, Point, Share, count
-from sim.scenario.ratetext import AmountText, FactorText
+from sim.scenario.numbers import Pixels, Point, count
+from sim.scenario.risk_entries import (
+    ContractEntry,
+    CrewEntry,
+    LoadInEntry,
+    RiskEntry,
+    TestedEntry,
+    TogetherEntry,
+)
 from sim.scenario.stand_ins import FREE
+from sim.scenario.stated import LimitEntry, RateEntry
 
 TOPOLOGIES = tuple(FORMS)
-EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
-STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
 Role = Annotated[str, word(*ROLES)]
 NONE: Any = Field(default_factory=dict)
 """A mapping that need not be there."""
@@ -99,6 +103,7 @@ class LayerEntry(Entry):
     at: Point = (0, 0)
     size: Pixels | None = None
     on_loss: OnLoss | None = None
+    moving: YesNo | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -228,34 +233,6 @@ class ControlEntry(Entry):
     monitored: YesNo = False
 
 
-class LimitEntry(Entry):
-    """No <any> may make more than <over> of <of> <state> for more than <for>."""
-
-    any: Annotated[str, word("single fault", "single dead or cut", "double fault")] = said(
-        "single fault, single dead or cut, or double fault", "single fault"
-    )
-    state: Annotated[str, word(*STATES)] = said("a state: " + ", ".join(STATES), "dark")
-    over: Share = said("a share that may not be exceeded", "10 %")
-    of: Annotated[str, ref("areas")] = said(
-        "wall, group, or the name of a wall, region or audience area", "wall"
-    )
-    time: Flicks = said("a time that may not be exceeded", "30 frames", alias="for")
-    group: Annotated[str, ref("groups")] | None = None
-    label: Title | None = None
-
-
-class RateEntry(Entry):
-    """How often <mode> strikes: <things> by name, all of a <type>, or all of a <family>."""
-
-    things: Title | None = None
-    kit: TypeName | None = Field(default=None, alias="type")
-    family: Annotated[str, word(*MODES)] | None = None
-    mode: Annotated[str, word(*EVERY_MODE)] = said("a fault mode", "dead")
-    rate: AmountText = said("how often: per h, year or show, MTBF, FIT", "2 per year")
-    error_factor: FactorText = 3.0
-    source: Title = "stated in the scenario"
-
-
 def _listed_names(value: Any) -> Any:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         return value
@@ -294,3 +271,9 @@ class ScenarioFile(Entry):
     limits: tuple[LimitEntry, ...] = ()
     rates: tuple[RateEntry, ...] = ()
     rate_files: Words = ()
+    crew: CrewEntry | None = None
+    tested: tuple[TestedEntry, ...] = ()
+    together: tuple[TogetherEntry, ...] = ()
+    contract: ContractEntry | None = None
+    load_in: LoadInEntry = LoadInEntry()
+    risk: RiskEntry = RiskEntry()
