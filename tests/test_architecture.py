@@ -41,7 +41,8 @@ ORDER = tuple(
     scenario.shape scenario.written scenario.assumed scenario.checks scenario.formed
     scenario.content scenario.supply scenario.files
     scenario.risk_checks scenario.mending scenario.risk_terms scenario.declared
-    scenario.scenario scenario.plan scenario.rigs scenario.rated scenario.matches scenario.loader
+    scenario.scenario scenario.risk_assumed scenario.plan scenario.rigs scenario.rated
+    scenario.matches scenario.loader
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static
     limits.trunk_ways limits.capacity

@@ -77,9 +77,9 @@ class Tested:
 @dataclass(frozen=True, slots=True)
 class Together:
     """What strikes several things at once: `mode` of all things whose names match `things` (what
-    does not know the mode is spared) for `lasts` flicks (None: until mended), with
-    `per_show` chance in one show; or, with `kit` or `family` alone, the `share` of the failures of
-    its identical units that strike all of one kind at once (the beta factor of IEC 61508-6).
+    does not know the mode is spared) for `lasts` flicks (None: until mended), with `per_show`
+    chance in one show; or, with `kit` or `family` alone, the `share` of the failures of its
+    identical units that strike all of one kind at once (the beta factor of IEC 61508-6).
     """
 
     name: str

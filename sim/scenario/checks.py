@@ -15,6 +15,7 @@ from sim.errors import InputError, Problem, nearest_name
 from sim.scenario.entries import ChainsEntry, WallEntry
 from sim.scenario.messages import Path
 from sim.scenario.models import ScenarioFile
+from sim.scenario.risk_entries import ContractEntry
 from sim.scenario.shape import chains_of, wall_at, wall_size, walls_of
 
 MOST_CABINETS = 100_000
@@ -140,15 +141,19 @@ def _codes(file: ScenarioFile) -> Iterator[tuple[Path, str]]:
         for key in ("price", "price_per_metre"):
             if price := getattr(entry, key):
                 yield ("equipment", name, key), price[1]
-    if file.contract is None:
-        return
+    yield from _dues(file.contract) if file.contract else ()
+
+
+def _dues(contract: ContractEntry) -> Iterator[tuple[Path, str]]:
     for key in ("fee", "deductible", "cover", "cap"):
-        if amount := getattr(file.contract, key):
+        if amount := getattr(contract, key):
             yield ("contract", key), amount[1]
-    for number, clause in enumerate(file.contract.clauses):
-        for at, step in enumerate(clause.steps):
-            if isinstance(step.pays, tuple):
-                yield ("contract", "clauses", number, "steps", at, "pays"), step.pays[1]
+    for number, clause in enumerate(contract.clauses):
+        path: Path = ("contract", "clauses", number)
+        paid = [((*path, "steps", at, "pays"), step.pays) for at, step in enumerate(clause.steps)]
+        for where, pays in [((*path, "pays"), clause.pays), *paid]:
+            if isinstance(pays, tuple):
+                yield where, pays[1]
 
 
 def walls(on: Checked) -> Found:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from fractions import Fraction
 from functools import partial
 from typing import Annotated, Any
 
@@ -17,7 +18,7 @@ from sim.errors import nearest_name
 from sim.faults import MODES
 from sim.rig.terms import LAWS, Law
 from sim.scenario.fields import TEXT, FieldError, asked, plain, reading, text_of
-from sim.scenario.numbers import Share, money, share
+from sim.scenario.numbers import money, share
 from sim.timebase import FLICKS, FOREVER, Rate, Timing, parse_time, parse_timing
 
 STATED = "stated in the scenario"
@@ -106,7 +107,7 @@ def _chance(value: Any) -> float:
     return float(share(value))
 
 
-def _pays(value: Any) -> Any:
+def _pays(value: Any) -> Pays:
     """A share of the fee, or an amount (a number and its currency)."""
     text = text_of(value, "a share of the fee or an amount, as 15 % or 5 000 EUR")
     return share(text) if re.search(r"%$|^\S*[0-9]$", text) else money(text)
@@ -131,6 +132,8 @@ def _hours(value: Any, info: ValidationInfo) -> float:
     return _lasting(value, info) / (3600 * FLICKS)
 
 
+Pays = Fraction | tuple[Fraction, str]
+"""A share of the fee, or an amount and its currency."""
 LAW_SCHEMA = {
     "anyOf": [
         TEXT,
@@ -146,13 +149,13 @@ LAW_SCHEMA = {
 }  # fmt: skip
 LawText = Annotated[Law, plain(_law, LAW_SCHEMA)]
 Chance = Annotated[float, plain(_chance, TEXT)]
-PaysText = Annotated[Any, plain(_pays, TEXT)]
+PaysText = Annotated[Pays, plain(_pays, TEXT)]
 BeforeText = Annotated[int | None, plain(_before, TEXT)]
 Lasting = Annotated[int, plain(_lasting, TEXT)]
 Hours = Annotated[float, plain(_hours, TEXT)]
 FAMILIES = tuple(MODES)
 
 __all__ = [
-    "FAMILIES", "STATED", "BeforeText", "Chance", "Hours", "Lasting", "LawText", "PaysText",
-    "Share",
+    "FAMILIES", "STATED", "BeforeText", "Chance", "Hours", "Lasting", "LawText", "Pays",
+    "PaysText",
 ]  # fmt: skip

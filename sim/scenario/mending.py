@@ -38,6 +38,14 @@ SWAPS: Mapping[str, Fact] = {
 """What takes a spare; what has no figure of its own takes as long as a scaling unit."""
 RESTARTED = ("source", "processor", "relay")
 """Whose soft faults a restart ends."""
+PASSING = ("restart", "drops")
+"""What ends of itself."""
+CALLED: Mapping[str, str] = {
+    "copper": "copper cable", "fibre": "fibre (on a spare strand)", "supply": "cabinet supply",
+    "receiver": "receiving card", "processor": "scaling unit", "power-jumper": "power jumper",
+    "control-link": "control link", "relay": "relay unit",
+}  # fmt: skip
+"""Families in the words of a report, where these differ."""
 
 
 def mendings(family: str) -> tuple[Mending, ...]:
@@ -46,10 +54,11 @@ def mendings(family: str) -> tuple[Mending, ...]:
         return (Mending("restart", MODES[family], RESET),)
     if family not in SWAPS:
         return ()
-    soft = tuple(m for m in MODES[family] if m in SOFT or m == "moved")
+    lasting = tuple(mode for mode in MODES[family] if mode not in PASSING)
     if family not in RESTARTED:
-        return (Mending("swap", MODES[family], SWAPS[family]),)
-    hard = tuple(m for m in MODES[family] if m not in soft)
+        return (Mending("swap", lasting, SWAPS[family]),)
+    soft = tuple(mode for mode in lasting if mode in SOFT or mode == "moved")
+    hard = tuple(mode for mode in lasting if mode not in soft)
     return Mending("swap", hard, SWAPS[family]), Mending("restart", soft, RESET)
 
 

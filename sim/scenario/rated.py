@@ -5,7 +5,7 @@ In: the rigs of a valid scenario. Out: problems in five parts, by the rules in `
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from fnmatch import fnmatchcase
 
 from sim.errors import Problem
@@ -13,6 +13,7 @@ from sim.faults import MODES
 from sim.scenario.kits import family_of
 from sim.scenario.messages import Path
 from sim.scenario.rigs import Found, Rigs, everything
+from sim.scenario.risk_entries import SHARED_MODES
 
 WHOSE = ("things", "type", "family")
 Known = list[tuple[str, str]]
@@ -97,7 +98,8 @@ def _together(on: Rigs) -> Found:
             for pattern in entry.things:
                 yield from _struck(on, path, known, pattern, entry.mode)
         else:
-            yield from _modes(on, (*path, "mode"), _of(on, entry.kit, entry.family), (entry.mode,))
+            of = _of(on, entry.kit, entry.family)
+            yield from _modes(on, (*path, "mode"), of, (entry.mode,), SHARED_MODES)
 
 
 def _struck(on: Rigs, path: Path, known: Known, pattern: str, mode: str) -> Found:
@@ -105,7 +107,7 @@ def _struck(on: Rigs, path: Path, known: Known, pattern: str, mode: str) -> Foun
     if not of:
         yield _unmatched(on, (*path, "things"), known, pattern)
     else:
-        yield from _modes(on, (*path, "mode"), of, (mode,))
+        yield from _modes(on, (*path, "mode"), of, (mode,), SHARED_MODES)
 
 
 def _whose(on: Rigs, path: Path, what: str, several: bool) -> Problem:
@@ -122,8 +124,11 @@ def _of(on: Rigs, kit: str | None, family: str | None) -> tuple[str, ...]:
     return (family or family_of(kit or "", on.scenario.file.equipment),)
 
 
-def _modes(on: Rigs, path: Path, of: tuple[str, ...], said: Iterable[str]) -> Found:
-    modes = tuple(dict.fromkeys(mode for each in of for mode in MODES[each]))
+def _modes(
+    on: Rigs, path: Path, of: tuple[str, ...], said: Iterable[str], among: Collection[str] = ()
+) -> Found:
+    known = dict.fromkeys(mode for each in of for mode in MODES[each])
+    modes = tuple(mode for mode in known if not among or mode in among)
     for mode in said:
         if mode not in modes:
             found = f"{mode!r} is no fault mode of a {' or '.join(of)}"

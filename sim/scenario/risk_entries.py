@@ -7,7 +7,7 @@ said.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
@@ -22,6 +22,7 @@ from sim.scenario.laws import (
     Hours,
     Lasting,
     LawText,
+    Pays,
     PaysText,
 )
 from sim.scenario.numbers import PriceText, Share, count
@@ -89,6 +90,10 @@ class StepEntry(Entry):
     pays: PaysText = said("a share of the fee, or an amount", "15 %")
 
 
+SINGLE = (("for", "pays"), ("5 s", "15 %"))
+BOTH = "for (longer than this in one go) and pays, or a list of both as steps"
+
+
 class ClauseEntry(Entry):
     """More than <over> of <of> in <state>, in one go for longer than a step's time."""
 
@@ -101,25 +106,28 @@ class ClauseEntry(Entry):
     )
     group: Annotated[str, ref("groups")] | None = None
     steps: tuple[StepEntry, ...] = ()
-
-    @model_validator(mode="before")
-    @classmethod
-    def _one_step(cls, value: Any) -> Any:
-        """The short form: one step written at the clause itself."""
-        if not isinstance(value, dict) or not {"for", "pays"} & {*value}:
-            return value
-        if "steps" in value:
-            todo = "write for and pays within steps, or leave steps out"
-            raise FieldError("both steps and for or pays", "one of the two", todo=todo)
-        step = {key: value[key] for key in ("for", "pays") if key in value}
-        return {k: v for k, v in value.items() if k not in step} | {"steps": [step]}
+    time: Flicks | None = Field(default=None, alias="for")
+    pays: PaysText | None = None
 
     @model_validator(mode="after")
     def _some_step(self) -> Self:
-        if not self.steps:
-            todo = "add for: 5 s and pays: 15 %, or a list of them as steps:"
-            raise FieldError("neither steps nor for and pays", "one of the two", todo=todo)
+        """Steps, or for and pays: the short form of a single one."""
+        short = (self.time is not None, self.pays is not None)
+        if self.steps and any(short):
+            todo = "write for and pays within steps, or leave steps out"
+            raise FieldError("both steps and for or pays", "one of the two", todo=todo)
+        if not self.steps and not all(short):
+            missing = [f"{k}: {v}" for k, v, s in zip(*SINGLE, short, strict=True) if not s]
+            todo = f"add {' and '.join(missing)}"
+            raise FieldError("a clause that does not say what it pays", BOTH, todo=todo)
         return self
+
+
+def steps_of(clause: ClauseEntry) -> tuple[tuple[int, Pays], ...]:
+    """Times in flicks and what is paid beyond them."""
+    if clause.time is not None and clause.pays is not None:
+        return ((clause.time, clause.pays),)
+    return tuple((step.time, step.pays) for step in clause.steps)
 
 
 class ContractEntry(Entry):
