@@ -23,14 +23,18 @@ from sim.reliability.money import parse_money
 from sim.reliability.riskmatrix import STANDARD, with_edges
 from sim.rig import terms as held
 from sim.rig.terms import PLACEHOLDER, ClauseTerms, Law, Repair, Step, Terms, Together
+from sim.scenario import risk_entries
+from sim.scenario.entries import Entry
 from sim.scenario.loader import load, scenario_from
 from sim.scenario.mending import PASSING
 from sim.scenario.plan import plan_of
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.timebase import FLICKS
 from tests.test_mistakes import BASE
+from tests.test_scenario import BUSY
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
+README = Path(__file__).parents[1] / "README.md"
 MINUTE = 60 * FLICKS
 SAID = "stated in the scenario"
 
@@ -455,6 +459,41 @@ def test_terms_are_frozen_and_travel_to_other_processes() -> None:
     assert pickle.loads(pickle.dumps(found)) == found
     with pytest.raises(FrozenInstanceError):
         found.age_untested = 1.0  # type: ignore[misc]
+
+
+def test_the_example_in_the_readme_is_one() -> None:
+    _, _, after = README.read_text(encoding="utf-8").partition("## What a scenario may say about")
+    example = after.partition("```yaml\n")[2].partition("```")[0]
+    found = scenario_from(BUSY + example).terms
+    assert found.crew is not None
+    assert found.contract is not None
+    assert len(found.together) == len(found.contract.clauses) == 2
+    assert found.patch_error == 0.003
+    assert found.tested[0].before == 120 * MINUTE
+
+
+KEYS: dict[str, type[Entry]] = {
+    "crew": risk_entries.CrewEntry,
+    "crew.repairs": risk_entries.RepairEntry,
+    "tested": risk_entries.TestedEntry,
+    "together": risk_entries.TogetherEntry,
+    "contract": risk_entries.ContractEntry,
+    "contract.clauses": risk_entries.ClauseEntry,
+    "load_in": risk_entries.LoadInEntry,
+    "risk": risk_entries.RiskEntry,
+}
+
+
+@pytest.mark.parametrize("section", KEYS)
+def test_the_readme_names_every_key(section: str) -> None:
+    _, _, after = README.read_text(encoding="utf-8").partition("## What a scenario may say about")
+    page = after.partition("\n## ")[0]
+    keys = {info.alias or name for name, info in KEYS[section].model_fields.items()} - {
+        "name",
+        "source",
+    }
+    missing = {key for key in keys if f"`{key}`" not in page and f".{key}`" not in page}
+    assert not missing, section
 
 
 def test_mistakes_in_several_sections_are_told_together() -> None:
