@@ -92,6 +92,18 @@ class Row(NamedTuple):
     do: str
 
 
+TAIL = "timings: {sides/unit-a: {switch: 1 s}}"
+CLAUSE = """contract:
+  fee: 9 000 EUR
+  clauses:
+    - {name: dark, state: dark, over: 10 %, of: wall, """
+
+
+def more(text: str, line: str, path: str, found: str, allowed: str, nearest: str, do: str) -> Row:
+    """The good file with a section more."""
+    return Row(TAIL, f"{TAIL}\n{text}", line, path, found, allowed, nearest, do)
+
+
 # fmt: off
 ROWS = [
     Row("title: Test rig", "title:", "title:", "show.title", "nothing after the colon", "a text", "", "write a value"),
@@ -242,6 +254,93 @@ ROWS = [
     Row('timings: {sides/unit-a: {switch: 1 s}}', 'timings: {sides/unit-a: {switch: 1 s}}\nrates:\n  - {mode: dead, rate: 2 per year}', '- {mode: dead, rate: 2 per year}', 'rates[1]', 'a rate must say whose it is', 'things, type, family', '', 'one of the three'),
     Row('timings: {sides/unit-a: {switch: 1 s}}', 'timings: {sides/unit-a: {switch: 1 s}}\nrates:\n  - {type: camera, family: source, mode: dead, rate: 2 per year}', '- {type: camera, family: source, mode: dead, rate: 2 per year}', 'rates[1]', 'a rate of more than one', 'things, type, family', '', 'one of the three'),
     Row('timings: {sides/unit-a: {switch: 1 s}}', 'timings: {sides/unit-a: {switch: 1 s}}\nrates:\n  - {family: processor, mode: dead, rate: 2 per km and year}', '- {family: processor, mode: dead, rate: 2 per km and year}', 'rates[1].rate', 'a rate for each km of a processor', 'per h', '', 'only cables'),
+    more('crew: {technicians: 0}', 'crew: {technicians: 0}', 'crew.technicians', "'0' is out of range", 'a whole number from 1 to 100', '', 'write a whole number'),
+    more('crew: 0', 'crew: 0', 'crew', "'0' is out of range", 'a whole number from 1 to 100', '', 'write a whole number'),
+    more('crew: {control: desk line}', 'crew: {control: desk line}', 'crew', 'technicians is missing', 'how many can mend at once', '', 'add technicians: 2'),
+    more('crew: {technicians: 2, control: desk lin}', 'crew: {technicians: 2, control: desk lin}', 'crew.control', "'desk lin' is not declared under controls", 'desk line', 'desk line', 'correct the name, or'),
+    more('crew: {technicians: 2, wrong_unit: 120 %}', 'crew: {technicians: 2, wrong_unit: 120 %}', 'crew.wrong_unit', "'120 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more('crew: {technicians: 2, wrong_unit: 1}', 'crew: {technicians: 2, wrong_unit: 1}', 'crew.wrong_unit', "'1' has no unit", '0 to 100 %', '', 'write 1 %'),
+    more('crew: {technicians: 2, spares: {receiving crd: 2}}', 'crew: {technicians: 2, spares: {receiving crd: 2}}', 'crew.spares.receiving crd', "'receiving crd' is neither an equipment type nor a family", 'big unit, cabinet supply', 'receiving card', 'correct the name, or'),
+    more('crew: {technicians: 2, spares: {jumper: -1}}', 'crew: {technicians: 2, spares: {jumper: -1}}', 'crew.spares.jumper', "'-1' is not a whole number", 'a whole number from 0 to 100000', '', 'write a whole number'),
+    more('crew: {technicians: 2, repairs: [{family: jumper, by: swop, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{family: jumper, by: swop, fix: 3 min}]}', 'crew.repairs[1].by', "'swop' is none of the words that may stand here", 'swap, restart, remote', 'swap', 'choose one'),
+    more('crew: {technicians: 2, repairs: [{family: jumper, by: swap}]}', 'crew: {technicians: 2, repairs: [{family: jumper, by: swap}]}', 'crew.repairs[1]', 'fix is missing', 'how long the work itself takes', '', 'add fix: 3..10 min'),
+    more('crew: {technicians: 2, repairs: [{by: swap, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{by: swap, fix: 3 min}]}', 'crew.repairs[1]', 'a repair must say whose it is', 'things, type, family', '', 'keep one of the three'),
+    more('crew: {technicians: 2, repairs: [{family: jumper, type: jumper, by: swap, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{family: jumper, type: jumper, by: swap, fix: 3 min}]}', 'crew.repairs[1]', 'a repair of more than one', 'things, type, family', '', 'keep one of the three'),
+    more('crew: {technicians: 2, repairs: [{family: jumper, modes: [cut], by: swap, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{family: jumper, modes: [cut], by: swap, fix: 3 min}]}', 'crew.repairs[1].modes', "'cut' is no fault mode of a jumper", 'dead, corrupt, flapping', 'corrupt', 'choose another'),
+    more('crew: {technicians: 2, repairs: [{things: sides/unit-c, by: swap, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{things: sides/unit-c, by: swap, fix: 3 min}]}', 'crew.repairs[1].things', "'sides/unit-c' matches nothing of this rig", 'A, B, desk line, route north', 'sides/unit-a', 'correct the name, or'),
+    more('crew: {technicians: 2, repairs: [{family: processor, by: remote, fix: 3 min}]}', 'crew: {technicians: 2, repairs: [{family: processor, by: remote, fix: 3 min}]}', 'crew.repairs[1].by', 'a remote restart without a control link', 'control: the name of one declared', '', 'add control: to crew,'),
+    more('crew: {technicians: 2, travel: -3 min}', 'crew: {technicians: 2, travel: -3 min}', 'crew.travel', "'-3 min' is negative", 'a number and a unit: us, ms', '', 'write a time or'),
+    more('crew: {technicians: 2, travel: for ever}', 'crew: {technicians: 2, travel: for ever}', 'crew.travel', "'for ever' never ends", 'a time that ends', '', 'say how long at'),
+    more('crew: {technicians: 2, travel: 4..1 min}', 'crew: {technicians: 2, travel: 4..1 min}', 'crew.travel', "'4..1 min' is out of order", 'least <= typical <= most', '', 'write a time or'),
+    more('crew: {technicians: 2, travel: {law: lognormal, median: 5 min, factor: 0.5}}', 'crew: {technicians: 2, travel: {law: lognormal, median: 5 min, factor: 0.5}}', 'crew.travel', "'0.5' is no factor of a lognormal time", 'a number from 1 to 1000: 95', '', 'write 1 if it'),
+    more('crew: {technicians: 2, travel: {law: lognormal, median: 5 min}}', 'crew: {technicians: 2, travel: {law: lognormal, median: 5 min}}', 'crew.travel', 'factor is missing', 'law, median, factor, source', '', 'add factor: 3'),
+    more('crew: {technicians: 2, travel: {law: exponential, mean: 0 min}}', 'crew: {technicians: 2, travel: {law: exponential, mean: 0 min}}', 'crew.travel', "'0 min' is no time at all", 'a time above 0', '', 'write one above 0'),
+    more('crew: {technicians: 2, travel: {law: exponental, mean: 5 min}}', 'crew: {technicians: 2, travel: {law: exponental, mean: 5 min}}', 'crew.travel', "'exponental' is no law of a random time", 'fixed, exponential, lognormal', 'exponential', 'choose one'),
+    more('crew: {technicians: 2, travel: {law: exponential, median: 5 min}}', 'crew: {technicians: 2, travel: {law: exponential, median: 5 min}}', 'crew.travel', "'median' does not belong to law exponential", 'law, mean, source', 'mean', 'delete or rename it'),
+    more('crew: {technicians: 2, travel: {law: uniform, range: 5 min}}', 'crew: {technicians: 2, travel: {law: uniform, range: 5 min}}', 'crew.travel', "law uniform, and '5 min' is fixed", 'fixed', '', 'write law: fixed, or'),
+    more('crew: {technicians: 2, travel: {mean: 5 min}}', 'crew: {technicians: 2, travel: {mean: 5 min}}', 'crew.travel', "'mean' does not belong to a time without a law", 'law, range, source', 'range', 'delete or rename it'),
+    more('crew: {technicians: 2, travel: [5 min]}', 'crew: {technicians: 2, travel: [5 min]}', 'crew.travel', 'a list where a text should stand', 'a time or a range, as 5 min', '', 'write one text'),
+    more('tested: [{things: "*relay-bakcup*", before: 2 h}]', 'tested: [{things: "*relay-bakcup*", before: 2 h}]', 'tested[1].things', "'*relay-bakcup*' matches nothing of this rig", 'A, B, desk line, route north', 'sides/left/relay-backup', 'correct the name, or'),
+    more('tested: [{things: sides/unit-a}]', 'tested: [{things: sides/unit-a}]', 'tested[1]', 'before is missing', 'how long before the show, or never', '', 'add before: 2 h'),
+    more('tested: [{things: sides/unit-a, before: yesterday}]', 'tested: [{things: sides/unit-a, before: yesterday}]', 'tested[1].before', "'yesterday' is not a quantity", 'a number and a unit: us, ms', '', 'write how long before'),
+    more('tested: [{things: sides/unit-a, before: for ever}]', 'tested: [{things: sides/unit-a, before: for ever}]', 'tested[1].before', "'for ever' is no time before the show", 'how long before the show', '', 'write never'),
+    more('tested: [{things: sides/unit-a, before: -2 h}]', 'tested: [{things: sides/unit-a, before: -2 h}]', 'tested[1].before', "'-2 h' is negative", 'a number and a unit: us, ms', '', 'write how long before'),
+    more('tested: [{things: sides/unit-a, before: 2 h}, {things: sides/unit-a, before: never}]', 'tested: [{things: sides/unit-a, before: 2 h}, {things: sides/unit-a, before: never}]', 'tested[2].things', "'sides/unit-a' a second time: only the first counts", 'each once', '', 'delete one of the two'),
+    more('together: [{name: rain, things: C, mode: tripped, rate: 0.5 % per show}]', 'together: [{name: rain, things: C, mode: tripped, rate: 0.5 % per show}]', 'together[1].things', "'C' matches nothing of this rig", 'A, B, desk line, route north', '', 'correct the name, or'),
+    more('together: [{name: rain, things: A, rate: 0.5 % per show}]', 'together: [{name: rain, things: A, rate: 0.5 % per show}]', 'together[1]', "'dead' is no fault mode of a circuit", 'tripped', '', 'choose another'),
+    more('together: [{name: rain, things: A, mode: tripped}]', 'together: [{name: rain, things: A, mode: tripped}]', 'together[1]', "'rain' does not say how often", 'rate for what strikes named things', '', 'add rate: 0.5 % per show'),
+    more('together: [{name: rain, things: A, mode: tripped, rate: -1 % per show}]', 'together: [{name: rain, things: A, mode: tripped, rate: -1 % per show}]', 'together[1].rate', "'-1 % per show' is negative", 'a rate such as 2e-5 per h', '', 'write a number above'),
+    more('together: [{name: rain, things: A, mode: tripped, rate: 1 % per show, share: 5 %}]', 'together: [{name: rain, things: A, mode: tripped, rate: 1 % per show, share: 5 %}]', 'together[1].share', 'share beside rate', 'rate for what strikes named things', '', 'delete share'),
+    more('together: [{name: rain, things: A, mode: tripped, rate: 1 % per show, for: 0 s}]', 'together: [{name: rain, things: A, mode: tripped, rate: 1 % per show, for: 0 s}]', 'together[1].for', "'0 s' is no time at all", 'a time above 0', '', 'write one above 0'),
+    more('together: [{name: heat, type: relay unit, share: 105 %}]', 'together: [{name: heat, type: relay unit, share: 105 %}]', 'together[1].share', "'105 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more('together: [{name: heat, type: relay unit}]', 'together: [{name: heat, type: relay unit}]', 'together[1]', "'heat' does not say how often", 'share for a type or family:', '', 'add share: 5 %'),
+    more('together: [{name: heat, type: relay unt, share: 5 %}]', 'together: [{name: heat, type: relay unt, share: 5 %}]', 'together[1].type', "'relay unt' is not an equipment type", 'big unit, cabinet supply', 'relay unit', 'correct the name, or'),
+    more('together: [{name: heat, family: relay, mode: moved, share: 5 %}]', 'together: [{name: heat, family: relay, mode: moved, share: 5 %}]', 'together[1].mode', "'moved' is none of the words that may stand here", 'dead, blanked, stuck, corrupt', 'unlocked', 'choose one'),
+    more('together: [{name: heat, family: relay, mode: cut, share: 5 %}]', 'together: [{name: heat, family: relay, mode: cut, share: 5 %}]', 'together[1].mode', "'cut' is no fault mode of a relay", 'dead, blanked, stuck, corrupt, restart', 'corrupt', 'choose another'),
+    more('together: [{name: heat, mode: dead, share: 5 %}]', 'together: [{name: heat, mode: dead, share: 5 %}]', 'together[1]', 'a shared cause must say whose it is', 'things, type, family', '', 'keep one of the three'),
+    more('together: [{type: relay unit, share: 5 %}]', 'together: [{type: relay unit, share: 5 %}]', 'together[1]', 'name is missing', 'what the cause is called', '', 'add name: rain on the banks'),
+    more('together: [{name: dip, things: sides/unit-a, mode: restart, rate: 1 per year, for: 5 s}]', 'together: [{name: dip, things: sides/unit-a, mode: restart, rate: 1 per year, for: 5 s}]', 'together[1].for', 'a restart for a time', 'how long a start takes: timings', '', 'delete for, or write'),
+    more('together: [{name: dip, things: route north, mode: cut, rate: 1 per km and year}]', 'together: [{name: dip, things: route north, mode: cut, rate: 1 per km and year}]', 'together[1].rate', 'a rate for each km of several things', 'per h, per year, per show', '', 'say how often the'),
+    more('together: [{name: a, family: relay, share: 5 %}, {name: a, family: port, share: 5 %}]', 'together: [{name: a, family: relay, share: 5 %}, {name: a, family: port, share: 5 %}]', 'together[2]', "'a' a second time", 'each name once', '', 'rename one of the two'),
+    more('contract: {fee: 9000}', 'contract: {fee: 9000}', 'contract.fee', "'9000' has no currency", 'an amount and its ISO 4217', '', 'write 9000 and the code'),
+    more('contract: {fee: -9000 EUR}', 'contract: {fee: -9000 EUR}', 'contract.fee', "'-9000 EUR' is negative", 'an amount and its ISO 4217', '', 'write an amount from 0 up'),
+    more('contract: {fee: 9 000 GBP}', 'contract: {fee: 9 000 GBP}', 'contract.fee', 'a price in GBP beside prices in EUR', 'EUR', '', 'write it in EUR:'),
+    more('contract: {fee: 0 EUR}', 'contract: {fee: 0 EUR}', 'contract.fee', 'a fee of nothing', 'an amount above 0', '', 'write the fee, or'),
+    more('contract: {cap: 9 000 EUR}', 'contract: {cap: 9 000 EUR}', 'contract', 'fee is missing', 'the fee that shares are of;', '', 'add fee: 120 000 EUR'),
+    more('contract: {fee: 9 00 EUR}', 'contract: {fee: 9 00 EUR}', 'contract.fee', "'9 00 EUR' is not an amount of money", 'an amount and its ISO 4217', '', 'write an amount and'),
+    more('contract: {fee: 9 000 EUR, cover: 5 000 EUR}', 'contract: {fee: 9 000 EUR, cover: 5 000 EUR}', 'contract.cover', 'cover without deductible', 'both, or neither: what the', '', 'add deductible: 0 EUR'),
+    more('contract: {fee: 9 000 EUR, deductible: 5 000 EUR}', 'contract: {fee: 9 000 EUR, deductible: 5 000 EUR}', 'contract.deductible', 'deductible without cover', 'both, or neither: what the', '', 'add cover: 50 000 EUR'),
+    more('contract: {fee: 9 000 EUR, cap: 5 000 CHF}', 'contract: {fee: 9 000 EUR, cap: 5 000 CHF}', 'contract.cap', 'a price in CHF beside prices in EUR', 'EUR', '', 'write it in EUR:'),
+    more(CLAUSE + 'for: 5 s, pays: 115 %}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5 s, pays: 115 %}', 'contract.clauses[1].pays', "'115 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more(CLAUSE + 'for: 5 s, pays: 15}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5 s, pays: 15}', 'contract.clauses[1].pays', "'15' has no unit", '0 to 100 %', '', 'write 15 %'),
+    more(CLAUSE + 'for: 5 s, pays: -15 %}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5 s, pays: -15 %}', 'contract.clauses[1].pays', "'-15 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more(CLAUSE + 'for: 5 s, pays: 500 CHF}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5 s, pays: 500 CHF}', 'contract.clauses[1].pays', 'a price in CHF beside prices in EUR', 'EUR', '', 'write it in EUR:'),
+    more(CLAUSE + 'for: 5 s}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5 s}', 'contract.clauses[1]', 'a clause that does not say what it pays', 'for (longer than this in one', '', 'add pays: 15 %'),
+    more(CLAUSE + 'pays: 5 %}', '- {name: dark, state: dark, over: 10 %, of: wall, pays: 5 %}', 'contract.clauses[1]', 'a clause that does not say what it pays', 'for (longer than this in one', '', 'add for: 5 s'),
+    more('contract:\n  fee: 9 000 EUR\n  clauses:\n    - {name: dark, state: dark, over: 10 %, of: wall}', '- {name: dark, state: dark, over: 10 %, of: wall}', 'contract.clauses[1]', 'a clause that does not say what it pays', 'for (longer than this in one', '', 'add for: 5 s and pays: 15 %'),
+    more(CLAUSE + 'for: 5, pays: 15 %}', '- {name: dark, state: dark, over: 10 %, of: wall, for: 5, pays: 15 %}', 'contract.clauses[1].for', "'5' has a number without a unit", 'us, ms, s, min, h, days, frames', '', 'write a unit after'),
+    more(CLAUSE + 'steps: [{for: 60 s, pays: 15 %}, {for: 5 s, pays: 40 %}]}', '- {name: dark, state: dark, over: 10 %, of: wall, steps: [{for: 60 s, pays: 15 %}, {for: 5 s, pays: 40 %}]}', 'contract.clauses[1].steps[2]', 'a step that pays no later than the one before it', 'longer and dearer from step to step', '', 'put the steps in'),
+    more(CLAUSE + 'steps: [{for: 6 s, pays: 15 %}, {for: 50 s, pays: 1 000 EUR}]}', '- {name: dark, state: dark, over: 10 %, of: wall, steps: [{for: 6 s, pays: 15 %}, {for: 50 s, pays: 1 000 EUR}]}', 'contract.clauses[1].steps[2]', 'a step that pays no more than the one before it', 'longer and dearer from step to step', '', 'put the steps in'),
+    more(CLAUSE + 'steps: [{for: 5 s, pays: nothing}]}', '- {name: dark, state: dark, over: 10 %, of: wall, steps: [{for: 5 s, pays: nothing}]}', 'contract.clauses[1].steps[1].pays', "'nothing' is not an amount of money", 'an amount and its ISO 4217', '', 'write an amount and'),
+    more(CLAUSE + 'steps: [{for: 5 s}]}', '- {name: dark, state: dark, over: 10 %, of: wall, steps: [{for: 5 s}]}', 'contract.clauses[1].steps[1]', 'pays is missing', 'a share of the fee, or an amount', '', 'add pays: 15 %'),
+    more('contract:\n  fee: 9 000 EUR\n  clauses:\n    - {name: dark, state: dark, over: 10 %, of: wal, for: 5 s, pays: 15 %}', '- {name: dark, state: dark, over: 10 %, of: wal, for: 5 s, pays: 15 %}', 'contract.clauses[1].of', "'wal' is not a wall, a region or an audience area", 'corner, group, left, right, seats, wall', 'wall', 'correct the name, or'),
+    more('contract:\n  fee: 9 000 EUR\n  clauses:\n    - {name: dark, state: dark, over: 110 %, of: wall, for: 5 s, pays: 15 %}', '- {name: dark, state: dark, over: 110 %, of: wall, for: 5 s, pays: 15 %}', 'contract.clauses[1].over', "'110 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more('contract:\n  fee: 9 000 EUR\n  clauses:\n    - {name: dark, state: black, over: 10 %, of: wall, for: 5 s, pays: 15 %}', '- {name: dark, state: black, over: 10 %, of: wall, for: 5 s, pays: 15 %}', 'contract.clauses[1].state', "'black' is none of the words that may stand here", 'dark, corrupt, wrong, frozen', 'dark', 'choose one'),
+    more(CLAUSE + 'kind: fine, for: 5 s, pays: 15 %}', '- {name: dark, state: dark, over: 10 %, of: wall, kind: fine, for: 5 s, pays: 15 %}', 'contract.clauses[1].kind', "'fine' is none of the words that may stand here", 'refund, abandon, delay, make-good', '', 'choose one'),
+    more(CLAUSE + 'group: side, for: 5 s, pays: 15 %}', '- {name: dark, state: dark, over: 10 %, of: wall, group: side, for: 5 s, pays: 15 %}', 'contract.clauses[1].group', "'side' is not declared under groups", 'sides', 'sides', 'correct the name, or'),
+    more('contract:\n  fee: 9 000 EUR\n  clauses:\n    - {name: dark, state: dark, over: 10 %, of: wall, for: 5 s, pays: 5 %}\n    - {name: dark, state: frozen, over: 1 %, of: wall, for: 5 s, pays: 5 %}', '- {name: dark, state: frozen, over: 1 %, of: wall, for: 5 s, pays: 5 %}', 'contract.clauses[2]', "'dark' a second time", 'each name once', '', 'rename one of the two'),
+    more('load_in: {patch_error: 100.5 %}', 'load_in: {patch_error: 100.5 %}', 'load_in.patch_error', "'100.5 %' is out of range", '0 to 100 %', '', 'write 0 to 100 %'),
+    more('load_in: {patch_eror: 1 %}', 'load_in: {patch_eror: 1 %}', 'load_in.patch_eror', 'unknown key patch_eror', 'patch_error, caught, source', 'patch_error', 'rename it to patch_error,'),
+    more('load_in: {caught: 0.95}', 'load_in: {caught: 0.95}', 'load_in.caught', "'0.95' has no unit", '0 to 100 %', '', 'write 0.95 %'),
+    more('risk: {edges: [1 %, 10 %, 0.1 %, 0.01 %]}', 'risk: {edges: [1 %, 10 %, 0.1 %, 0.01 %]}', 'risk.edges', 'edges that do not divide a risk matrix', '4 chances below 100 %, each', '', 'write them as [10'),
+    more('risk: {edges: [10 %]}', 'risk: {edges: [10 %]}', 'risk.edges', 'edges that do not divide a risk matrix', '4 chances below 100 %, each', '', 'write them as [10'),
+    more('risk: {longest: [10]}', 'risk: {longest: [10]}', 'risk.longest[1]', "'10' has a number without a unit", 'us, ms, s, min, h, days, frames', '', 'write a unit after'),
+    more('risk: {untested_age: 0 h}', 'risk: {untested_age: 0 h}', 'risk.untested_age', "'0 h' is no time at all", 'a time above 0', '', 'write one above 0'),
+    more('risk: {indicative_above: 50}', 'risk: {indicative_above: 50}', 'risk.indicative_above', "'50' has no unit", '0 to 100 %', '', 'write 50 %'),
+    Row("  breaks:", "  critical: [{from: 1 min, to: 2 min, weight: 0}]\n  breaks:", "critical:", "show.critical[1].weight", "'0' is out of range", "1 to 1000", "", "write 1 to 1000"),
+    Row("  breaks:", "  critical: [{from: 1 min, to: 3 min, weight: 2}, {from: 2 min, to: 4 min, weight: 3}]\n  breaks:", "critical:", "show.critical[2]", "a weighted moment that overlaps another", "one weight at a time", "", "let one end"),
+    Row("to: 40 min}", "to: 40 min, weight: 2}", "pause", "show.breaks[1].weight", "unknown key weight", "name, from, to", "", "delete it"),
+    Row("from: player, on_loss", "from: player, moving: sometimes, on_loss", "sometimes", "groups.sides.layers.full.moving", "'sometimes' is none of the words that may stand here", "yes, no", "", "choose one"),
 ]
 # fmt: on
 

@@ -33,7 +33,8 @@ class Law:
 class Repair:
     """How something is mended: of the things whose names match `things`, of a type `kit`, of a
     `family`; the other two are "". `by`: swap (takes a spare), restart (takes none), or remote (a
-    restart over the control link; without the link somebody walks).
+    restart over the control link; without the link somebody walks). `modes`: what it mends; ():
+    every mode. A crew's repairs stand in order: the first that fits a fault counts.
     """
 
     by: str
@@ -43,6 +44,7 @@ class Repair:
     things: str = ""
     kit: str = ""
     family: str = ""
+    modes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +76,10 @@ class Tested:
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """What strikes several things at once: `mode` of all things whose names match `things`,
-    `per_show` chance in one show; or, with `kit` or `family` alone, the `share` of the failures of
-    its identical units that strike all of one kind at once (the beta factor of IEC 61508-6).
+    """What strikes several things at once: `mode` of all things whose names match `things` (what
+    does not know the mode is spared) for `lasts` flicks (None: until mended), with `per_show`
+    chance in one show; or, with `kit` or `family` alone, the `share` of the failures of its
+    identical units that strike all of one kind at once (the beta factor of IEC 61508-6).
     """
 
     name: str
@@ -138,7 +141,9 @@ class Terms:
     """All of it. `moving`: for each group the layers that move (a frozen still is no defect);
     `weights`: critical moments as (begin, end, weight), 1 elsewhere; `longest`: the times (flicks)
     for which "a whole wall dark for more than" is asked; `edges`: probability edges of the risk
-    matrix, falling; `tested`: the first whose pattern matches counts.
+    matrix, falling (empty: the standard ones); `tested`: the first whose pattern matches counts;
+    `age_untested`: hours that what was never tested counts as running unseen; `patch_error`: the
+    chance that a cable is patched wrong at load-in, `patch_caught` that the line check finds it.
     """
 
     crew: Crew | None = None

@@ -15,6 +15,7 @@ from sim.errors import InputError, Problem, nearest_name
 from sim.scenario.entries import ChainsEntry, WallEntry
 from sim.scenario.messages import Path
 from sim.scenario.models import ScenarioFile
+from sim.scenario.risk_entries import ContractEntry
 from sim.scenario.shape import chains_of, wall_at, wall_size, walls_of
 
 MOST_CABINETS = 100_000
@@ -123,17 +124,36 @@ def areas(on: Checked) -> Found:
 def currencies(on: Checked) -> Found:
     """All prices in one currency."""
     first = ""
-    for name, entry in on.file.equipment.items():
+    for path, code in _codes(on.file):
+        first = first or code
+        if code != first:
+            yield on.wrong(
+                path,
+                f"a price in {code} beside prices in {first}",
+                first,
+                todo=f"write it in {first}: nothing here knows a rate of exchange",
+            )
+
+
+def _codes(file: ScenarioFile) -> Iterator[tuple[Path, str]]:
+    """Every amount of money of a file: where it stands, and its currency."""
+    for name, entry in file.equipment.items():
         for key in ("price", "price_per_metre"):
-            price = getattr(entry, key)
-            first = first or (price[1] if price else "")
-            if price and price[1] != first:
-                yield on.wrong(
-                    ("equipment", name, key),
-                    f"a price in {price[1]} beside prices in {first}",
-                    first,
-                    todo=f"write it in {first}: nothing here knows a rate of exchange",
-                )
+            if price := getattr(entry, key):
+                yield ("equipment", name, key), price[1]
+    yield from _dues(file.contract) if file.contract else ()
+
+
+def _dues(contract: ContractEntry) -> Iterator[tuple[Path, str]]:
+    for key in ("fee", "deductible", "cover", "cap"):
+        if amount := getattr(contract, key):
+            yield ("contract", key), amount[1]
+    for number, clause in enumerate(contract.clauses):
+        path: Path = ("contract", "clauses", number)
+        paid = [((*path, "steps", at, "pays"), step.pays) for at, step in enumerate(clause.steps)]
+        for where, pays in [((*path, "pays"), clause.pays), *paid]:
+            if isinstance(pays, tuple):
+                yield where, pays[1]
 
 
 def walls(on: Checked) -> Found:

@@ -15,14 +15,9 @@ from sim.scenario.checks import Checked, Found
 from sim.scenario.entries import WallEntry
 from sim.scenario.formed import form_problems
 from sim.scenario.messages import Path
-from sim.scenario.models import (
-    GroupEntry,
-    LimitEntry,
-    RegionEntry,
-    ScenarioFile,
-    VariantEntry,
-)  # fmt: skip
+from sim.scenario.models import GroupEntry, RegionEntry, ScenarioFile, VariantEntry
 from sim.scenario.shape import layers_of, parts_of, picture_of, rectangle, wall_size, walls_of
+from sim.scenario.stated import LimitEntry
 from sim.timebase import Rate, show_time, whole_frames
 
 CABINETS = re.compile(r"r(\d{1,6})c(\d{1,6})(?:\s*\.\.\s*r(\d{1,6})c(\d{1,6}))?", re.ASCII)

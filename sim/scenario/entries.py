@@ -99,6 +99,12 @@ class Period(Entry):
     end: PositionText = said("where it ends", "1 h 25 min", alias="to")
 
 
+class Moment(Period):
+    """A critical moment: what is lost in it counts so many times."""
+
+    weight: Annotated[Fraction, exact("", "1", "1000")] | None = None
+
+
 class ShowEntry(Entry):
     title: Title = said("what the show is called", "Night regatta")
     rate: RateText = said("the frame rate of the walls; it is never assumed", "59.94")
@@ -106,7 +112,7 @@ class ShowEntry(Entry):
     start: CodeText = "00:00:00:00"
     bits: Annotated[str, word("8", "10", "12")] | None = None
     breaks: tuple[Period, ...] = ()
-    critical: tuple[Period, ...] = ()
+    critical: tuple[Moment, ...] = ()
 
 
 class PlaceEntry(Entry):

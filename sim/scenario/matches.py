@@ -7,68 +7,34 @@ exists under any of the topologies of a group counts as there.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase, translate
-from itertools import chain, islice
+from itertools import islice
 
+<<<<<<< HEAD
 from sim.errors import InputError, Problem, nearest_name
+=======
+from sim.errors import InputError, Problem
+>>>>>>> w-terms
 from sim.rig.forms import prefix
-from sim.rig.names import ROLE_FAMILY, Part, nodes, parts, timings_of
-from sim.rig.plan import GroupPlan, ShowPlan
+from sim.rig.names import ROLE_FAMILY, Part, timings_of
+from sim.rig.plan import GroupPlan
 from sim.scenario.content import variant_entries
 from sim.scenario.kits import family_of
 from sim.scenario.messages import MOST_PROBLEMS, Path, reported
 from sim.scenario.plan import group_plan, plan_of
+<<<<<<< HEAD
 from sim.scenario.rate_entries import miscounted
+=======
+from sim.scenario.rated import RATED_RULES
+from sim.scenario.rigs import Found, Place, Rigs, families_of, things_like
+>>>>>>> w-terms
 from sim.scenario.scenario import Scenario
 
-Place = Callable[[Path], str]
-Found = Iterator[Problem]
 EITHER = (
     ("unit", "unit-a"), ("unit", "unit-b"), ("relay", "relay-main"), ("relay", "relay-backup"),
 )  # fmt: skip
 """What most topologies have: who supplies it may be said even if no variant here has it."""
-SHOWN = 12
-
-
-@dataclass(frozen=True)
-class Rigs:
-    """The plan as offered, and for each group its plans with every one of its topologies."""
-
-    scenario: Scenario
-    place: Place
-    offered: ShowPlan
-    plans: Mapping[str, tuple[GroupPlan, ...]]
-
-    def wrong(self, path: Path, found: str, known: Iterable[str], near: str, todo: str) -> Problem:
-        known = tuple(dict.fromkeys(known))
-        some = ", ".join(known[:SHOWN]) + (", ..." if len(known) > SHOWN else "")
-        nearest = nearest_name(near, known)
-        return Problem(self.place(path), found, some or "nothing", nearest, todo)
-
-    def nodes(self, group: str) -> dict[Part, None]:
-        """Units and relays that some topology of a group has."""
-        return dict.fromkeys(chain.from_iterable(map(nodes, self.plans[group])))
-
-    def parts(self, group: str) -> dict[Part, None]:
-        """Everything that some topology of a group has."""
-        others = [each for each in self.offered.groups if each.name != group]
-        found: dict[Part, None] = {}
-        for plan in self.plans[group]:
-            shared = plan.shared or any(each.shared for each in others)
-            show = replace(self.offered, groups=(*others, plan) if shared else (plan,))
-            found |= dict.fromkeys(parts(show, plan))
-        return found
-
-    def units(self) -> list[str]:
-        """The full names of all units."""
-        return [
-            f"{group}/{name}"
-            for group in self.plans
-            for role, name in self.nodes(group)
-            if role == "unit"
-        ]
 
 
 def fitting(scenario: Scenario, place: Place) -> Scenario:
@@ -189,10 +155,10 @@ def _timings(on: Rigs) -> Found:
     """Own timings are of things that there are, and that have such timings."""
     file = on.scenario.file
     for thing, timings in file.timings.items():
-        families = _families_of(on, thing)
+        families = families_of(on, thing)
         path: Path = ("timings", thing)
         if families is None:
-            known = _things(on, thing)
+            known = things_like(on, thing)
             found = f"{thing!r} is no thing of this rig"
             yield on.wrong(path, found, known, thing, "correct the name, or delete it")
             continue
@@ -205,6 +171,7 @@ def _timings(on: Rigs) -> Found:
                 yield on.wrong((*path, key), found, allowed, key, todo)
 
 
+<<<<<<< HEAD
 def _families_of(on: Rigs, thing: str) -> tuple[str, ...] | None:
     """The families that a thing can be of; None if there is no such thing, none for a circuit."""
     file = on.scenario.file
@@ -290,3 +257,6 @@ def _everything(on: Rigs) -> Iterator[tuple[str, str]]:
 
 
 RULES = (_groups, _runs, _timings, _rates)
+=======
+RULES = (_groups, _runs, _timings, *RATED_RULES)
+>>>>>>> w-terms

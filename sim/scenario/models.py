@@ -42,7 +42,6 @@ from sim.scenario.fields import (
     ANY_MANY,
     MANY,
     FieldError,
-    Flicks,
     Name,
     TimingText,
     Title,
@@ -52,12 +51,28 @@ from sim.scenario.fields import (
     several,
     word,
 )
+<<<<<<< HEAD
 from sim.scenario.numbers import Pixels, Point, Share, count
 from sim.scenario.rate_entries import RateEntry
+=======
+from sim.scenario.numbers import Pixels, Point, count
+from sim.scenario.risk_entries import (
+    ContractEntry,
+    CrewEntry,
+    LoadInEntry,
+    RiskEntry,
+    TestedEntry,
+    TogetherEntry,
+)
+>>>>>>> w-terms
 from sim.scenario.stand_ins import FREE
+from sim.scenario.stated import LimitEntry, RateEntry
 
 TOPOLOGIES = tuple(FORMS)
+<<<<<<< HEAD
 STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
+=======
+>>>>>>> w-terms
 Role = Annotated[str, word(*ROLES)]
 NONE: Any = Field(default_factory=dict)
 """A mapping that need not be there."""
@@ -97,6 +112,7 @@ class LayerEntry(Entry):
     at: Point = (0, 0)
     size: Pixels | None = None
     on_loss: OnLoss | None = None
+    moving: YesNo | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -226,6 +242,7 @@ class ControlEntry(Entry):
     monitored: YesNo = False
 
 
+<<<<<<< HEAD
 class LimitEntry(Entry):
     """No <any> may make more than <over> of <of> <state> for more than <for>."""
 
@@ -242,6 +259,8 @@ class LimitEntry(Entry):
     label: Title | None = None
 
 
+=======
+>>>>>>> w-terms
 def _listed_names(value: Any) -> Any:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         return value
@@ -280,3 +299,9 @@ class ScenarioFile(Entry):
     limits: tuple[LimitEntry, ...] = ()
     rates: tuple[RateEntry, ...] = ()
     rate_files: Words = ()
+    crew: CrewEntry | None = None
+    tested: tuple[TestedEntry, ...] = ()
+    together: tuple[TogetherEntry, ...] = ()
+    contract: ContractEntry | None = None
+    load_in: LoadInEntry = LoadInEntry()
+    risk: RiskEntry = RiskEntry()

@@ -119,11 +119,14 @@ def pair(text: str, allowed: str, least: int, shown: str = "") -> Size:
     return made
 
 
-def _price(value: Any) -> tuple[Fraction, str]:
+def money(value: Any) -> tuple[Fraction, str]:
+    """`1200 EUR`, `12 500.50 EUR`: the amount and its code."""
     allowed = "an amount and its ISO 4217 code, as 1200 EUR"
     text = text_of(value, allowed)
-    found = re.fullmatch(r"(\S+?)\s*([^\W\d]*)", text)
-    amount, code = (found[1], found[2]) if found else (text, "")
+    found = re.fullmatch(r"(\d{1,3}(?: \d{3})+(?:\.\d+)?|\S+?)\s*([^\W\d]*)", text)
+    amount, code = (found[1].replace(" ", ""), found[2]) if found else (text, "")
+    if re.match(r"[-\u2212]", text):
+        raise FieldError(f"{text!r} is negative", allowed, todo="write an amount from 0 up")
     if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,4})?", amount):
         raise FieldError(f"{text!r} is not an amount of money", allowed, todo=f"write {allowed}")
     if code not in CURRENCIES:
@@ -145,16 +148,17 @@ CURRENCIES = tuple(
 """Codes of ISO 4217 that are taken (values from memory; not the whole list)."""
 
 
-def _share(value: Any) -> Fraction:
+def share(value: Any) -> Fraction:
+    """`10 %` as a share from 0 to 1."""
     return _number(value, "%", "0", "100") / 100
 
 
-PriceText = Annotated[tuple[Fraction, str], plain(_price, TEXT)]
+PriceText = Annotated[tuple[Fraction, str], plain(money, TEXT)]
 Metres = Annotated[Fraction, plain(_metres, TEXT)]
 Pixels = Annotated[Size, plain(_pixels, TEXT)]
 Grid = Annotated[Size, plain(_grid, TEXT)]
 Point = Annotated[Size, plain(_point, TEXT)]
-Share = Annotated[Fraction, plain(_share, TEXT)]
+Share = Annotated[Fraction, plain(share, TEXT)]
 
 
 def exact(unit: str, least: str, most: str) -> PlainValidator:

@@ -6,7 +6,7 @@ In: a tree of texts (mappings, lists, texts) and where each path stands in the f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import islice
@@ -15,21 +15,23 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.errors import InputError, Problem
-from sim.rig.equipment import TYPES
 from sim.rig.plan import Form, Options
 from sim.rig.rates import OwnRate
+from sim.rig.terms import Terms
 from sim.scenario.assumed import assumptions_of
 from sim.scenario.checks import Checked, check
 from sim.scenario.content import RULES, label_of, limit_label, variant_entries
+from sim.scenario.declared import reading_of
 from sim.scenario.entries import Period
-from sim.scenario.fields import STAND_IN, Reading
+from sim.scenario.fields import Reading
 from sim.scenario.kits import Assumption
 from sim.scenario.messages import MOST_PROBLEMS, Path, paths_of, problems_of, reported
-from sim.scenario.models import FormEntry, LimitEntry, ScenarioFile, VariantEntry
-from sim.scenario.stand_ins import PICTURE
+from sim.scenario.models import FormEntry, ScenarioFile, VariantEntry
+from sim.scenario.risk_checks import RISK_RULES
+from sim.scenario.risk_terms import terms_of
+from sim.scenario.stated import LimitEntry
 from sim.scenario.supply import SUPPLY_RULES
-from sim.timebase import Rate, rate, whole_frames
-from sim.timecode import MIDNIGHT, code_number
+from sim.timebase import Rate, whole_frames
 
 Place = Callable[[Path], str]
 
@@ -80,7 +82,7 @@ class Scenario:
     """A valid scenario. `file` holds the entries as written; `length` is flicks; `bits` per colour.
 
     `currency` is the one code of all prices, or "" where there are none. `learned`: rates per hour
-    from the files that `rate_files` names.
+    from the files that `rate_files` names. `terms`: crew, tests, shared causes, contract.
     """
 
     file: ScenarioFile
@@ -95,6 +97,7 @@ class Scenario:
     limits: tuple[Limit, ...]
     currency: str
     assumptions: tuple[Assumption, ...]
+    terms: Terms
     learned: tuple[OwnRate, ...] = ()
 
     def variants(self, group: str) -> tuple[Variant, ...]:
@@ -152,7 +155,7 @@ def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Sc
         few = total <= MOST_PROBLEMS
         file, left_out = _salvaged(tree, paths_of(error), reading) if few else (None, NOWHERE)
     if file is not None:
-        rules = check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES))
+        rules = check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES, *RISK_RULES))
         found += islice(rules, MOST_PROBLEMS + 1)
     if found or file is None:
         raise InputError(reported(found, total, place))
@@ -162,75 +165,13 @@ def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Sc
 NOWHERE: frozenset[Path] = frozenset()
 
 
-def reading_of(tree: Any) -> Reading:
-    """What fields need to know of the whole file, as far as it can be made out."""
-    names = {section: _keys(tree, section) for section in SECTIONS}
-    groups = _part(tree, "groups")
-    each = groups.values() if isinstance(groups, dict) else ()
-    names["types"] = _joined(frozenset(TYPES), names["equipment"])
-    names["areas"] = _joined(frozenset({"wall", "group"}), *(names[part] for part in AREAS))
-    names["layers"] = _joined(frozenset(), *(_keys(group, "layers") for group in each))
-    names["layers"] = names["layers"] or frozenset({PICTURE})
-    known = {section: declared for section, declared in names.items() if declared is not None}
-    show = _part(tree, "show")
-    return _with_start(Reading(_rate(_part(show, "rate")), MIDNIGHT, known), _part(show, "start"))
-
-
-def _joined(*names: frozenset[str] | None) -> frozenset[str] | None:
-    """All names, or None if some cannot be made out."""
-    known = [part for part in names if part is not None]
-    return frozenset[str]().union(*known) if len(known) == len(names) else None
-
-
-AREAS = ("walls", "regions", "audience")
-SECTIONS = (
-    "places",
-    "routes",
-    "circuits",
-    "equipment",
-    "sources",
-    "references",
-    "walls",
-    "groups",
-    "regions",
-    "audience",
-)
-
-
-def _part(tree: Any, key: str) -> Any:
-    return tree.get(key) if isinstance(tree, dict) else None
-
-
-def _keys(tree: Any, section: str) -> frozenset[str] | None:
-    """The names that a section declares, as keys or in a list; None if it is neither."""
-    part = _part(tree, section)
-    if part is not None and not isinstance(part, dict | list):
-        return None
-    return frozenset(str(name) for name in part or () if isinstance(name, str))
-
-
-def _rate(written: Any) -> Rate:
-    try:
-        return rate(written) if isinstance(written, str) else STAND_IN
-    except InputError:
-        return STAND_IN
-
-
-def _with_start(known: Reading, written: Any) -> Reading:
-    try:
-        code_number(str(written), known.rate)
-    except InputError:
-        return known
-    return Reading(known.rate, str(written), known.names)
-
-
 def _salvaged(
     tree: Any, wrong: list[Path], reading: Reading
 ) -> tuple[ScenarioFile | None, frozenset[Path]]:
     """The file without its wrong entries, so that the rest can be checked all the same."""
     if not isinstance(tree, dict):
         return None, frozenset()
-    out = {path[: 1 if path[:1] == ("show",) else 2] for path in wrong}
+    out = {path[: 1 if path[:1] in WHOLE else 2] for path in wrong}
     kept = {key: _without(part, key, out) for key, part in tree.items() if (key,) not in out}
     stand_in = {"title": "?", "rate": reading.rate.label, "length": "1000 h"}
     kept = {"walls": {}, "groups": {}, **kept} | ({"show": stand_in} if ("show",) in out else {})
@@ -238,6 +179,10 @@ def _salvaged(
         return ScenarioFile.model_validate(kept, context=reading), frozenset(out)
     except ValidationError:
         return None, frozenset(out)
+
+
+WHOLE = frozenset((name,) for name in ("show", "crew", "contract", "load_in", "risk"))
+"""Sections without entries of their own names: one mistake takes the whole section out."""
 
 
 def _without(part: Any, section: str, out: set[Path]) -> Any:
@@ -268,6 +213,7 @@ def _resolved(file: ScenarioFile) -> Scenario:
         limits=tuple(_limit(entry, show.rate, file) for entry in file.limits),
         currency=next((price[1] for price in prices if price), ""),
         assumptions=assumptions_of(file),
+        terms=terms_of(file),
     )
 
 
@@ -287,8 +233,3 @@ def _limit(entry: LimitEntry, show_rate: Rate, file: ScenarioFile) -> Limit:
         group=entry.group or "",
         label=entry.label or limit_label(entry, show_rate, file),
     )
-
-
-def names_by_section(scenario: Scenario) -> Mapping[str, tuple[str, ...]]:
-    """The names that a scenario declares, by section, in the order of the file."""
-    return {section: tuple(getattr(scenario.file, section)) for section in SECTIONS}
