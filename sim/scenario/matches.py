@@ -11,11 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase, translate
 from itertools import islice
 
-<<<<<<< HEAD
-from sim.errors import InputError, Problem, nearest_name
-=======
 from sim.errors import InputError, Problem
->>>>>>> w-terms
 from sim.rig.forms import prefix
 from sim.rig.names import ROLE_FAMILY, Part, timings_of
 from sim.rig.plan import GroupPlan
@@ -23,12 +19,8 @@ from sim.scenario.content import variant_entries
 from sim.scenario.kits import family_of
 from sim.scenario.messages import MOST_PROBLEMS, Path, reported
 from sim.scenario.plan import group_plan, plan_of
-<<<<<<< HEAD
-from sim.scenario.rate_entries import miscounted
-=======
 from sim.scenario.rated import RATED_RULES
 from sim.scenario.rigs import Found, Place, Rigs, families_of, things_like
->>>>>>> w-terms
 from sim.scenario.scenario import Scenario
 
 EITHER = (
@@ -171,92 +163,4 @@ def _timings(on: Rigs) -> Found:
                 yield on.wrong((*path, key), found, allowed, key, todo)
 
 
-<<<<<<< HEAD
-def _families_of(on: Rigs, thing: str) -> tuple[str, ...] | None:
-    """The families that a thing can be of; None if there is no such thing, none for a circuit."""
-    file = on.scenario.file
-    head, slash, rest = thing.partition("/")
-    if head in file.groups and slash:
-        roles = [role for role, name in on.parts(head) if name == rest]
-        return tuple(ROLE_FAMILY[role] for role in dict.fromkeys(roles)) or None
-    if thing in file.circuits or thing in file.controls:
-        return ()
-    if head in file.sources or head in file.references:
-        return ("source",) if not slash or rest in _cables(on, head) else None
-    return None
-
-
-def _cables(on: Rigs, feed: str) -> set[str]:
-    """What hangs on a source or reference, by name without its own."""
-    source = on.scenario.file.sources.get(feed)
-    units = on.units()
-    found = {f"to-{unit}" for unit in units} | {f"loop-to-{unit}" for unit in units if source}
-    found |= {"distributor", "to-distributor"} if source else set()
-    links = range(1, (source.links or 1) + 1) if source else ()
-    return found | {f"{name}/{link}" for name in found for link in links}
-
-
-def _things(on: Rigs, thing: str) -> list[str]:
-    file, head = on.scenario.file, thing.partition("/")[0]
-    if head in file.groups:
-        return [f"{head}/{name}" for _, name in on.parts(head)]
-    if head in file.sources or head in file.references:
-        return [head, *(f"{head}/{name}" for name in sorted(_cables(on, head)))]
-    return [*file.sources, *file.references, *(f"{group}/unit-a" for group in file.groups)]
-
-
-WHOSE = ("things", "type", "family")
-
-
-def _rates(on: Rigs) -> Found:
-    """A rate is of one thing, type or family, which knows its mode, and is stated once."""
-    told: set[tuple[str | None, ...]] = set()
-    types = on.scenario.file.equipment
-    for number, entry in enumerate(on.scenario.file.rates):
-        path: Path = ("rates", number)
-        whose = (entry.things, entry.kit, entry.family)
-        if sum(each is not None for each in whose) != 1:
-            found = "a rate must say whose it is" if not any(whose) else "a rate of more than one"
-            yield on.wrong(path, found, WHOSE, "", "keep one of the three")
-            continue
-        if (*whose, entry.mode, entry.per) in told:
-            found = f"a second rate of {entry.mode} of the same"
-            yield on.wrong(path, found, ["each once"], "", "delete one of the two")
-        told.add((*whose, entry.mode, entry.per))
-        families = _rated(on, entry.things) if entry.things else ()
-        if entry.things and not families:
-            found = f"{entry.things!r} matches nothing of this rig"
-            known = [name for name, _ in _everything(on)]
-            near, todo = entry.things.replace("*", ""), "correct the name, or delete it"
-            yield on.wrong((*path, "things"), found, known, near, todo)
-            continue
-        of = families or (entry.family or family_of(entry.kit or "", types),)
-        for wrong in miscounted(entry, of):
-            yield on.wrong((*path, wrong.key), *wrong[1:])
-
-
-def _rated(on: Rigs, pattern: str) -> tuple[str, ...]:
-    return tuple(
-        dict.fromkeys(family for name, family in _everything(on) if fnmatchcase(name, pattern))
-    )
-
-
-def _everything(on: Rigs) -> Iterator[tuple[str, str]]:
-    """Every thing and route that some topology has, with its family."""
-    file = on.scenario.file
-    yield from ((name, "circuit") for name in file.circuits)
-    yield from ((name, "control-link") for name in file.controls)
-    yield from ((f"route {name}", "fibre") for name in file.routes)
-    for section, family in (("sources", "source"), ("references", "reference")):
-        for name in getattr(file, section):
-            yield name, family
-            for cable in _cables(on, name):
-                yield f"{name}/{cable}", "distributor" if cable == "distributor" else "copper"
-    for group in file.groups:
-        yield from ((f"{group}/{name}", ROLE_FAMILY[role]) for role, name in on.parts(group))
-
-
-RULES = (_groups, _runs, _timings, _rates)
-=======
 RULES = (_groups, _runs, _timings, *RATED_RULES)
->>>>>>> w-terms

@@ -51,11 +51,8 @@ from sim.scenario.fields import (
     several,
     word,
 )
-<<<<<<< HEAD
-from sim.scenario.numbers import Pixels, Point, Share, count
-from sim.scenario.rate_entries import RateEntry
-=======
 from sim.scenario.numbers import Pixels, Point, count
+from sim.scenario.rate_entries import RateEntry
 from sim.scenario.risk_entries import (
     ContractEntry,
     CrewEntry,
@@ -64,15 +61,10 @@ from sim.scenario.risk_entries import (
     TestedEntry,
     TogetherEntry,
 )
->>>>>>> w-terms
 from sim.scenario.stand_ins import FREE
-from sim.scenario.stated import LimitEntry, RateEntry
+from sim.scenario.stated import LimitEntry
 
 TOPOLOGIES = tuple(FORMS)
-<<<<<<< HEAD
-STATES = ("dark", "corrupt", "wrong", "frozen", "unlocked", "not lit")
-=======
->>>>>>> w-terms
 Role = Annotated[str, word(*ROLES)]
 NONE: Any = Field(default_factory=dict)
 """A mapping that need not be there."""
@@ -242,25 +234,6 @@ class ControlEntry(Entry):
     monitored: YesNo = False
 
 
-<<<<<<< HEAD
-class LimitEntry(Entry):
-    """No <any> may make more than <over> of <of> <state> for more than <for>."""
-
-    any: Annotated[str, word("single fault", "single dead or cut", "double fault")] = said(
-        "single fault, single dead or cut, or double fault", "single fault"
-    )
-    state: Annotated[str, word(*STATES)] = said("a state: " + ", ".join(STATES), "dark")
-    over: Share = said("a share that may not be exceeded", "10 %")
-    of: Annotated[str, ref("areas")] = said(
-        "wall, group, or the name of a wall, region or audience area", "wall"
-    )
-    time: Flicks = said("a time that may not be exceeded", "30 frames", alias="for")
-    group: Annotated[str, ref("groups")] | None = None
-    label: Title | None = None
-
-
-=======
->>>>>>> w-terms
 def _listed_names(value: Any) -> Any:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         return value

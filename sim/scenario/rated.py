@@ -12,6 +12,7 @@ from sim.errors import Problem
 from sim.faults import MODES
 from sim.scenario.kits import family_of
 from sim.scenario.messages import Path
+from sim.scenario.rate_entries import miscounted
 from sim.scenario.rigs import Found, Rigs, everything
 from sim.scenario.risk_entries import SHARED_MODES
 
@@ -30,21 +31,17 @@ def _rates(on: Rigs) -> Found:
         if sum(each is not None for each in whose) != 1:
             yield _whose(on, path, "rate", any(whose))
             continue
-        if (*whose, entry.mode) in told:
+        if (*whose, entry.mode, entry.per) in told:
             found = f"a second rate of {entry.mode} of the same"
             yield on.wrong(path, found, ["each once"], "", "delete one of the two")
-        told.add((*whose, entry.mode))
+        told.add((*whose, entry.mode, entry.per))
         families = _matched(known, entry.things) if entry.things else ()
         if entry.things and not families:
             yield _unmatched(on, (*path, "things"), known, entry.things)
             continue
         of = families or _of(on, entry.kit, entry.family)
-        yield from _modes(on, (*path, "mode"), of, (entry.mode,))
-        if entry.rate.per == "km" and not {"fibre", "copper"} & {*of}:
-            found = f"a rate for each km of a {' or '.join(of)}"
-            yield on.wrong(
-                (*path, "rate"), found, ["per h", "per year"], "", "only cables are long"
-            )
+        for wrong in miscounted(entry, of):
+            yield on.wrong((*path, wrong.key), *wrong[1:])
 
 
 def _repairs(on: Rigs) -> Found:

@@ -11,6 +11,7 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
+from sim.faults import MODES
 from sim.rig.terms import KINDS
 from sim.scenario.entries import AnyCount, Entry, TypeName, Words, said
 from sim.scenario.fields import FieldError, Flicks, Title, ref, word
@@ -27,11 +28,12 @@ from sim.scenario.laws import (
 )
 from sim.scenario.numbers import PriceText, Share, count
 from sim.scenario.ratetext import AmountText
-from sim.scenario.stated import EVERY_MODE, STATES
+from sim.scenario.stated import STATES
 
 WAYS = ("swap", "restart", "remote")
 ALONE = ("flapping", "drops", "attenuated", "moved")
 """Modes that say more than that something fails, so that no shared cause has them."""
+EVERY_MODE = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
 SHARED_MODES = tuple(mode for mode in EVERY_MODE if mode not in ALONE)
 Family = Annotated[str, word(*FAMILIES)]
 
