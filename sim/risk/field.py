@@ -86,7 +86,7 @@ class Field:
         """What a show strikes here, with when it is mended."""
         known = [(blow, self.local[blow.hazard]) for blow in show if self.local[blow.hazard] >= 0]
         struck = [Struck(number, self._begin(number, blow)) for blow, number in known]
-        return self.endings(struck, [blow for blow, _ in known]) if self.mends else struck
+        return self.endings(struck, [blow for blow, _ in known])
 
     def _begin(self, number: int, blow: Blow) -> int:
         return -1 if self.scenes.hazards[number].early else self.place(number, blow.draws[0])

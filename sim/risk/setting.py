@@ -1,0 +1,112 @@
+"""The topologies of a group made ready for simulation.
+
+In: a `Scenario`, the name of a group, variants. Out: a frozen `Setting`: a `Field` for each
+topology that can be built, with the `Union` of their hazards, and why the others cannot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sim.rig.plan import ShowPlan
+from sim.rig.topology import Rig, corner
+from sim.risk.field import Field, localised
+from sim.risk.hazards import Hazard, hazards, position
+from sim.risk.mending import mending
+from sim.risk.scenes import Scenes
+from sim.risk.shows import Union, union_of
+from sim.risk.stretches import Gauge, moments
+from sim.risk.values import Value, values_of
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.contingency import Laboratory
+from sim.study.strikes import Strike
+from sim.study.study import rig_of
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One topology that can be built, before it knows of the others."""
+
+    variant: Variant
+    plan: ShowPlan
+    rig: Rig
+    hazards: tuple[Hazard, ...]
+
+
+@dataclass(frozen=True)
+class Setting:
+    """`stages` and `fields` belong together, in the order of the variants; `reasons`: why a variant
+    (by label) cannot be built.
+    """
+
+    scenario: Scenario
+    group: str
+    stages: tuple[Stage, ...]
+    fields: tuple[Field, ...]
+    union: Union
+    reasons: Mapping[str, tuple[str, ...]]
+
+
+def setting(
+    scenario: Scenario, group: str, variants: Sequence[Variant], repair: bool = True
+) -> Setting:
+    """Everything that a simulation needs. `repair` False: nobody mends anything before the end."""
+    stages, reasons = [], {}
+    for variant in variants:
+        plan, rig, unfit = rig_of(scenario, variant)
+        if rig is None:
+            reasons[variant.label] = unfit
+        else:
+            stages.append(Stage(variant, plan, rig, _hazards(scenario, group, rig)))
+    union = union_of([stage.hazards for stage in stages])
+    fields = tuple(_field(scenario, group, stage, union, repair) for stage in stages)
+    return Setting(scenario, group, tuple(stages), fields, union, reasons)
+
+
+def _hazards(scenario: Scenario, group: str, rig: Rig) -> tuple[Hazard, ...]:
+    """All hazards that anything of the group can notice."""
+    laboratory = Laboratory(rig, group, {"typical": corner(rig, "typical")})
+
+    def unseen(strike: Strike) -> bool:
+        return not laboratory.effect(strike.faults, "typical").seen
+
+    found = hazards(rig, scenario.terms, rig.length, unseen)
+    return tuple(hazard for hazard in found if _concerns(laboratory, hazard))
+
+
+def _concerns(laboratory: Laboratory, hazard: Hazard) -> bool:
+    if hazard.failing:
+        nodes = laboratory.wiring.selector_node
+        things = {laboratory.wiring.nodes[nodes[name]].thing for name in hazard.failing}
+        return not laboratory.above.isdisjoint(things)
+    return any(laboratory.concerns(strike) for strike in hazard.strikes)
+
+
+def _field(scenario: Scenario, group: str, stage: Stage, union: Union, repair: bool) -> Field:
+    rig, terms = stage.rig, scenario.terms
+    scenes = Scenes(rig, group, stage.hazards, terms)
+    whole = rig.length // rig.frame * rig.frame
+    gauge = Gauge(scenes.asked, rig.frame, whole, moments(terms.weights))
+    reach = {name: place.reach for name, place in scenario.file.places.items()}
+    crew = terms.crew if repair else None
+    of = mending(scenes, rig, crew, scenario.breaks, reach)
+
+    def place(number: int, u: float) -> int:
+        return position(stage.hazards[number], u, whole)
+
+    return Field(
+        label=stage.variant.label,
+        scenes=scenes,
+        gauge=gauge,
+        values=_values(gauge, scenario),
+        terms=terms,
+        local=localised(union, scenes),
+        place=place,
+        endings=of.endings,
+        mends=crew is not None,
+    )
+
+
+def _values(gauge: Gauge, scenario: Scenario) -> tuple[Value, ...]:
+    return values_of(gauge, scenario.terms)
