@@ -51,6 +51,10 @@ TRAVELLED = (
     f"{PLACEHOLDER}; 1e-5 for such a thing in one place, three times that for one that travels and "
     "is mounted by hand for every show"
 )
+MODULE = (
+    f"{PLACEHOLDER}; as dead: what lies behind the card (modules, their cables) is no thing of its "
+    "own, and part of a cabinet dark is taken as all of it"
+)
 HANDLED = f"{PLACEHOLDER}; plugged by hand, in weather and vibration: loose contacts come first"
 MAINS = (
     f"{PLACEHOLDER}; a public supply fails about once a year, 1.1e-4 (value from memory); "
@@ -105,13 +109,13 @@ RATES: Mapping[tuple[str, str], Rate] = MappingProxyType(
         **_rates("port", {"dead": 3e-6, "corrupt": 1e-6, "flapping": 1e-6}),
         ("fibre", "cut"): Rate(_CUT, 3.0, DAMAGED),
         **_rates("fibre", {"attenuated": 1e-4, "corrupt": 3e-5, "flapping": 3e-5}),
-        **_rates("copper", {"cut": 3e-5, "corrupt": 3e-5}),
-        **_rates("copper", {"flapping": 1e-4}, source=HANDLED),
+        **_rates("copper", {"cut": 3e-5, "corrupt": 3e-5, "flapping": 3e-5}),
         **_rates("jumper", {"dead": 1e-5, "corrupt": 1e-5}),
         **_rates("jumper", {"flapping": 3e-5}, source=HANDLED),
         **_rates("receiver", {"dead": 3e-5}, source=TRAVELLED),
+        **_rates("receiver", {"blanked": 3e-5}, source=MODULE),
         **_rates("receiver", {
-            "blanked": 3e-6, "stuck": 3e-6, "corrupt": 3e-6, "stale": 1e-6, "unlocked": 1e-6,
+            "stuck": 3e-6, "corrupt": 3e-6, "stale": 1e-6, "unlocked": 1e-6,
             "flapping": 3e-6, "restart": 3e-6,
         }),
         **_rates("supply", {"dead": 3e-5}, source=TRAVELLED),
