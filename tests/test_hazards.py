@@ -18,7 +18,7 @@ from scipy.stats import weibull_min
 
 from sim.engine.run import run
 from sim.faults import Script
-from sim.rig.placeholders import CAUGHT, CHANCES, RATES
+from sim.rig.placeholders import CHANCES, RATES
 from sim.rig.rates import OwnRate
 from sim.rig.terms import Terms, Together
 from sim.rig.terms import Tested as LastSeen
@@ -35,6 +35,7 @@ from tests.labs import rig_of as checked
 from tests.plans import KITS
 
 SHOW = 3 * HOUR
+PATCHED = Terms(patch_error=0.001, patch_caught=0.9)
 
 
 @cache
@@ -59,7 +60,7 @@ def hidden(strike: Strike) -> bool:
 
 def made(rig: Rig, terms: Terms | None = None, unseen: object = seen) -> dict[str, Hazard]:
     assert callable(unseen)
-    return {h.key: h for h in hazards(rig, terms or Terms(), SHOW, unseen)}
+    return {h.key: h for h in hazards(rig, terms or PATCHED, SHOW, unseen)}
 
 
 # ---- names and masses ----------------------------------------------------------------------------
@@ -69,7 +70,7 @@ def made(rig: Rig, terms: Terms | None = None, unseen: object = seen) -> dict[st
 @pytest.mark.parametrize("unseen", [seen, hidden])
 def test_every_hazard_has_a_name_and_a_mass(topology: str, unseen: object) -> None:
     assert callable(unseen)
-    found = hazards(plain(topology), Terms(), SHOW, unseen)
+    found = hazards(plain(topology), PATCHED, SHOW, unseen)
     assert len({h.key for h in found}) == len(found)
     assert all(0 < h.mass < 20 and h.cause in CAUSES and h.source for h in found)
     assert all(h.strikes or h.failing for h in found)
@@ -173,16 +174,16 @@ def test_the_faults_of_a_hazard_at_a_flick() -> None:
 
 def test_a_cable_is_mated_at_both_ends() -> None:
     """By hand: 1 - (1 - 0.001)^2 = 0.001999; seen on the wall, of which the line check leaves one
-    in fifty.
+    in ten.
     """
     rig = rigged(OwnRate("dead", 1e-3, family="jumper", per="mating", source="ours"))
     key = "main/chain-1/jumper-2 dead, mating"
     assert made(rig, None, hidden)[key].mass == pytest.approx(-log(1 - 0.001999), rel=1e-9)
     found = made(rig)[key]
-    assert found.mass == pytest.approx(-log(1 - 0.001999 * (1 - CAUGHT)), rel=1e-9)
+    assert found.mass == pytest.approx(-log(1 - 0.001999 * 0.1), rel=1e-9)
     assert (found.early, found.cause, found.guessed) == (True, "load-in", False)
-    terms = Terms(patch_caught=0.9, patch_source="ours")
-    assert made(rig, terms)[key].mass == pytest.approx(-log(1 - 0.0001999), rel=1e-9)
+    terms = Terms(patch_caught=0.5, patch_source="ours")
+    assert made(rig, terms)[key].mass == pytest.approx(-log(1 - 0.0009995), rel=1e-9)
 
 
 def test_a_powered_thing_is_powered_up_once_and_a_cable_never() -> None:
@@ -197,10 +198,11 @@ def test_what_is_hidden_is_caught_only_if_it_was_tested_the_same_day() -> None:
     key = "main/relay-main dead, load-in"
 
     def mass(before: int | None) -> float:
-        return made(rig, Terms(tested=(LastSeen("main/relay-*", before),)), hidden)[key].mass
+        tested = (LastSeen("main/relay-*", before),)
+        return made(rig, replace(PATCHED, tested=tested), hidden)[key].mass
 
     assert mass(None) == mass(25 * HOUR) == pytest.approx(-log(1 - 1e-3))
-    assert mass(2 * HOUR) == pytest.approx(-log(1 - 1e-3 * (1 - CAUGHT)))
+    assert mass(2 * HOUR) == pytest.approx(-log(1 - 1e-3 * 0.1))
 
 
 def test_what_happens_of_itself_or_by_somebody_is_never_so_before_the_show() -> None:
@@ -224,17 +226,14 @@ def test_a_patch_error_shows_the_wrong_picture() -> None:
 
 
 def test_a_patch_error_by_the_most_special_statement() -> None:
-    """Of the cable; else of the whole show; else 0.001..0.003 an item (NUREG/CR-1278, value from
-    memory), geometric middle.
-    """
-    key, none = "main/chain-1/head patch error", Terms(patch_error=0.01, patch_source="ours")
-    middle = sqrt(0.001 * 0.003)
-    assert made(plain(), None, hidden)[key].mass == pytest.approx(-log(1 - middle))
-    stated = made(plain(), none, hidden)[key]
+    """Of the cable, else of the whole show; of nobody, if it is not said."""
+    key, all_of = "main/chain-1/head patch error", Terms(patch_error=0.01, patch_source="ours")
+    assert made(plain(), None, hidden)[key].mass == pytest.approx(-log(1 - 0.001))
+    stated = made(plain(), all_of, hidden)[key]
     assert stated.mass == pytest.approx(-log(0.99)) and not stated.guessed
     rig = rigged(OwnRate("patch error", 0.02, family="copper", per="load-in"))
-    assert made(rig, none, hidden)[key].mass == pytest.approx(-log(0.98))
-    assert key not in made(plain(), Terms(patch_error=0.0, patch_source="ours"), hidden)
+    assert made(rig, all_of, hidden)[key].mass == pytest.approx(-log(0.98))
+    assert key not in made(plain(), Terms(), hidden)
 
 
 # ---- never tested --------------------------------------------------------------------------------
@@ -362,6 +361,16 @@ def test_the_beta_factor_against_published(share: float, both: float) -> None:
     assert wrong != pytest.approx(both, rel=1e-9), "a share that is not taken off is found"
 
 
+def test_a_shared_cause_may_end_of_itself_and_wears_as_its_things_do() -> None:
+    own = OwnRate("dead", 1e-4, family="relay", shape=2.0, age=100.0)
+    cause = Together("heat", family="relay", share=0.5, lasts=FLICKS, source="placeholder; ours")
+    found = made(rigged(own), Terms(together=(cause,)))
+    [shared] = [h for h in found.values() if h.cause == "shared cause"]
+    assert [(f.at, f.until) for f in strike_at(shared, 9)] == [(9, 9 + FLICKS)] * 2
+    assert (shared.shape, shared.age, shared.guessed) == (2.0, 100.0, True)
+    assert shared.mass == pytest.approx(found["main/relay-main dead"].mass)
+
+
 def test_one_thing_alone_shares_nothing() -> None:
     cause = Together("a bad batch", family="processor", share=0.1)
     single = made(rigged(topology="single-feed"), Terms(together=(cause,)))
@@ -426,7 +435,8 @@ def of_river(label: str) -> tuple[Hazard, ...]:
     def unseen(strike: Strike) -> bool:
         return not laboratory.concerns(strike) or laboratory.outcome(strike).verdict == "unseen"
 
-    return hazards(laboratory.rig, Terms(), laboratory.rig.length, unseen)
+    terms = load("scenarios/river.yaml").terms
+    return hazards(laboratory.rig, terms, laboratory.rig.length, unseen)
 
 
 @pytest.mark.parametrize("label", ["single-feed", "relay-pair", "two-unit"])
@@ -489,7 +499,7 @@ def test_the_placeholders_give_nights_such_as_the_trade_knows() -> None:
     [
         (RATES["fibre", "cut"].value * 10, 0.002, 0.01),
         (CHANCES["relay", "changeover", "changeover"].value, 0.01, 0.05),
-        (CHANCES["fibre", "patch error", "load-in"].value, 0.001, 0.003),
+        (CHANCES["processor", "stale", "load-in"].value, 0.001, 0.003),
         (1 - exp(-3 * RATES["processor", "moved"].value), 0.005, 0.03),
     ],
 )

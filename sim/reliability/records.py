@@ -18,7 +18,7 @@ from io import StringIO
 from pathlib import Path
 
 from sim.errors import InputError, Problem, nearest_name, refuse
-from sim.faults import CHANGEOVER, MODES, OCCASIONS, PATCH_ERROR, counted_per, modes_of
+from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
 from sim.quantity import LONGEST, shorten
 from sim.reliability.recorded import Record, contradictions
 from sim.scenario.document import place
@@ -273,13 +273,13 @@ def _check_period(cells: _Cells, begins: datetime, ends: datetime) -> None:
 
 
 def _per(cells: _Cells, family: str, mode: str) -> str:
-    ways = counted_per(family, mode) if family in MODES and mode in modes_of(family) else OCCASIONS
+    known = family in MODES and mode in modes_of(family)
+    ways = counted_per(family, mode) if known else ("hour", *OCCASIONS)
     if not cells.text("demands"):
         if cells.text("per"):
             cells.complain("per", f"{shorten(cells.text('per'))} without demands", "empty")
-        if "hour" not in ways and mode in (CHANGEOVER, PATCH_ERROR):
-            a = "a changeover" if mode == CHANGEOVER else f"a {mode}"
-            cells.complain("demands", f"{a} by the hour", "a number of demands")
+        if "hour" not in ways:
+            cells.complain("demands", f"a {mode} by the hour", "a number of demands")
         return "hour"
     if mode == CHANGEOVER and not cells.text("per"):
         return CHANGEOVER

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
 
-from sim.faults import CHANGEOVER, PATCH_ERROR, PICTURE_CABLES
+from sim.faults import CHANGEOVER
 from sim.rig.figures import PLACEHOLDER, PRACTICE, RANGES, TRADE
 
 
@@ -67,10 +67,6 @@ COLD = f"{PLACEHOLDER}; power supplies die when switched on rather than when run
 LEFT_OLD = (
     f"{PLACEHOLDER}; geometric middle of 0.001..0.003 omissions an item with a written procedure "
     "(NUREG/CR-1278, value from memory): settings of one unit not brought up to date"
-)
-MISPLUGGED = (
-    f"{PLACEHOLDER}; geometric middle of 0.001..0.003 errors an item with a written procedure "
-    "(NUREG/CR-1278, value from memory)"
 )
 
 
@@ -154,7 +150,6 @@ CHANCES: Mapping[tuple[str, str, str], Rate] = MappingProxyType(
             ((family, CHANGEOVER, CHANGEOVER) for family in ("processor", "relay")),
             _changeover(_UNTESTED),
         ),
-        **_on("load-in", PATCH_ERROR, sqrt(0.001 * 0.003), MISPLUGGED, *PICTURE_CABLES),
         **_on("load-in", "stale", sqrt(0.001 * 0.003), LEFT_OLD, "processor"),
         **_on("load-in", "cut", geometric("temporary fibre damaged")[0], LAID, "fibre"),
         **_on("mating", "attenuated", 3e-4, DIRT, "fibre"),
@@ -167,8 +162,5 @@ CHANCES: Mapping[tuple[str, str, str], Rate] = MappingProxyType(
 )
 """Placeholder chances on an occasion, by family, mode and what it counts per; none is evidence.
 
-What is found at the line check strikes nobody: see `CAUGHT`.
+Of these faults the line check before the show finds most that somebody sees or is told of.
 """
-CAUGHT = 0.98
-"""Placeholder: what is wrong on the wall, or alarmed, is found and mended at the line check. One
-checker misses one of 20 to 100 things seen to be wrong (NUREG/CR-1278, value from memory)."""

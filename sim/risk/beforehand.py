@@ -20,7 +20,7 @@ from sim.faults import (
     SWITCHED_ON,
     Fault,
 )
-from sim.rig.placeholders import CAUGHT, CHANCES, TESTED_TODAY, Rate
+from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate
 from sim.rig.rates import Subject, expected, rate_of, stated
 from sim.rig.terms import PLACEHOLDER, Terms, Tested
 from sim.rig.topology import Rig, Selector, Thing, selectors
@@ -79,15 +79,11 @@ def patched(show: Show) -> Iterator[Hazard]:
 
 
 def _patch_rate(show: Show, of: Subject) -> Rate:
-    """As stated for the cable, else for the whole show, else the catalogue's."""
+    """As stated for the cable, else as for the whole show."""
     terms, per = show.terms, "load-in"
+    known = not terms.patch_source.startswith(PLACEHOLDER)
     own = stated(show.rig.rates, of, PATCH_ERROR, per)
-    if own is None and (terms.patch_error or not terms.patch_source.startswith(PLACEHOLDER)):
-        own = Rate(
-            terms.patch_error, 3.0, terms.patch_source,
-            not terms.patch_source.startswith(PLACEHOLDER), per,
-        )  # fmt: skip
-    return own or CHANCES[of.family, PATCH_ERROR, per]
+    return own or Rate(terms.patch_error, 3.0, terms.patch_source, known, per)
 
 
 def _left(show: Show, strike: Strike) -> float:
@@ -98,9 +94,7 @@ def _left(show: Show, strike: Strike) -> float:
     today = tested is not None and tested.before is not None and tested.before <= SAME_DAY
     if show.unseen(strike) and not _told(show.rig, strike) and not today:
         return 1.0
-    terms = show.terms
-    caught = terms.patch_caught or (CAUGHT if terms.patch_source.startswith(PLACEHOLDER) else 0.0)
-    return 1 - caught
+    return 1 - show.terms.patch_caught
 
 
 def _told(rig: Rig, strike: Strike) -> bool:
