@@ -22,7 +22,7 @@ from sim.rig.placeholders import CHANCES, RATES
 from sim.rig.rates import OwnRate
 from sim.rig.terms import Terms, Together
 from sim.rig.terms import Tested as LastSeen
-from sim.rig.topology import Rig, corner, selectors
+from sim.rig.topology import Gate, Rig, corner, selectors
 from sim.risk.hazards import CAUSES, Hazard, hazards, position, strike_at
 from sim.scenario.loader import load
 from sim.study.contingency import Laboratory
@@ -30,7 +30,7 @@ from sim.study.effects import Effect
 from sim.study.strikes import HOUR, Strike, strikes
 from sim.study.study import rig_of
 from sim.timebase import FLICKS
-from tests.labs import MIRRORED, ONE_WALL, plan_for
+from tests.labs import MIRRORED, ONE_WALL, cabinets_by_end, plan_for
 from tests.labs import rig_of as checked
 from tests.plans import KITS
 
@@ -287,9 +287,7 @@ def test_what_wears_has_worn_since_it_was_last_tested() -> None:
 
 
 def failing(rig: Rig, terms: Terms | None = None) -> dict[str, Hazard]:
-    return {
-        h.failing[0]: h for h in made(rig, terms).values() if h.cause == "on demand" and h.failing
-    }
+    return {h.failing[0]: h for h in made(rig, terms).values() if h.failing}
 
 
 def test_each_selector_that_moves_by_itself_may_fail_to() -> None:
@@ -340,6 +338,26 @@ def test_a_relay_that_fails_on_demand_leaves_the_wall_dark() -> None:
     }
     assert moved["well"] & found.keys()
     assert not moved["failing"] & found.keys()
+
+
+def test_gated_returns_of_one_unit_fail_to_open_together() -> None:
+    """The trunk to the heads cut: the gates of the other relay open; if they fail, all stays dark,
+    as with standing returns that were cut.
+    """
+    rig = checked(replace(plan_for("relay-pair", options={"returns": "gated"}), length=SHOW))
+    gates = [node for node in rig.nodes.values() if isinstance(node, Gate)]
+    found = [h for h in made(rig).values() if h.cause == "on demand" and h.strikes]
+    assert len(gates) == 4 and {gate.thing for gate in gates} == {BACKUP}
+    [hazard] = found
+    assert hazard.mass == pytest.approx(-log(1 - sqrt(0.01 * 0.05)))
+    [cut] = [s for s in strikes(rig) if s.where == "route north"]
+    never = strike_at(hazard, 0)
+    assert {fault.at for fault in never} == {-1}
+    well = cabinets_by_end(rig, cut.at(100).faults)
+    failed = cabinets_by_end(rig, (*never, *cut.at(100).faults))
+    assert set.union(*well.values()) == {6} and set.union(*failed.values()) == {0}
+    assert not [h for h in made(plain("relay-pair")).values() if h.failing == () and h.early
+                and h.cause == "on demand"]  # fmt: skip
 
 
 # ---- shared causes -------------------------------------------------------------------------------
