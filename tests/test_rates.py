@@ -10,16 +10,18 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import weibull_min
 
 from sim.errors import InputError
 from sim.reliability.learned import learn, rates_text
 from sim.reliability.records import read_records
-from sim.rig.placeholders import RATES
-from sim.rig.rates import OwnRate, Subject, rate_of
+from sim.rig.placeholders import CHANCES, RATES, Rate
+from sim.rig.rates import OwnRate, Subject, expected, in_show, rate_of, scaled
 from sim.scenario.fields import FieldError
 from sim.scenario.loader import load, scenario_from
 from sim.scenario.ratetext import amount
 from sim.study.study import study
+from sim.timebase import FLICKS
 
 FIRST = Path("scenarios/first.yaml").read_text(encoding="utf-8")
 
@@ -47,6 +49,73 @@ def test_a_chance_per_show_is_what_the_rate_gives_over_the_show(
 ) -> None:
     rate = amount(f"{chance:.12f} per show").per_hour(hours)
     assert 1 - exp(-rate * hours) == pytest.approx(chance, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "per", "value"),
+    [
+        ("0.5 % per load-in", "load-in", 0.005),
+        ("1e-4 per mating", "mating", 1e-4),
+        ("0.1 % per power-up", "power-up", 0.001),
+        ("2 % per demand", "changeover", 0.02),
+    ],
+)
+def test_chances_on_an_occasion(text: str, per: str, value: float) -> None:
+    found = amount(text)
+    assert (found.per, found.value) == (per, pytest.approx(value, rel=1e-12))
+
+
+def test_what_counts_per_hour_and_on_an_occasion_are_told_apart() -> None:
+    hourly = OwnRate("dead", 1e-3, family="jumper")
+    plugged = OwnRate("dead", 1e-4, family="jumper", per="mating")
+    subject = Subject("main/chain-1/jumper-2", "jumper")
+    found = rate_of([hourly, plugged], subject, "dead", "mating")
+    assert found is not None and (found.value, found.per) == (1e-4, "mating")
+    found = rate_of([plugged], subject, "dead")
+    assert found == RATES["jumper", "dead"]
+    assert rate_of([hourly], subject, "dead", "mating") == CHANCES["jumper", "dead", "mating"]
+    assert rate_of([hourly], subject, "dead", "power-up") is None
+
+
+LIVES = st.floats(10, 1e6)
+
+
+@given(LIVES, st.floats(0.2, 10), st.floats(0, 1e5), st.floats(0.1, 1000))
+def test_wear_against_theory(life: float, shape: float, age: float, hours: float) -> None:
+    """Mean number from one age to another: the difference of the cumulative hazards, -ln of the
+    survival, of Weibull's law whose mean is the life (scipy.stats.weibull_min).
+    """
+    law = weibull_min(shape, scale=life / float(weibull_min(shape).mean()))
+    assert law.mean() == pytest.approx(life, rel=1e-9)
+    exact = float(law.logsf(age) - law.logsf(age + hours))
+    found = expected(Rate(1 / life, 1.0, shape=shape), age, age + hours)
+    assert found == pytest.approx(exact, rel=1e-6, abs=1e-9 * float(-law.logsf(age)))
+
+
+def test_the_mean_life_is_not_the_characteristic_life() -> None:
+    """A life of 1000 h and shape 2: gamma(1.5) = 0.886227 (Abramowitz and Stegun, table 6.1), so
+    that 0.886227^2 = 0.785398 are to be expected up to the mean life, not 1.
+    """
+    assert expected(Rate(1e-3, 1.0, shape=2), 0, 1000) == pytest.approx(0.785398, rel=1e-6)
+    assert expected(Rate(1e-3, 1.0), 0, 1000) == 1
+
+
+@given(st.floats(0.2, 10), st.floats(1e-3, 1e3))
+def test_so_many_things_or_km_expect_so_many_times_as_much(shape: float, factor: float) -> None:
+    rate = Rate(1e-3, 1.0, shape=shape, age=500)
+    found = in_show(scaled(rate, factor), 3)
+    assert found == pytest.approx(factor * in_show(rate, 3), rel=1e-6)
+
+
+def test_wear_is_stated_in_a_scenario_and_counts_over_the_show() -> None:
+    """By hand: shape 2, life 1000 h, age 3000 h: ((3000 + 1/6)^2 - 3000^2) 0.785398 / 1000^2 in a
+    show of ten minutes is 7.85420e-4, six times that an hour.
+    """
+    stated = "{family: processor, mode: dead, rate: 1000 h MTBF, shape: 2, age: 3000 h}"
+    scenario = scenario_from(first(f"rates:\n  - {stated}"))
+    assert scenario.length == 600 * FLICKS
+    rates = {row.name: row.rate for row in study(scenario, scenario.offered["panel"]).rows}
+    assert rates["unit-a dead"] == pytest.approx(6 * 7.85420e-4, rel=1e-5)
 
 
 def test_a_rate_for_each_km() -> None:
@@ -162,8 +231,9 @@ def included(folder: Path, records: str) -> Path:
 def test_a_file_of_rates_is_included_from_beside_the_scenario(tmp_path: Path) -> None:
     scenario = load(included(tmp_path, RECORDS))
     source = "fleet.csv, 2024-01-01 to 2025-01-01"
-    own = OwnRate("dead", 0.000125, family="processor", error_factor=4.5, source=source)
-    assert scenario.learned == (own,)
+    dead = OwnRate("dead", 0.000125, family="processor", error_factor=4.5, source=source)
+    fails = OwnRate("changeover", 0.01, family="relay", source=source, per="changeover")
+    assert scenario.learned == (dead, fails)
     rates = {row.name: row.rate for row in study(scenario, scenario.offered["panel"]).rows}
     assert rates["unit-a dead"] == 0.000125
 
@@ -177,6 +247,14 @@ def test_a_file_of_rates_is_included_from_beside_the_scenario(tmp_path: Path) ->
         ("format: 1", "format: 2", "own.yaml:1: format", "'2'"),
         ('family: "relay"', 'family: "rely"', "own.yaml:16: rates[2].family", "'rely'"),
         ('    per: "hour"\n', "", "own.yaml:3: rates[1]", "per is missing"),
+        (
+            'per: "hour"',
+            'per: "mating"',
+            "own.yaml:5: rates[1].per",
+            "a processor per mating",
+        ),
+        ('per: "changeover"', 'per: "hour"', "own.yaml:18: rates[2].per", "per hour"),
+        ("mean: 0.01", "mean: 1.5", "own.yaml:19: rates[2].mean", "a chance of 1.5"),
     ],
 )
 def test_what_is_wrong_in_such_a_file_is_told_with_its_line(
@@ -201,11 +279,11 @@ def test_a_scenario_reads_what_the_rates_command_writes(tmp_path: Path) -> None:
     table = Path("scenarios/records-example.csv")
     learned = learn(read_records(table))
     scenario = load(included(tmp_path, rates_text(learned, table.name)))
-    by_hour = [one for one in learned if one.key.per == "hour"]
-    assert len(by_hour) == len(scenario.learned) == 8
-    for one, own in zip(by_hour, scenario.learned, strict=True):
-        assert (own.family, own.kit, own.mode) == (one.key.family, one.key.kit, one.key.mode)
-        assert own.per_hour == pytest.approx(one.interval().value, rel=1e-5)
+    assert len(learned) == len(scenario.learned) == 9
+    for one, own in zip(learned, scenario.learned, strict=True):
+        key = one.key
+        assert (own.family, own.kit, own.mode, own.per) == (key.family, key.kit, key.mode, key.per)
+        assert own.value == pytest.approx(one.interval().value, rel=1e-5)
 
 
 def test_the_rates_of_the_readme_can_be_stated() -> None:

@@ -285,9 +285,10 @@ def test_the_command_tells_how_a_scenario_takes_the_file(
     first = Path(__file__).parents[1] / "scenarios" / "first.yaml"
     scenario = kept.with_name("mine.yaml")
     scenario.write_text(f"{first.read_text(encoding='utf-8')}\n{key}\n", encoding="utf-8")
-    rates = {(one.family, one.mode): one.per_hour for one in load(scenario).learned}
+    rates = {(one.family, one.mode): one.value for one in load(scenario).learned}
     assert rates["relay", "dead"] == pytest.approx(1.5 / 4550, rel=1e-5)
-    assert len(rates) == 7
+    assert rates["relay", "changeover"] == pytest.approx(1.5 / 65, rel=1e-5)
+    assert len(rates) == 8
 
 
 def test_a_file_that_is_there_is_kept_unless_forced(

@@ -175,6 +175,15 @@ ONE_CELL = [
     ({"hours": "", "demands": "7", "per": "shows"}, "per", "unknown: 'shows'", "show"),
     ({"per": "show"}, "per", "'show' without demands", ""),
     ({"mode": "changeover"}, "demands", "a changeover by the hour", ""),
+    ({"family": "copper", "mode": "patch error"}, "demands", "a patch error by the hour", ""),
+    ({"mode": "patch error"}, "mode", "'patch error' is no fault mode of a relay", ""),
+    ({"hours": "", "demands": "7", "per": "mating"}, "per", "dead of a relay per mating", ""),
+    ({"family": "jumper", "hours": "", "demands": "7", "per": "power-up"}, "per",
+     "dead of a jumper per power-up", ""),
+    ({"mode": "restart", "hours": "", "demands": "7", "per": "load-in"}, "per",
+     "restart of a relay per load-in", ""),
+    ({"hours": "", "demands": "7", "per": "changeover"}, "per",
+     "dead of a relay per changeover", ""),
     ({"thing": "x" * 121}, "thing", "a cell that cannot be printed or is too long: 'x", ""),
     ({"thing": "a\u2028b"}, "thing", "a cell that cannot be printed or is too long", ""),
     ({"note": "a\x00b"}, "note", "a cell that cannot be printed or is too long", ""),
@@ -190,6 +199,20 @@ def test_a_wrong_cell_has_one_good_message(
     assert problem.found.startswith(found)
     assert problem.nearest == near
     assert problem.allowed and problem.todo
+
+
+@pytest.mark.parametrize(
+    ("family", "mode", "per"),
+    [
+        ("jumper", "dead", "mating"), ("relay", "dead", "power-up"), ("copper", "cut", "load-in"),
+        ("fibre", "patch error", "load-in"), ("processor", "moved", "show"),
+    ],
+)  # fmt: skip
+def test_what_fails_on_an_occasion_is_learned_as_a_chance(family: str, mode: str, per: str) -> None:
+    cells = {"family": family, "mode": mode, "per": per, "hours": "", "demands": "80"}
+    ((key, one),) = learned(changed(**cells)).items()
+    assert key == Key(family, "", mode, per)
+    assert one.known == BetaChance(1.5, 79.5)
 
 
 def test_the_row_that_is_changed_is_good_itself() -> None:

@@ -25,7 +25,7 @@ SURE = 0.95
 @dataclass(frozen=True, slots=True)
 class RateRow:
     """One rate of the records: its posterior mean with the 90 % interval, its error factor, and the
-    placeholder per hour of the same kind and mode; None on demand, where none is shipped.
+    placeholder per hour of the same kind and mode; None for chances on demand.
     """
 
     learned: Learned

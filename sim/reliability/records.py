@@ -18,7 +18,7 @@ from io import StringIO
 from pathlib import Path
 
 from sim.errors import InputError, Problem, nearest_name, refuse
-from sim.faults import CHANGEOVER, MODES, OCCASIONS
+from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
 from sim.quantity import LONGEST, shorten
 from sim.reliability.recorded import Record, contradictions
 from sim.scenario.document import place
@@ -38,8 +38,6 @@ COLUMNS = {
 }
 """What each column holds."""
 REQUIRED = ("thing", "family", "from", "to", "failures")
-CHOOSERS = ("processor", "relay", "receiver", "selector")
-"""Families that change over."""
 MOST_ROWS = 100_000
 MOST_BYTES = 20_000_000
 MOST_COUNT = 10**9
@@ -227,7 +225,7 @@ def _record(row: _Row, bad: list[Problem]) -> Record | None:
     cells.needed("failures")
     failures = int(cells.number("failures", whole=True) or 0)
     mode = _mode(cells, family, failures)
-    exposure, per = _exposure(cells, failures), _per(cells, mode)
+    exposure, per = _exposure(cells, failures), _per(cells, family, mode)
     if begins is not None and ends is not None:
         _check_period(cells, begins, ends)
     bad += cells.problems
@@ -239,7 +237,7 @@ def _record(row: _Row, bad: list[Problem]) -> Record | None:
 
 def _mode(cells: _Cells, family: str, failures: int) -> str:
     mode = cells.text("mode")
-    names = (*MODES.get(family, ()), *((CHANGEOVER,) if family in CHOOSERS else ()))
+    names = modes_of(family) if family in MODES else ()
     if mode and family in MODES and mode not in names:
         near = nearest_name(mode, names)
         found = f"{shorten(mode)} is no fault mode of a {family}"
@@ -274,13 +272,20 @@ def _check_period(cells: _Cells, begins: datetime, ends: datetime) -> None:
         cells.complain("hours", found, allowed, todo="write one row for each thing")
 
 
-def _per(cells: _Cells, mode: str) -> str:
+def _per(cells: _Cells, family: str, mode: str) -> str:
+    known = family in MODES and mode in modes_of(family)
+    ways = counted_per(family, mode) if known else ("hour", *OCCASIONS)
     if not cells.text("demands"):
         if cells.text("per"):
             cells.complain("per", f"{shorten(cells.text('per'))} without demands", "empty")
-        if mode == CHANGEOVER:
-            cells.complain("demands", "a changeover by the hour", "a number of demands")
+        if "hour" not in ways:
+            cells.complain("demands", f"a {mode} by the hour", "a number of demands")
         return "hour"
     if mode == CHANGEOVER and not cells.text("per"):
         return CHANGEOVER
-    return cells.one_of("per", OCCASIONS)
+    per = cells.one_of("per", OCCASIONS)
+    occasions = [way for way in ways if way != "hour"]
+    if per in OCCASIONS and per not in occasions:
+        todo = "count it by one of these"
+        cells.complain("per", f"{mode} of a {family} per {per}", ", ".join(occasions), todo=todo)
+    return per

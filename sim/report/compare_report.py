@@ -40,8 +40,9 @@ READ = Points(
         "one cell that is in it longest.",
         "(no bound): two protections race, so that the frames may also lie outside the span.",
         "dark, s: wall-seconds to be expected in a show (the whole group dark for a second is "
-        "one), all faults at their failure rates, none repaired. What of it rests on placeholder "
-        "rates serves to compare the figures with each other only.",
+        "one), all faults at their rates by the hour, none repaired. What goes wrong at load-in or "
+        "when called on, or was never tested, is not in it. What of it rests on placeholder rates "
+        "serves to compare the figures with each other only.",
     )
 )
 

@@ -60,7 +60,8 @@ def _lead(study: VariantStudy) -> str:
         f"lit, lasting; {grouped(counts['blink'])} blink; {grouped(counts['unseen'])} are seen by "
         f"nobody, {grouped(study.latent_count)} of these being latent. "
         f"Limits: {limit_counts(study)}. Dark time to be expected in a show: "
-        f"{seconds(study.dark)} wall-seconds, by {by_rates([study])}."
+        f"{seconds(study.dark)} wall-seconds, by {by_rates([study])}, for faults that begin in "
+        "the show."
     )
 
 

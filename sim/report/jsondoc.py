@@ -33,8 +33,8 @@ NOTES = {
     "protections race, so that frames may also lie outside",
     "latent": "unseen, and some other single dead or cut leaves more not lit than it would alone",
     "times": f"whole flicks, {FLICKS} to the second; frames count from 0 at the start of the show",
-    "rates": "failure rates are per hour; dark is in wall-seconds a show, guessed the part of it "
-    "that rests on placeholder rates",
+    "rates": "failure rates are per hour in the show; dark is in wall-seconds a show, guessed the "
+    "part of it that rests on placeholder rates",
 }
 
 

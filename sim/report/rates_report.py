@@ -174,8 +174,7 @@ def _notes(found: OwnRates) -> Iterator[str]:
     if not all(line.hourly for line in found.lines):
         yield (
             f"On demand: {BETA} updating from Jeffreys' prior ({SOURCE}): after r failures in n "
-            "demands the chance is believed to be beta with r + 0.5 and n - r + 0.5. A scenario "
-            "takes rates by the hour only."
+            "demands the chance is believed to be beta with r + 0.5 and n - r + 0.5."
         )
     if found.lines:
         yield (

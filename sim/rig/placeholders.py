@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
 
-from sim.faults import CHANGEOVER, PATCH_ERROR, PICTURE_CABLES
+from sim.faults import CHANGEOVER
 from sim.rig.figures import PLACEHOLDER, PRACTICE, RANGES, TRADE
 
 
@@ -51,6 +51,10 @@ TRAVELLED = (
     f"{PLACEHOLDER}; 1e-5 for such a thing in one place, three times that for one that travels and "
     "is mounted by hand for every show"
 )
+MODULE = (
+    f"{PLACEHOLDER}; as dead: what lies behind the card (modules, their cables) is no thing of its "
+    "own, and part of a cabinet dark is taken as all of it"
+)
 HANDLED = f"{PLACEHOLDER}; plugged by hand, in weather and vibration: loose contacts come first"
 MAINS = (
     f"{PLACEHOLDER}; a public supply fails about once a year, 1.1e-4 (value from memory); "
@@ -63,10 +67,6 @@ COLD = f"{PLACEHOLDER}; power supplies die when switched on rather than when run
 LEFT_OLD = (
     f"{PLACEHOLDER}; geometric middle of 0.001..0.003 omissions an item with a written procedure "
     "(NUREG/CR-1278, value from memory): settings of one unit not brought up to date"
-)
-MISPLUGGED = (
-    f"{PLACEHOLDER}; geometric middle of 0.001..0.003 errors an item with a written procedure "
-    "(NUREG/CR-1278, value from memory)"
 )
 
 
@@ -105,13 +105,13 @@ RATES: Mapping[tuple[str, str], Rate] = MappingProxyType(
         **_rates("port", {"dead": 3e-6, "corrupt": 1e-6, "flapping": 1e-6}),
         ("fibre", "cut"): Rate(_CUT, 3.0, DAMAGED),
         **_rates("fibre", {"attenuated": 1e-4, "corrupt": 3e-5, "flapping": 3e-5}),
-        **_rates("copper", {"cut": 3e-5, "corrupt": 3e-5}),
-        **_rates("copper", {"flapping": 1e-4}, source=HANDLED),
+        **_rates("copper", {"cut": 3e-5, "corrupt": 3e-5, "flapping": 3e-5}),
         **_rates("jumper", {"dead": 1e-5, "corrupt": 1e-5}),
         **_rates("jumper", {"flapping": 3e-5}, source=HANDLED),
         **_rates("receiver", {"dead": 3e-5}, source=TRAVELLED),
+        **_rates("receiver", {"blanked": 3e-5}, source=MODULE),
         **_rates("receiver", {
-            "blanked": 3e-6, "stuck": 3e-6, "corrupt": 3e-6, "stale": 1e-6, "unlocked": 1e-6,
+            "stuck": 3e-6, "corrupt": 3e-6, "stale": 1e-6, "unlocked": 1e-6,
             "flapping": 3e-6, "restart": 3e-6,
         }),
         **_rates("supply", {"dead": 3e-5}, source=TRAVELLED),
@@ -150,7 +150,6 @@ CHANCES: Mapping[tuple[str, str, str], Rate] = MappingProxyType(
             ((family, CHANGEOVER, CHANGEOVER) for family in ("processor", "relay")),
             _changeover(_UNTESTED),
         ),
-        **_on("load-in", PATCH_ERROR, sqrt(0.001 * 0.003), MISPLUGGED, *PICTURE_CABLES),
         **_on("load-in", "stale", sqrt(0.001 * 0.003), LEFT_OLD, "processor"),
         **_on("load-in", "cut", geometric("temporary fibre damaged")[0], LAID, "fibre"),
         **_on("mating", "attenuated", 3e-4, DIRT, "fibre"),
@@ -163,8 +162,5 @@ CHANCES: Mapping[tuple[str, str, str], Rate] = MappingProxyType(
 )
 """Placeholder chances on an occasion, by family, mode and what it counts per; none is evidence.
 
-What is found at the line check strikes nobody: see `CAUGHT`.
+Of these faults the line check before the show finds most that somebody sees or is told of.
 """
-CAUGHT = 0.98
-"""Placeholder: what is wrong on the wall, or alarmed, is found and mended at the line check. One
-checker misses one of 20 to 100 things seen to be wrong (NUREG/CR-1278, value from memory)."""

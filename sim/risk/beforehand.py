@@ -20,10 +20,10 @@ from sim.faults import (
     SWITCHED_ON,
     Fault,
 )
-from sim.rig.placeholders import CAUGHT, CHANCES, TESTED_TODAY, Rate
+from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate
 from sim.rig.rates import Subject, expected, rate_of, stated
 from sim.rig.terms import PLACEHOLDER, Terms, Tested
-from sim.rig.topology import Rig, Selector, Thing, selectors
+from sim.rig.topology import Gate, Rig, Thing, selectors
 from sim.risk.striking import Hazard, Show, made_of
 from sim.study.strikes import HOUR, VALID, Strike, role
 
@@ -62,32 +62,26 @@ def patched(show: Show) -> Iterator[Hazard]:
     for thing in show.rig.things.values():
         if thing.family not in PICTURE_CABLES:
             continue
-        of = Subject(thing.name, thing.family, thing.kit, thing.length)
-        strike = Strike(
-            where=thing.name,
-            mode=PATCH_ERROR,
-            faults=(Fault(thing.name, "stale", 0),),
-            role=role(thing.name, thing.group),
-            group=thing.group,
-            supplier=thing.supplier,
-            of=of,
-        )
-        rate = _patch_rate(show, of)
+        strike = _strike(thing, PATCH_ERROR, (Fault(thing.name, "stale", 0),))
+        rate = _patch_rate(show, thing)
         chance = rate.value * _left(show, strike)
         made = made_of(strike.name, (strike,), -log1p(-chance), rate, "load-in")
         yield replace(made, early=True)
 
 
-def _patch_rate(show: Show, of: Subject) -> Rate:
-    """As stated for the cable, else for the whole show, else the catalogue's."""
+def _strike(thing: Thing, mode: str, faults: tuple[Fault, ...]) -> Strike:
+    """A strike that the catalogue of single faults does not have."""
+    part = role(thing.name, thing.group)
+    return Strike(thing.name, mode, faults, part, thing.group, thing.supplier)
+
+
+def _patch_rate(show: Show, cable: Thing) -> Rate:
+    """As stated for the cable, else as for the whole show."""
+    of = Subject(cable.name, cable.family, cable.kit, cable.length)
     terms, per = show.terms, "load-in"
+    known = not terms.patch_source.startswith(PLACEHOLDER)
     own = stated(show.rig.rates, of, PATCH_ERROR, per)
-    if own is None and (terms.patch_error or not terms.patch_source.startswith(PLACEHOLDER)):
-        own = Rate(
-            terms.patch_error, 3.0, terms.patch_source,
-            not terms.patch_source.startswith(PLACEHOLDER), per,
-        )  # fmt: skip
-    return own or CHANCES[of.family, PATCH_ERROR, per]
+    return own or Rate(terms.patch_error, 3.0, terms.patch_source, known, per)
 
 
 def _left(show: Show, strike: Strike) -> float:
@@ -98,9 +92,7 @@ def _left(show: Show, strike: Strike) -> float:
     today = tested is not None and tested.before is not None and tested.before <= SAME_DAY
     if show.unseen(strike) and not _told(show.rig, strike) and not today:
         return 1.0
-    terms = show.terms
-    caught = terms.patch_caught or (CAUGHT if terms.patch_source.startswith(PLACEHOLDER) else 0.0)
-    return 1 - caught
+    return 1 - show.terms.patch_caught
 
 
 def _told(rig: Rig, strike: Strike) -> bool:
@@ -137,26 +129,47 @@ def never_tested(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
 
 
 def on_demand(show: Show) -> Iterator[Hazard]:
-    """Each selector that changes over by itself, failing to do so all night."""
+    """Each selector that changes over by itself, failing to do so all night; and each unit whose
+    gated returns never open: the ports behind them are as dead.
+    """
     for selector, node in selectors(show.rig):
         by_itself = selector.restore in ("revertive", "non-revertive") and len(node.inputs) > 1
-        rate = _changeover(show, selector, show.rig.things[node.thing]) if by_itself else None
+        thing = show.rig.things[node.thing]
+        rate = _changeover(show, selector.name, thing) if by_itself else None
         if rate is not None:
             key = f"{selector.name} {CHANGEOVER}"
             made = made_of(key, (), -log1p(-rate.value), rate, "on demand")
             yield replace(made, early=True, failing=(selector.name,))
+    for name, faults in _gated(show.rig).items():
+        thing = show.rig.things[name]
+        rate = _changeover(show, name, thing)
+        if rate is not None:
+            strike = _strike(thing, CHANGEOVER, faults)
+            key = f"{name} returns {CHANGEOVER}"
+            made = made_of(key, (strike,), -log1p(-rate.value), rate, "on demand")
+            yield replace(made, early=True)
 
 
-def _changeover(show: Show, selector: Selector, thing: Thing) -> Rate | None:
-    """The chance on demand, as stated for the selector or its thing; else a placeholder, a better
-    one if it was tested the same day, none for receivers.
+def _gated(rig: Rig) -> dict[str, tuple[Fault, ...]]:
+    """By unit or relay: its gated returns never opening, as faults of the ports they send to."""
+    gates = {node.name: node.thing for node in rig.nodes.values() if isinstance(node, Gate)}
+    found: dict[str, dict[str, Fault]] = {}
+    for node in rig.nodes.values():
+        for above in (name for name in node.inputs if name in gates):
+            found.setdefault(gates[above], {})[node.thing] = Fault(node.thing, "dead", 0)
+    return {name: tuple(faults.values()) for name, faults in found.items()}
+
+
+def _changeover(show: Show, name: str, thing: Thing) -> Rate | None:
+    """The chance on demand, as stated for the selector of this name or its thing; else a
+    placeholder, a better one if it was tested the same day, none for receivers.
     """
-    names = Subject(selector.name, "selector"), Subject(thing.name, thing.family, thing.kit)
+    names = Subject(name, "selector"), Subject(thing.name, thing.family, thing.kit)
     for of in names:
         own = stated(show.rig.rates, of, CHANGEOVER, CHANGEOVER)
         if own is not None:
             return own
     shipped = CHANCES.get((thing.family, CHANGEOVER, CHANGEOVER))
-    tested = _tested(show.terms, (selector.name, thing.name))
+    tested = _tested(show.terms, (name, thing.name))
     today = tested is not None and tested.before is not None and tested.before <= SAME_DAY
     return TESTED_TODAY if shipped and today else shipped

@@ -141,7 +141,8 @@ def _often(rig: Rig, subject: Subject, mode: str, among: int = 1) -> dict[str, A
     found = rate_of(rig.rates, subject, mode)
     if found is None:
         return {"of": subject}
-    law, hours = scaled(found, 1 / among), rig.length / HOUR
+    law = found if among == 1 else scaled(found, 1 / among)
+    hours = rig.length / HOUR
     rate = law.value if law.shape == 1 else in_show(law, hours) / hours
     return {"rate": rate, "known": found.own, "law": law, "of": subject}
 
