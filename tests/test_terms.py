@@ -14,7 +14,7 @@ from math import exp, isclose
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
@@ -210,6 +210,24 @@ def test_the_most_special_repair_stands_first_and_says_for_itself() -> None:
     assert not [r for r in repairs[4:] if r.family == "processor"], "said, so not assumed as well"
 
 
+def test_a_repair_of_some_modes_leaves_the_others_to_the_usual_ones() -> None:
+    repairs = repairs_of(
+        "crew: {technicians: 2, repairs: [{family: jumper, modes: [dead], by: swap, fix: 1 min}]}"
+    )
+    dead, corrupt = (first_for(repairs, "jumper", mode) for mode in ("dead", "corrupt"))
+    assert dead is not None
+    assert corrupt is not None
+    assert (dead.fix, corrupt.fix.a) == (Law("fixed", MINUTE, source=SAID), 3 * MINUTE)
+
+
+def test_what_somebody_moved_needs_no_spare() -> None:
+    repairs = repairs_of("crew: 2")
+    for family in ("processor", "selector"):
+        found = first_for(repairs, family, "moved")
+        assert found is not None
+        assert found.by == "restart"
+
+
 def test_with_a_control_link_units_are_restarted_from_afar() -> None:
     repairs = repairs_of("crew: {technicians: 2, control: desk line}")
     ways = {r.by for r in repairs if r.family == "processor" and "stuck" in r.modes}
@@ -322,7 +340,11 @@ def test_thresholds() -> None:
     assert (said.age_untested, said.indicative_above) == (48.0, 0.25)
 
 
-@given(st.lists(st.integers(1, 1000), min_size=1, max_size=6))
+@example([1000, 100, 10, 1])
+@example([100, 10, 1, 0])
+@example([100, 10, 10, 1])
+@example([100, 10, 5, 1])
+@given(st.lists(st.integers(0, 1000), min_size=1, max_size=6))
 def test_edges_are_taken_exactly_where_the_risk_matrix_takes_them(tenths: list[int]) -> None:
     text = "risk: {edges: [" + ", ".join(f"{n / 10} %" for n in tenths) + "]}"
     try:
