@@ -179,6 +179,16 @@ def test_a_break_must_be_long_enough_for_all_the_work() -> None:
     assert untils([IN_BREAKS], ONE, [break_at(0, 9), break_at(50, 57)]) == [9]
 
 
+def test_work_of_no_length_needs_an_open_break_and_a_standing_link() -> None:
+    """A break ends before its end; who is free just then is too late."""
+    at_once = replace(IN_BREAKS, repair=fixed("restart", 5, 0, 0))
+    assert untils([at_once], ONE, [break_at(0, 5), break_at(30, 40)]) == [30]
+    assert untils([at_once], ONE, [break_at(0, 6)]) == [5]
+    afar = Incident(10, 0, fixed("remote", 5, 0, 0))
+    assert alone(afar, ONE, (), NIGHT, [(10, 11)]).until == 15
+    assert alone(afar, ONE, (), NIGHT, [(9, 10), (11, 12)]).until == 10
+
+
 def test_waiting_for_a_break_binds_the_technician() -> None:
     assert untils([IN_BREAKS, Incident(0, 1, RESTART)], ONE, [break_at(20, 40)]) == [27, 36]
 
