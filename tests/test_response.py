@@ -160,6 +160,19 @@ def test_at_one_instant_the_last_spare_goes_to_the_first_of_the_incidents() -> N
     early, late = Incident(0, 0, fixed("swap", 0, 13, 4), "relay"), Incident(8, 0, SWAP, "relay")
     assert untils([late, early], crew) == [17, None]
     assert untils([early, late], crew) == [17, None]
+    at_once = Incident(13, 0, fixed("swap", 0, 0, 4), "relay")
+    assert untils([at_once, early], crew) == [17, None]
+    assert untils([early, at_once], crew) == [17, None]
+
+
+def test_what_would_be_found_out_after_the_end_is_not_told() -> None:
+    """No spare, found at flick 100; no link from flick 102 on."""
+    swap = Incident(95, 0, SWAP, "relay")
+    afar = Incident(97, 0, REMOTE)
+    for one, lost in ((swap, ()), (afar, [(102, None)])):
+        expected = Mended(noticed=one.at, started=one.at, why=TOO_LATE)
+        assert alone(one, ONE, (), NIGHT, lost) == expected
+        assert mended([one], ONE, (), NIGHT, lost) == (expected,)
 
 
 # ---- places --------------------------------------------------------------------------------------
