@@ -160,6 +160,19 @@ def test_at_one_instant_the_last_spare_goes_to_the_first_of_the_incidents() -> N
     early, late = Incident(0, 0, fixed("swap", 0, 13, 4), "relay"), Incident(8, 0, SWAP, "relay")
     assert untils([late, early], crew) == [17, None]
     assert untils([early, late], crew) == [17, None]
+    at_once = Incident(13, 0, fixed("swap", 0, 0, 4), "relay")
+    assert untils([at_once, early], crew) == [17, None]
+    assert untils([early, at_once], crew) == [17, None]
+
+
+def test_what_would_be_found_out_after_the_end_is_not_told() -> None:
+    """No spare, found at flick 100; no link from flick 102 on."""
+    swap = Incident(95, 0, SWAP, "relay")
+    afar = Incident(97, 0, REMOTE)
+    for one, lost in ((swap, ()), (afar, [(102, None)])):
+        expected = Mended(noticed=one.at, started=one.at, why=TOO_LATE)
+        assert alone(one, ONE, (), NIGHT, lost) == expected
+        assert mended([one], ONE, (), NIGHT, lost) == (expected,)
 
 
 # ---- places --------------------------------------------------------------------------------------
@@ -177,6 +190,16 @@ def test_a_break_must_be_long_enough_for_all_the_work() -> None:
     assert untils([IN_BREAKS], ONE, [break_at(20, 26), break_at(50, 57)]) == [57]
     assert untils([IN_BREAKS], ONE, [break_at(0, 8), break_at(50, 57)]) == [57]
     assert untils([IN_BREAKS], ONE, [break_at(0, 9), break_at(50, 57)]) == [9]
+
+
+def test_work_of_no_length_needs_an_open_break_and_a_standing_link() -> None:
+    """A break ends before its end; who is free just then is too late."""
+    at_once = replace(IN_BREAKS, repair=fixed("restart", 5, 0, 0))
+    assert untils([at_once], ONE, [break_at(0, 5), break_at(30, 40)]) == [30]
+    assert untils([at_once], ONE, [break_at(0, 6)]) == [5]
+    afar = Incident(10, 0, fixed("remote", 5, 0, 0))
+    assert alone(afar, ONE, (), NIGHT, [(10, 11)]).until == 15
+    assert alone(afar, ONE, (), NIGHT, [(9, 10), (11, 12)]).until == 10
 
 
 def test_waiting_for_a_break_binds_the_technician() -> None:
