@@ -1,0 +1,108 @@
+"""What a contract takes back for one show: which stretches it asks for, and what they cost.
+
+In: a `Contract`, a wall `Group`, for each thing asked for the longest stretch in one go (flicks).
+Out: exact amounts in the contract's currency. Each clause's due is rounded to the smallest coin,
+half to even, and nothing is rounded after that.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+
+from sim.reliability.money import MINOR, Clause, Cover, Money, Step, covered, due
+from sim.rig.terms import ClauseTerms, Contract
+from sim.rig.topology import Group
+
+Asked = tuple[int, str]
+"""The place of a clause in the contract, and what it speaks of: a wall, a region, an audience area,
+or `group` (all pixels of the group).
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Dues:
+    """A contract made ready for many shows. `asked[i]` is what the i-th stretch belongs to.
+
+    For each clause: the times (flicks, rising) of its steps, and what is due when none, one, two
+    and so on of them are passed; `cap` holds all dues together. `places`: decimals of the coin.
+    """
+
+    asked: tuple[Asked, ...]
+    times: tuple[tuple[int, ...], ...]
+    amounts: tuple[tuple[Decimal, ...], ...]
+    cap: Decimal
+    places: int
+
+
+def asked(contract: Contract, group: Group) -> tuple[Asked, ...]:
+    """What has to be measured in this group: every clause with every target, in order."""
+    return tuple(
+        (place, target)
+        for place, clause in enumerate(contract.clauses)
+        for target in targets_of(clause, group)
+    )
+
+
+def targets_of(clause: ClauseTerms, group: Group) -> tuple[str, ...]:
+    """What a clause speaks of in this group; empty where it concerns another."""
+    if clause.group not in ("", group.name):
+        return ()
+    if clause.of == "wall":
+        return tuple(group.walls)
+    if clause.of in ("group", group.name):
+        return ("group",)
+    known = {*group.walls, *(region.name for region in group.regions), *group.audience}
+    return (clause.of,) if clause.of in known else ()
+
+
+def dues_of(contract: Contract, pairs: Sequence[Asked]) -> Dues:
+    """The contract for these pairs (of `asked`, of one group or several one after another)."""
+    clauses = [_clause(clause, contract.currency) for clause in contract.clauses]
+    times = tuple(tuple(sorted({s.time for s in c.steps})) for c in contract.clauses)
+    fee, places = Money(contract.fee, contract.currency), MINOR[contract.currency]
+    amounts = tuple(
+        (Decimal(0), *(_coined(due(clause, Fraction(time + 1), fee), places) for time in rising))
+        for clause, rising in zip(clauses, times, strict=True)
+    )
+    cap = contract.fee if contract.cap is None else contract.cap
+    whole = cap.quantize(Decimal(1).scaleb(-places), ROUND_FLOOR)
+    return Dues(tuple(pairs), times, amounts, whole, places)
+
+
+def _clause(clause: ClauseTerms, currency: str) -> Clause:
+    steps = [
+        Step(Fraction(s.time), s.share, None if s.amount is None else Money(s.amount, currency))
+        for s in clause.steps
+    ]
+    return Clause(clause.name, tuple(steps))
+
+
+def _coined(amount: Money, places: int) -> Decimal:
+    return amount.amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
+
+
+def loss_of(dues: Dues, longest: Sequence[int]) -> Decimal:
+    """What is due for one show: each clause pays, for its worst target, the highest step whose time
+    was exceeded (strictly); all together at most the cap. `longest`: flicks, in the order of
+    `dues.asked`. Raises ValueError for another number of stretches.
+    """
+    worst = [0] * len(dues.times)
+    for (clause, _), length in zip(dues.asked, longest, strict=True):
+        worst[clause] = max(worst[clause], length)
+    owed = [a[bisect_left(t, w)] for t, a, w in zip(dues.times, dues.amounts, worst, strict=True)]
+    return min(sum(owed, Decimal(0)), dues.cap)
+
+
+def insured(contract: Contract, loss: Decimal) -> Decimal:
+    """What an insurer bears of one show's loss: what exceeds the deductible, up to the cover;
+    nothing where no cover was agreed. The rest stays with the owner.
+    """
+    if contract.cover is None:
+        return Decimal(0)
+    below = Decimal(0) if contract.deductible is None else contract.deductible
+    cover = Cover(Money(below, contract.currency), Money(contract.cover, contract.currency))
+    return covered(Money(loss, contract.currency), cover).amount
