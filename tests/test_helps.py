@@ -34,6 +34,7 @@ from sim.risk.helps import (
     helps,
     moves,
     saved,
+    touching,
     worth_of,
 )
 from sim.risk.prices import (
@@ -85,7 +86,7 @@ IDLE = replace(FOUND, coins=0)
 
 
 def saves(*gone: int, spares: int | None = None) -> tuple[float, float]:
-    money, dark = saved(FOUND, moves(FOUND, Guard("", frozenset(gone), spares=spares)))
+    money, dark = saved(FOUND, moves(touching(FOUND), Guard("", frozenset(gone), spares=spares)))
     return float(money), dark
 
 
@@ -125,7 +126,7 @@ def test_nothing_saves_less_than_nothing() -> None:
     """Where a second fault hides the first, taking it away would cost: nothing is saved."""
     nights = [Night(0.5, (4,), (UNIT,)), Night(0.5, (1,), (UNIT, CIRCUIT))]
     found = tally(nights, DUES)
-    assert saved(found, moves(found, Guard("", frozenset({CIRCUIT})))) == (0, 0)
+    assert saved(found, moves(touching(found), Guard("", frozenset({CIRCUIT})))) == (0, 0)
 
 
 masses = st.lists(st.integers(0, 16), min_size=4, max_size=4)
@@ -161,7 +162,7 @@ def test_what_a_guard_saves_against_enumeration(
     )
     assert found.expected == mean
     if all(p < 1 for p in chances):  # else the nights to hold against never come
-        assert saved(found, moves(found, Guard("", frozenset(gone))))[0] == mean - left
+        assert saved(found, moves(touching(found), Guard("", frozenset(gone))))[0] == mean - left
 
 
 # ---- candidates and their order ------------------------------------------------------------------

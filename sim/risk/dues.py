@@ -90,11 +90,22 @@ def loss_of(dues: Dues, longest: Sequence[int]) -> Decimal:
     was exceeded (strictly); all together at most the cap. `longest`: flicks, in the order of
     `dues.asked`. Raises ValueError for another number of stretches.
     """
+    return owed(dues, passed(dues, longest))
+
+
+def passed(dues: Dues, longest: Sequence[int]) -> tuple[int, ...]:
+    """For each clause how many of its steps its worst target passed."""
     worst = [0] * len(dues.times)
     for (clause, _), length in zip(dues.asked, longest, strict=True):
-        worst[clause] = max(worst[clause], length)
-    owed = [a[bisect_left(t, w)] for t, a, w in zip(dues.times, dues.amounts, worst, strict=True)]
-    return min(sum(owed, Decimal(0)), dues.cap)
+        if length > worst[clause]:
+            worst[clause] = length
+    return tuple(map(bisect_left, dues.times, worst))
+
+
+def owed(dues: Dues, steps: Sequence[int]) -> Decimal:
+    """What is due where so many steps of each clause were passed."""
+    each = (amounts[n] for amounts, n in zip(dues.amounts, steps, strict=True))
+    return min(sum(each, Decimal(0)), dues.cap)
 
 
 def insured(contract: Contract, loss: Decimal) -> Decimal:

@@ -23,7 +23,7 @@ from sim.rig.topology import Rig
 from sim.risk.dues import insured
 from sim.risk.hazards import Hazard
 from sim.risk.nights import Culprits, Night, Tally, tally
-from sim.risk.sums import WHOLE, apportioned, chance, in_grains
+from sim.risk.sums import WHOLE, apportioned, chance, in_grains, shared
 
 __all__ = [
     "Losses", "Night", "Part", "Rung", "Split", "Tally", "by_hazard", "by_supplier", "exceedance",
@@ -96,14 +96,9 @@ def split(found: Tally, hazards: int) -> Split:
             money[place][len(culprits)] += sums.money
             dark[place][len(culprits)] += sums.dark
     return Split(
-        tuple(found.money_of(_shared(each)) for each in money),
-        tuple(_shared(each) / WHOLE for each in dark),
+        tuple(found.money_of(shared(each)) for each in money),
+        tuple(shared(each) / WHOLE for each in dark),
     )
-
-
-def _shared(sums: Mapping[int, int]) -> Fraction:
-    """Sums by the number among whom they are shared."""
-    return sum((Fraction(of, among) for among, of in sums.items()), Fraction(0))
 
 
 def guessed_share(amounts: Sequence[Fraction], hazards: Sequence[Hazard]) -> float:

@@ -20,9 +20,11 @@ from fractions import Fraction
 from sim.risk.hazards import Hazard
 from sim.risk.nights import Culprits, Sums, Tally
 from sim.risk.results import Help
-from sim.risk.sums import WHOLE, in_grains
+from sim.risk.sums import WHOLE, in_grains, shared
 
 YES, NOT_FOR_PENALTIES, UNKNOWN = "yes", "not worth it for penalties alone", ""
+NOTHING = 1e-9
+"""What spares less than this part of the darkness offered spares none (floats differ that far)."""
 TEST = "test every {role} before the show (at most)"
 PROTECT = "a second way beside every {role} (at most)"
 SPARE = "one more spare {kit} (at most)"
@@ -54,11 +56,11 @@ class Guard:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Nights (a part of them) that would be as if only `rest` had struck in them."""
+    """Nights, one of `among` equal parts of them, that would be as if only `rest` had struck."""
 
     culprits: Culprits
     rest: Culprits
-    part: Fraction
+    among: int = 1
 
 
 # ---- candidates ----------------------------------------------------------------------------------
@@ -109,38 +111,50 @@ def guards_by_spare(
 # ---- what they save ------------------------------------------------------------------------------
 
 
-def moves(found: Tally, guard: Guard) -> Iterator[Move]:
-    """What the guard makes of the nights that it touches. Of several hazards that lack a spare
-    each is as likely to be the one that gets it.
-    """
+def touching(found: Tally) -> dict[int, list[Culprits]]:
+    """For each hazard the sets of culprits that it is one of."""
+    index: dict[int, list[Culprits]] = defaultdict(list)
     for culprits in found.by_culprits:
-        hit = [place for place in culprits if place in guard.gone]
-        if not hit or (guard.spares is not None and len(hit) <= guard.spares):
-            continue
-        for gone in [{place} for place in hit] if guard.spares is not None else [set(hit)]:
-            rest = tuple(place for place in culprits if place not in gone)
-            part = Fraction(1, len(hit)) if guard.spares is not None else Fraction(1)
-            yield Move(culprits, rest, part)
+        for place in culprits:
+            index[place].append(culprits)
+    return index
+
+
+def moves(index: Mapping[int, Sequence[Culprits]], guard: Guard) -> Iterator[Move]:
+    """What the guard makes of the nights that it touches (`index`: of `touching`). Of several
+    hazards that lack a spare each is as likely to be the one that gets it.
+    """
+    for first in sorted(guard.gone):
+        for culprits in index.get(first, ()):
+            hit = [place for place in culprits if place in guard.gone]
+            if hit[0] != first:
+                continue
+            if guard.spares is None:
+                yield Move(culprits, tuple(p for p in culprits if p not in guard.gone))
+            elif len(hit) > guard.spares:
+                rests = (tuple(p for p in culprits if p != gone) for gone in hit)
+                yield from (Move(culprits, rest, len(hit)) for rest in rests)
 
 
 def saved(found: Tally, moved: Iterable[Move]) -> tuple[Fraction, float]:
     """What is saved a show: loss (currency's unit), dark wall-seconds; each at least 0."""
-    money, dark = Fraction(0), Fraction(0)
-    kept: dict[Culprits, Fraction] = defaultdict(Fraction)
+    money: dict[int, int] = defaultdict(int)
+    dark: dict[int, int] = defaultdict(int)
+    kept: dict[Culprits, dict[int, int]] = {}
     for move in moved:
-        sums, part = found.by_culprits[move.culprits], move.part
+        sums, among, times = found.by_culprits[move.culprits], move.among, 1
         if move.rest and not _seen(found, move.rest).parts:
-            part *= 1 - Fraction(len(move.rest), len(move.culprits))
+            times, among = len(move.culprits) - len(move.rest), among * len(move.culprits)
         else:
-            kept[move.rest] += part * sums.parts
-        money += part * sums.money
-        dark += part * sums.dark
-    for rest, parts in kept.items():
-        like = _seen(found, rest)
-        if like.parts:
-            money -= parts * like.money / like.parts
-            dark -= parts * like.dark / like.parts
-    return found.money_of(max(money, Fraction(0))), float(max(dark, Fraction(0)) / WHOLE)
+            parts = kept.setdefault(move.rest, defaultdict(int))
+            parts[among] += sums.parts
+        money[among] += times * sums.money
+        dark[among] += times * sums.dark
+    left = [(shared(parts), _seen(found, rest)) for rest, parts in kept.items()]
+    like = [(parts / sums.parts, sums) for parts, sums in left if sums.parts]
+    less = shared(money) - sum((share * sums.money for share, sums in like), Fraction(0))
+    lit = shared(dark) - sum((share * sums.dark for share, sums in like), Fraction(0))
+    return found.money_of(max(less, Fraction(0))), float(max(lit, Fraction(0)) / WHOLE)
 
 
 def _seen(found: Tally, culprits: Culprits) -> Sums:
@@ -164,9 +178,14 @@ def helps(
     """
     if shows < 1:
         raise ValueError(f"{shows} shows: at least one")
-    made = [*(_of_option(found, o, shows) for o in options),
-            *(_of_guard(found, g, shows) for g in guards)]  # fmt: skip
-    return tuple(sorted((h for h in made if (h.saves or 0) > 0 or h.spares > 0), key=_rank))
+    index, least = touching(found), NOTHING * found.dark
+    made = [_of_option(found, option, shows) for option in options]
+    for guard in guards:
+        money, dark = saved(found, moves(index, guard))
+        amount = in_grains(money) if found.coins else None
+        worth = worth_of(amount, guard.price, shows)
+        made.append(Help(guard.what, amount, dark, guard.price, worth))
+    return tuple(sorted((h for h in made if (h.saves or 0) > 0 or h.spares > least), key=_rank))
 
 
 def _rank(each: Help) -> tuple[Decimal, float, bool, Decimal, str]:
@@ -180,9 +199,3 @@ def _of_option(found: Tally, option: Option, shows: int) -> Help:
     saves = in_grains(found.expected) - (option.loss or Decimal(0)) if has_money else None
     worth = worth_of(saves, option.price, shows)
     return Help(option.what, saves, found.dark - option.dark, option.price, worth)
-
-
-def _of_guard(found: Tally, guard: Guard, shows: int) -> Help:
-    money, dark = saved(found, moves(found, guard))
-    saves = in_grains(money) if found.coins else None
-    return Help(guard.what, saves, dark, guard.price, worth_of(saves, guard.price, shows))

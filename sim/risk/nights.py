@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from sim.risk.dues import Dues, loss_of
+from sim.risk.dues import Dues, owed, passed
 from sim.risk.sums import WHOLE, parts_of
 
 Culprits = tuple[int, ...]
@@ -76,20 +76,36 @@ def tally(nights: Iterable[Night], dues: Dues | None) -> Tally:
     loss or dark time that nobody caused.
     """
     coins = 10**dues.places if dues else 0
-    sums: dict[Culprits, list[int]] = defaultdict(lambda: [0, 0, 0])
+    losses: dict[tuple[int, ...], tuple[Decimal, int]] = {}
+    sums: dict[Culprits, list[int]] = {}
     by_loss: dict[Decimal, int] = defaultdict(int)
     worst: dict[Decimal, Culprits] = {}
     for night in nights:
-        loss = loss_of(dues, night.longest) if dues else Decimal(0)
+        steps = passed(dues, night.longest) if dues else ()
+        if steps not in losses:
+            losses[steps] = _in_coins(dues, steps)
+        loss, money = losses[steps]
         parts, culprits = parts_of(night.weight), tuple(sorted(set(night.culprits)))
         if not culprits and (loss or night.dark):
             raise ValueError(f"{night}: a loss has a cause")
-        entry = sums[culprits]
+        entry = sums.setdefault(culprits, [0, 0, 0])
         entry[0] += parts
-        entry[1] += parts * int(loss * coins)
+        entry[1] += parts * money
         entry[2] += parts_of(night.weight * night.dark)
         by_loss[loss] += parts
-        worst[loss] = min(worst.get(loss, culprits), culprits, key=lambda c: (len(c), c))
+        if loss not in worst or _rank(culprits) < _rank(worst[loss]):
+            worst[loss] = culprits
     if abs(sum(by_loss.values()) / WHOLE - 1) > SUM_OFF:
         raise ValueError(f"weights sum to {sum(by_loss.values()) / WHOLE!r}: 1")
     return Tally({c: Sums(*s) for c, s in sorted(sums.items())}, by_loss, worst, coins)
+
+
+def _in_coins(dues: Dues | None, steps: tuple[int, ...]) -> tuple[Decimal, int]:
+    """What is due, and how many of the smallest coins that is."""
+    loss = owed(dues, steps) if dues else Decimal(0)
+    return loss, int(loss.scaleb(dues.places)) if dues else 0
+
+
+def _rank(culprits: Culprits) -> tuple[int, Culprits]:
+    """The fewest first."""
+    return len(culprits), culprits

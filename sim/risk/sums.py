@@ -6,10 +6,10 @@ and decimals in whole grains (10^-9 of the currency's unit).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from math import isfinite, ldexp
+from math import inf, ldexp
 
 BITS = 200
 WHOLE = 1 << BITS
@@ -23,7 +23,7 @@ a mean may be far below a coin. With amounts of 18 digits a grain is within a de
 
 def parts_of(weight: float) -> int:
     """A weight (or weight times something) in WHOLEths. Raises ValueError below 0."""
-    if not (isfinite(weight) and weight >= 0):
+    if not 0 <= weight < inf:
         raise ValueError(f"weight {weight!r}: a number from 0 up")
     return int(ldexp(weight, BITS))
 
@@ -31,6 +31,11 @@ def parts_of(weight: float) -> int:
 def chance(parts: int) -> float:
     """WHOLEths as the nearest float, at most 1 (weights that sum to 1 but for their last digit)."""
     return min(parts / WHOLE, 1.0)
+
+
+def shared(sums: Mapping[int, int]) -> Fraction:
+    """Sums by the number among whom each is shared: one share of them all."""
+    return sum((Fraction(of, among) for among, of in sums.items()), Fraction(0))
 
 
 def in_grains(amount: Fraction) -> Decimal:
