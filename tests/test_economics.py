@@ -130,6 +130,21 @@ def test_a_hazard_of_two_suppliers_is_halved_and_one_of_none_is_not_said() -> No
     }
 
 
+def test_what_strikes_twice_in_a_night_counts_once() -> None:
+    nights = [Night(0.5, (31 * S, 0), (UNIT, CIRCUIT, UNIT), 8.0), Night(0.5, (0, 0))]
+    found = by_hazard(tally(nights, DUES), HAZARDS)
+    assert [part.loss for part in found] == [5000, 5000, 0]
+    assert [part.dark for part in found] == [2, 2, 0]
+
+
+def test_the_dearest_supplier_comes_first_without_a_contract_the_darkest() -> None:
+    owners = (("venue",), ("us",), ("broadcaster",))
+    for dues in (DUES, None):
+        found = by_supplier(tally(NIGHTS, dues), HAZARDS, owners)
+        names = ["venue", "us", "broadcaster"] if dues else ["venue", "broadcaster", "us"]
+        assert [part.name for part in found] == names
+
+
 def test_without_a_contract_there_is_darkness_but_no_money() -> None:
     found = tally(NIGHTS, None)
     assert [part.loss for part in by_hazard(found, HAZARDS)] == [None] * 3

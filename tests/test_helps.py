@@ -122,6 +122,12 @@ def test_what_one_more_spare_saves_worked_out_by_hand() -> None:
     assert saves(RELAY, spares=0) == saves(RELAY)
 
 
+def test_of_three_the_split_part_is_a_third_where_the_other_two_were_never_seen() -> None:
+    found = tally([Night(0.5, (2,), (UNIT, CIRCUIT, RELAY), 9.0), Night(0.5, (0,))], DUES)
+    guard = Guard("", frozenset({UNIT}))
+    assert saved(found, moves(touching(found), guard)) == (Fraction(1000), 1.5)
+
+
 def test_nothing_saves_less_than_nothing() -> None:
     """Where a second fault hides the first, taking it away would cost: nothing is saved."""
     nights = [Night(0.5, (4,), (UNIT,)), Night(0.5, (1,), (UNIT, CIRCUIT))]

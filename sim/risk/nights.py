@@ -85,7 +85,9 @@ def tally(nights: Iterable[Night], dues: Dues | None) -> Tally:
         if steps not in losses:
             losses[steps] = _in_coins(dues, steps)
         loss, money = losses[steps]
-        parts, culprits = parts_of(night.weight), tuple(sorted(set(night.culprits)))
+        parts, culprits = parts_of(night.weight), night.culprits
+        if len(culprits) > 1:
+            culprits = tuple(sorted(set(culprits)))
         if not culprits and (loss or night.dark):
             raise ValueError(f"{night}: a loss has a cause")
         entry = sums.setdefault(culprits, [0, 0, 0])
