@@ -84,7 +84,7 @@ def test_a_clause_speaks_of_what_is_in_the_group(of: str, group: str, targets: l
         (31, 0, 0, 20000),  # the highest step alone, not 6000 + 20 000
         (0, 61, 0, 750),
         (0, 60, 61, 750),  # the worse of two walls
-        (0, 40, 40, 0),  # two walls are not added up
+        (0, 31, 40, 0),  # two walls are not added up
         (0, 61, 99, 750),  # each clause pays once
         (31, 61, 0, 20750),  # clauses add up
     ],
