@@ -1,4 +1,4 @@
-"""What a contract asks for and takes back: targets, steps, cap, deductible and cover."""
+"""What a contract takes back: steps, cap, deductible and cover."""
 
 from __future__ import annotations
 
@@ -12,9 +12,7 @@ from hypothesis import strategies as st
 
 from sim.reliability import money
 from sim.rig.terms import ClauseTerms, Contract, Step
-from sim.rig.topology import Group
-from sim.rig.wall import Region
-from sim.risk.dues import Dues, asked, dues_of, insured, loss_of
+from sim.risk.dues import Dues, dues_of, insured, loss_of
 from sim.timebase import FLICKS
 
 S = FLICKS
@@ -28,47 +26,14 @@ STILL = ClauseTerms(
 CONTRACT = Contract(
     "EUR", Decimal(40000), (DARK, STILL), deductible=Decimal(1000), cover=Decimal(10000)
 )
-GROUP = Group(
-    "sides", "two-unit", {"left": (2, 2, 10, 10), "right": (2, 2, 10, 10)}, (), (), (),
-    regions=(Region("lane", "left", 0, 0, 5, 5),), audience={"bank": ("right",)},
-)  # fmt: skip
-PAIRS = asked(CONTRACT, GROUP)
+ANY = ClauseTerms("any", "dark", "group", Fraction(0), (Step(0, Fraction(1)),))
+PAIRS = ((0, "group"), (1, "left"), (1, "right"))
 DUES = dues_of(CONTRACT, PAIRS)
-
-
-def clause(of: str, group: str = "") -> ClauseTerms:
-    return ClauseTerms("c", "dark", of, Fraction(0), (Step(0, Fraction(1)),), group=group)
 
 
 def loss(group: int, left: int = 0, right: int = 0, dues: Dues = DUES) -> Decimal:
     """Of so many whole seconds."""
     return loss_of(dues, (group * S, left * S, right * S))
-
-
-# ---- what is asked for ---------------------------------------------------------------------------
-
-
-def test_every_clause_is_asked_with_every_target() -> None:
-    assert PAIRS == ((0, "group"), (1, "left"), (1, "right"))
-
-
-@pytest.mark.parametrize(
-    ("of", "group", "targets"),
-    [
-        ("wall", "", ["left", "right"]),
-        ("group", "", ["group"]),
-        ("sides", "", ["group"]),
-        ("group", "sides", ["group"]),
-        ("group", "main", []),
-        ("right", "", ["right"]),
-        ("lane", "", ["lane"]),
-        ("bank", "", ["bank"]),
-        ("main screen", "", []),
-    ],
-)
-def test_a_clause_speaks_of_what_is_in_the_group(of: str, group: str, targets: list[str]) -> None:
-    contract = Contract("EUR", Decimal(1), (STILL, clause(of, group)))
-    assert [target for place, target in asked(contract, GROUP) if place == 1] == targets
 
 
 # ---- what is due ---------------------------------------------------------------------------------
@@ -104,8 +69,8 @@ def test_all_dues_are_held_to_the_cap_else_to_the_fee() -> None:
     held = dues_of(replace(CONTRACT, cap=Decimal("20500.50")), PAIRS)
     assert loss(31, 61, dues=held) == Decimal("20500.50")
     assert loss(31, dues=held) == 20000
-    twice = Contract("EUR", Decimal(100), (clause("group"), clause("group")))
-    assert loss_of(dues_of(twice, asked(twice, GROUP)), (1, 1)) == 100
+    twice = Contract("EUR", Decimal(100), (ANY, ANY))
+    assert loss_of(dues_of(twice, ((0, "group"), (1, "group"))), (1, 1)) == 100
 
 
 def test_a_due_is_rounded_to_the_smallest_coin_half_to_even() -> None:
@@ -119,7 +84,7 @@ def test_a_due_is_rounded_to_the_smallest_coin_half_to_even() -> None:
     ):
         one = ClauseTerms("c", "dark", "group", Fraction(0), (replace(third, share=share),))
         contract = Contract(currency, Decimal(fee), (one,))
-        found = loss_of(dues_of(contract, asked(contract, GROUP)), (1,))
+        found = loss_of(dues_of(contract, ((0, "group"),)), (1,))
         assert str(found) == due
 
 

@@ -1,6 +1,6 @@
-"""What a contract takes back for one show: which stretches it asks for, and what they cost.
+"""What a contract takes back for one show.
 
-In: a `Contract`, a wall `Group`, for each thing asked for the longest stretch in one go (flicks).
+In: a `Contract`, for each thing that it asks for the longest stretch in one go (flicks).
 Out: exact amounts in the contract's currency. Each clause's due is rounded to the smallest coin,
 half to even, and nothing is rounded after that.
 """
@@ -15,9 +15,8 @@ from fractions import Fraction
 
 from sim.reliability.money import MINOR, Clause, Cover, Money, Step, covered, due
 from sim.rig.terms import ClauseTerms, Contract
-from sim.rig.topology import Group
 
-Asked = tuple[int, str]
+Pair = tuple[int, str]
 """The place of a clause in the contract, and what it speaks of: a wall, a region, an audience area,
 or `group` (all pixels of the group).
 """
@@ -31,36 +30,15 @@ class Dues:
     and so on of them are passed; `cap` holds all dues together. `places`: decimals of the coin.
     """
 
-    asked: tuple[Asked, ...]
+    asked: tuple[Pair, ...]
     times: tuple[tuple[int, ...], ...]
     amounts: tuple[tuple[Decimal, ...], ...]
     cap: Decimal
     places: int
 
 
-def asked(contract: Contract, group: Group) -> tuple[Asked, ...]:
-    """What has to be measured in this group: every clause with every target, in order."""
-    return tuple(
-        (place, target)
-        for place, clause in enumerate(contract.clauses)
-        for target in targets_of(clause, group)
-    )
-
-
-def targets_of(clause: ClauseTerms, group: Group) -> tuple[str, ...]:
-    """What a clause speaks of in this group; empty where it concerns another."""
-    if clause.group not in ("", group.name):
-        return ()
-    if clause.of == "wall":
-        return tuple(group.walls)
-    if clause.of in ("group", group.name):
-        return ("group",)
-    known = {*group.walls, *(region.name for region in group.regions), *group.audience}
-    return (clause.of,) if clause.of in known else ()
-
-
-def dues_of(contract: Contract, pairs: Sequence[Asked]) -> Dues:
-    """The contract for these pairs (of `asked`, of one group or several one after another)."""
+def dues_of(contract: Contract, pairs: Sequence[Pair]) -> Dues:
+    """The contract for these pairs (`gathered.pairs_of`, of one group or several in turn)."""
     clauses = [_clause(clause, contract.currency) for clause in contract.clauses]
     times = tuple(tuple(sorted({s.time for s in c.steps})) for c in contract.clauses)
     fee, places = Money(contract.fee, contract.currency), MINOR[contract.currency]
