@@ -1,0 +1,106 @@
+"""What the simulation worked out, as nights: each with its part of probability and who struck.
+
+In: a `Sampling`, the number of one of its topologies. Out: `Night`s whose `longest` are flicks in
+the order of `pairs_of`, `culprits` numbers of hazards in the union, `dark` wall-seconds. Weights
+sum to 1: what was not worked out counts as without a fault (`left_out` says how much it is).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from math import fsum
+
+from sim.risk.channels import Asked
+from sim.risk.dues import Dues, Pair, loss_of
+from sim.risk.field import Field
+from sim.risk.nights import Culprits, Night
+from sim.risk.piles import Pile, Sampling
+from sim.risk.single import Single
+from sim.risk.stretches import DARK_TIME, LONGEST
+from sim.timebase import FLICKS
+
+DARK_COLUMN = 2
+"""Where a table of values has dark wall-seconds."""
+
+
+def pairs_of(asked: Asked) -> tuple[Pair, ...]:
+    """The clause and target of each question that a contract asks, in order."""
+    return tuple((each.clause, each.target) for each in asked.questions if each.clause >= 0)
+
+
+def left_out(made: Sampling) -> float:
+    """The probability of shows with faults that were not worked out: too many faults, or strata
+    that an interruption cut off.
+    """
+    return max(0.0, 1.0 - made.union.chance(0) - fsum(pile.weight for pile in made.piles))
+
+
+def nights_of(made: Sampling, topology: int) -> Iterator[Night]:
+    """All nights of one topology. What of a show does not concern it is no culprit there."""
+    field = made.fields[topology]
+    yield Night(max(0.0, 1.0 - fsum(pile.weight for pile in made.piles)), _none(field))
+    for pile in made.piles:
+        yield from _known(pile, field) if pile.exact else _drawn(pile, field, topology)
+
+
+def alone_of(nights: Iterable[Night], dues: Dues) -> dict[int, Decimal]:
+    """For each hazard that struck alone in some night, the most that it cost then."""
+    found: dict[int, Decimal] = {}
+    for night in nights:
+        if len(night.culprits) == 1:
+            place, loss = night.culprits[0], loss_of(dues, night.longest)
+            found[place] = max(loss, found.get(place, loss))
+    return found
+
+
+def _none(field: Field) -> tuple[int, ...]:
+    return (0,) * len(pairs_of(field.gauge.asked))
+
+
+def _columns(field: Field) -> list[int]:
+    return [LONGEST + n for n, q in enumerate(field.gauge.asked.questions) if q.clause >= 0]
+
+
+def _scale(field: Field) -> float:
+    """Wall-seconds in a pixel-flick."""
+    return 1.0 / (FLICKS * field.gauge.asked.areas["group"])
+
+
+def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
+    """Shows worked out one by one."""
+    columns, scale = _columns(field), _scale(field)
+    weights = (pile.weight * pile.shares).tolist()
+    for weight, show, row in zip(weights, pile.shows, pile.rows[topology].tolist(), strict=True):
+        longest = tuple(int(row[column]) for column in columns)
+        culprits = _culprits([blow.hazard for blow in show], field)
+        yield Night(weight, longest, culprits, row[DARK_TIME] * scale)
+
+
+def _known(pile: Pile, field: Field) -> Iterator[Night]:
+    """Single faults summed exactly: for each the nights that differ in what is due."""
+    for weight, show in zip((pile.weight * pile.shares).tolist(), pile.shows, strict=True):
+        hazard = show[0].hazard
+        culprits = _culprits([hazard], field)
+        alone = field.exact(hazard) if culprits else None
+        if alone is None:
+            yield Night(weight, _none(field), culprits)
+        else:
+            yield from _parts(weight, culprits, alone, field)
+
+
+def _parts(weight: float, culprits: Culprits, alone: Single, field: Field) -> Iterator[Night]:
+    """The nights of one fault; their dark times stretched so that their mean is the exact one."""
+    columns = _columns(field)
+    darks = [row[DARK_TIME] for _, row in alone.nights]
+    mean = fsum(share * dark for (share, _), dark in zip(alone.nights, darks, strict=True))
+    exact = alone.means[DARK_COLUMN]
+    for (share, row), dark in zip(alone.nights, darks, strict=True):
+        longest = tuple(int(row[column]) for column in columns)
+        yield Night(weight * share, longest, culprits, dark * exact / mean if mean else exact)
+
+
+def _culprits(struck: Sequence[int], field: Field) -> Culprits:
+    """Of what struck, what there is in this topology and can be seen in this group at all."""
+    local = [(number, field.local[number]) for number in struck]
+    return tuple(sorted({n for n, here in local if here >= 0 and field.scenes.concerned[here]}))
