@@ -1,0 +1,248 @@
+"""The first page of a risk report: how likely, what it costs, what matters, what helps.
+
+In: a frozen `RiskStudy`. Out: blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from sim.limits.findings import grouped
+from sim.report.blocks import Block, Heading, Para, Points, Table
+from sim.report.risk_lead import worth_words
+from sim.report.risk_words import (
+    INDICATIVE,
+    about,
+    amount,
+    built,
+    by_chance,
+    by_ignorance,
+    currency,
+    exact_money,
+    guessed_share,
+    indicative,
+    level,
+    measured,
+    odds,
+    titled,
+)
+from sim.report.words import counted, harmless, listed, supplier_words
+from sim.rig.bill import CABLES, Bill
+from sim.risk.results import Figure, Help, RiskRow, RiskStudy, TopologyRisk
+
+NOT_STUDIED = (
+    "What was not studied: wind and weather load, the structure and its rigging, theft and wilful "
+    "damage, the crowd, rights in the content. What was not studied may well be the greater risk."
+)
+TWO_DOUBTS = (
+    "Two doubts are kept apart and never added. By chance: what the number of simulated shows "
+    "leaves open; more shows make it narrower. By ignorance: what unknown rates and timings leave "
+    "open, from the 5th to the 95th percentile; only records and measurements make it narrower."
+)
+MOST_HELPS = 3
+
+
+def first_page(study: RiskStudy) -> Iterator[Block]:
+    """All that follows the lead on the page that a client reads."""
+    yield Heading("How likely")
+    yield Para(TWO_DOUBTS)
+    yield from chance_blocks(study)
+    yield Heading("What it costs")
+    yield from _costs(study)
+    yield Heading("The three risks that matter")
+    yield Points(tuple(_three(study)))
+    yield Heading("What helps most")
+    yield from helps_blocks(study, study.main.helps[:MOST_HELPS])
+    yield Heading("When the backup was last tested")
+    yield Points(tuple(backings(study)))
+    yield Heading("Whose items")
+    yield from _whose(study)
+    yield Heading("What was not studied")
+    yield Para(NOT_STUDIED)
+
+
+# ---- how likely
+
+
+def chance_blocks(study: RiskStudy) -> Iterator[Block]:
+    """A small table for each thing that may happen, a row for each topology."""
+    for key, name in _keys(study, "chance"):
+        yield from figure_table(study, key, name)
+    out = [each for each in study.topologies if each.reasons]
+    if out:
+        yield Points(
+            tuple(f"{titled(t)} cannot be built: {harmless('; '.join(t.reasons))}." for t in out)
+        )
+
+
+def _keys(study: RiskStudy, *kinds: str) -> Iterator[tuple[str, str]]:
+    """Keys and names of the figures of these kinds, in the order in which they first stand."""
+    found = (f for each in built(study) for f in each.figures if f.kind in kinds)
+    yield from {f.key: f.name for f in found}.items()
+
+
+def figure_table(study: RiskStudy, key: str, name: str) -> Iterator[Block]:
+    """One figure over all topologies that have it."""
+    rows = [(each, each.figure(key)) for each in built(study)]
+    yield from figures_table(study, name, [(t, f) for t, f in rows if f is not None])
+
+
+def figures_table(
+    study: RiskStudy, name: str, found: Iterable[tuple[TopologyRisk, Figure]]
+) -> Iterator[Block]:
+    """A figure with both its doubts; the mark stands in the heading where it is all topologies'."""
+    pairs, code = list(found), currency(study)
+    if not pairs:
+        return
+    marked = [indicative(study, [figure]) for _, figure in pairs]
+    yield Heading(harmless(name) + (f" ({INDICATIVE})" if all(marked) else ""), 3)
+    sure = listed(dict.fromkeys(level(figure.found) for _, figure in pairs), "or")
+    head = (
+        "topology", "about", f"by chance ({sure})", "by ignorance (90 %)", "shows",
+        "rests on\nplaceholders",
+    )  # fmt: skip
+    rows = tuple(
+        (
+            titled(topology), about(figure, code), by_chance(figure, code),
+            by_ignorance(figure, code), grouped(figure.found.shows) if figure.found.shows else "-",
+            guessed_share(figure.guessed) + _mark(mark and not all(marked)),
+        )
+        for (topology, figure), mark in zip(pairs, marked, strict=True)
+    )  # fmt: skip
+    yield Table(head, rows, frozenset({4}))
+
+
+def _mark(marked: bool) -> str:
+    return f"\n{INDICATIVE}" if marked else ""
+
+
+# ---- what it costs
+
+
+def _costs(study: RiskStudy) -> Iterator[Block]:
+    if not currency(study):
+        yield Para(
+            "No contract is stated: what each topology needs stands here instead of prices. A unit "
+            "is any thing but a cable."
+        )
+        yield Table(
+            ("topology", "units", "fibres", "people"),
+            tuple((titled(each), *_needs(each.bill)) for each in built(study)),
+            frozenset({1, 2, 3}),
+        )
+        return
+    losses = [(each, each.loss_expected) for each in built(study)]
+    yield from figures_table(
+        study, "expected loss of a show", [(t, f) for t, f in losses if f is not None]
+    )
+    yield _rare(study)
+
+
+def _needs(bill: Bill | None) -> tuple[str, str, str]:
+    if bill is None:
+        return ("-", "-", "-")
+    units = sum(n for family, n in bill.families.items() if family not in CABLES)
+    return (grouped(units), grouped(bill.families.get("fibre", 0)), grouped(bill.crew))
+
+
+def _rare(study: RiskStudy) -> Table:
+    code = currency(study)
+    head = (
+        "topology", "price", "once in 100\nshows over", "once in 1 000\nshows over",
+        "worst\nforeseeable",
+    )  # fmt: skip
+    rows = tuple(
+        (
+            titled(each),
+            *(
+                exact_money(value, code)
+                for value in (each.price, each.loss_100, each.loss_1000, each.loss_worst)
+            ),
+        )
+        for each in built(study)
+    )
+    return Table(head, rows, frozenset({1, 2, 3, 4}))
+
+
+# ---- what matters and what helps
+
+
+def _three(study: RiskStudy) -> Iterator[str]:
+    rows = study.main.rows[:3]
+    for number, row in enumerate(rows, 1):
+        mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
+        yield (
+            f"{number}. {harmless(row.name)}: {likelihood(row)}{mark}. It costs "
+            f"{consequence(row, currency(study))}. Seen: {harmless(row.seen or 'nothing')}. "
+            f"Helps: {harmless(row.helps or 'nothing studied here')}."
+        )
+    if not rows:
+        yield "No risk was found in what was studied."
+
+
+def likelihood(row: RiskRow) -> str:
+    """How often the audience sees it by this risk alone."""
+    return f"{odds(row.defect)} shows" if row.defect else "not seen by itself"
+
+
+def consequence(row: RiskRow, code: str) -> str:
+    """`3.1 wall-s dark and 420 EUR a show, 40 000 EUR at worst`."""
+    dark = f"{measured(row.dark, 'wall-seconds')} dark" if row.dark else "no dark time"
+    if not code or row.loss is None:
+        return f"{dark} a show on average"
+    worst = "" if row.worst is None else f"; {exact_money(row.worst, code)} at worst"
+    return f"{dark} and {amount(row.loss, code)} a show on average{worst}"
+
+
+def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
+    """What one more protection or test saves against what it costs."""
+    found, code = list(helps), currency(study)
+    if not found:
+        yield Para("Nothing that was tried would help.")
+        return
+    head = (
+        "what",
+        "dark time saved\na show",
+        *(("saves a show", "price", "worth it?") * bool(code)),
+    )
+    yield Table(head, tuple(_helped(each, code) for each in found))
+    if code:
+        yield Para("Saved is what the contract would cost less; a good name is not counted.")
+
+
+def _helped(each: Help, code: str) -> tuple[str, ...]:
+    first = (harmless(each.what), measured(each.spares, "wall-seconds"))
+    if not code:
+        return first
+    saved = "-" if each.saves is None else amount(each.saves, code)
+    price = exact_money(each.price, code)
+    return (*first, saved, "not stated" if price == "-" else price, worth_words(each.worth) or "-")
+
+
+def backings(study: RiskStudy) -> Iterator[str]:
+    """Each backup, when it was last tested, and what shows it."""
+    for each in study.backings:
+        shown = harmless(each.evidence) if each.evidence else "nothing is stated"
+        yield f"{harmless(each.what)}: {harmless(each.before)}; evidence: {shown}."
+    if not study.backings:
+        yield "No test of any backup is stated: it counts as never tested."
+
+
+def _whose(study: RiskStudy) -> Iterator[Block]:
+    code, rows = currency(study), study.main.by_supplier
+    things = [
+        f"{supplier_words(name)} ({counted(number, 'thing')})"
+        for name, number in study.suppliers.items()
+    ]
+    if things:
+        yield Para(f"The things of the rig belong to {listed(things)}.")
+    if rows:
+        head = ("whose item fails", "dark time a show", *(("expected loss a show",) * bool(code)))
+        cells = (
+            (
+                supplier_words(name), measured(dark, "wall-seconds"),
+                *((amount(loss, code),) if code else ()),
+            )
+            for name, loss, dark in rows
+        )  # fmt: skip
+        yield Table(head, tuple(cells))

@@ -1,0 +1,96 @@
+"""What a risk study rests on: its inputs with source and grade, its method, its marks, cautions.
+
+In: a frozen `RiskStudy`. Out: blocks. No clock time: the same study gives the same text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sim.limits.findings import grouped
+from sim.report.blocks import CAUTIONS, Block, Heading, Para, Points, Table
+from sim.report.risk_topologies import strata_blocks
+from sim.report.words import counted, harmless
+from sim.risk.results import RateUsed, RiskStudy
+
+FLASHES = (
+    "Repeated blinking of a whole wall can harm photosensitive viewers: more than three flashes in "
+    "a second over a quarter of the screen (ITU-R BT.1702, WCAG 2.3.1). A bright wall lies outside "
+    "the brightness that those limits assume. `staylit faults` names the faults that flash so."
+)
+MOST_ASSUMED = 40
+
+
+def register_blocks(study: RiskStudy) -> Iterator[Block]:
+    """Every input, whose it is and how good."""
+    yield Heading("Assumptions register")
+    yield Para(
+        "Every input with its source and grade. Measured: seen on this equipment; claim: its maker "
+        "says so; records: an owner's own failures; guess and placeholder: nobody knows. Error "
+        "factor: the 95th percentile over the median, the wider the less is known."
+    )
+    if study.rates:
+        head = ("input", "things", "value", "error\nfactor", "source", "grade")
+        yield Table(head, tuple(map(_input, study.rates)), frozenset({1, 3}))
+    yield from _assumed(study)
+
+
+def _input(each: RateUsed) -> tuple[str, ...]:
+    factor = f"{each.error_factor:.3g}" if each.error_factor else "-"
+    said = [harmless(text) for text in (each.source, each.grade)]
+    return (harmless(each.what), grouped(each.count), harmless(each.value), factor, *said)
+
+
+def _assumed(study: RiskStudy) -> Iterator[Block]:
+    yield Para(
+        f"{counted(study.assumptions, 'assumption')} fill in what the scenario does not say, each "
+        "taken the unfavourable way: `staylit check` lists all of them."
+    )
+    if study.assumed:
+        rows = tuple(
+            tuple(map(harmless, (each.what, each.value, each.source, each.grade)))
+            for each in study.assumed[:MOST_ASSUMED]
+        )
+        yield Table(("assumed", "value", "source", "grade"), rows)
+
+
+def method_blocks(study: RiskStudy) -> Iterator[Block]:
+    """How the figures were got, and how they can be checked."""
+    yield Heading("Method and verification")
+    yield Para(
+        "Shows are put apart by how many faults strike in them. The empty ones are exact; where it "
+        "can be done, one and two faults are summed up exactly; the rest is simulated, most shows "
+        "where the answer varies most. The same faults strike every topology, so that their "
+        "differences are fair."
+    )
+    yield Points(tuple(_limits(study)))
+    yield from strata_blocks(study)
+    yield Para(
+        "`staylit risk SCENARIO --verify` holds these figures against theory that shares no code "
+        "with the simulation: minimal cut sets of the wiring, unavailability, a bound on what was "
+        "left out."
+    )
+
+
+def _limits(study: RiskStudy) -> Iterator[str]:
+    if study.precision:
+        yield f"Asked: a standard error of at most {100 * study.precision:g} % of the value."
+    if study.budget:
+        yield f"Asked: at most {grouped(study.budget)} shows for each topology."
+    yield (
+        "An interval by chance covers the true value of the model in so many of 100 studies as its "
+        "level says. Where nothing was seen, the upper end alone is told, never 0."
+    )
+
+
+def closing_blocks(study: RiskStudy) -> Iterator[Block]:
+    """Cautions, and what makes the study one that anybody can repeat."""
+    yield Heading("Cautions")
+    yield Points((*CAUTIONS.texts[:-1], FLASHES, CAUTIONS.texts[-1]))
+    yield Heading("Marks")
+    marks = (
+        ("seed", str(study.seed)), ("version", harmless(study.version) or "not stated"),
+        ("scenario hash", harmless(study.digest) or "not stated"),
+    )  # fmt: skip
+    yield Table(("what", "value"), marks)
+    yield Para("The same scenario, seed and version give the same figures on any machine.")
