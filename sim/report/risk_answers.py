@@ -94,9 +94,15 @@ def _spares(study: RiskStudy) -> Iterator[Block]:
     if not names:
         yield Para("No spare is stated: none is carried.")
         return
-    head = ("type", "in the rig", "carried", "spare share", "failures a show", "lasts for 95 %")
+    head = (
+        "type",
+        "in the rig",
+        "carried",
+        "spare share",
+        "failures\na show",
+        "enough for 95\nof 100 shows",
+    )
     cells = tuple(
         (harmless(n), *rows.get(n, ("-", "none", "-")), *needed.get(n, ("-", "-"))) for n in names
     )
     yield Table(head, cells, frozenset({1, 2, 3, 4, 5}))
-    yield Para("Lasts for 95 %: so many spares are enough in 95 of 100 shows.")

@@ -5,7 +5,7 @@ In: a frozen `RiskStudy`. Out: blocks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from sim.limits.findings import grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
@@ -20,6 +20,7 @@ from sim.report.risk_words import (
     currency,
     exact_money,
     guessed_share,
+    heading,
     indicative,
     level,
     measured,
@@ -31,8 +32,8 @@ from sim.rig.bill import CABLES, Bill
 from sim.risk.results import Figure, Help, RiskRow, RiskStudy, TopologyRisk
 
 NOT_STUDIED = (
-    "What was not studied: wind and weather load, the structure and its rigging, theft and wilful "
-    "damage, the crowd, rights in the content. What was not studied may well be the greater risk."
+    "Wind and weather load, the structure and its rigging, theft and wilful damage, the crowd, "
+    "rights in the content: none of these was studied. Any of them may well be the greater risk."
 )
 TWO_DOUBTS = (
     "Two doubts are kept apart and never added. By chance: what the number of simulated shows "
@@ -95,7 +96,7 @@ def figures_table(
     if not pairs:
         return
     marked = [indicative(study, [figure]) for _, figure in pairs]
-    yield Heading(harmless(name) + (f" ({INDICATIVE})" if all(marked) else ""), 3)
+    yield Heading(heading(name, pairs[0][1].kind) + (f" ({INDICATIVE})" * all(marked)), 3)
     sure = listed(dict.fromkeys(level(figure.found) for _, figure in pairs), "or")
     head = (
         "topology", "about", f"by chance ({sure})", "by ignorance (90 %)", "shows",
@@ -135,7 +136,9 @@ def _costs(study: RiskStudy) -> Iterator[Block]:
     yield from figures_table(
         study, "expected loss of a show", [(t, f) for t, f in losses if f is not None]
     )
-    yield _rare(study)
+    marked = [indicative(study, [loss]) for _, loss in losses]
+    yield Heading("Price and rare losses" + f" ({INDICATIVE})" * all(marked), 3)
+    yield _rare(study, [mark and not all(marked) for mark in marked])
 
 
 def _needs(bill: Bill | None) -> tuple[str, str, str]:
@@ -145,7 +148,7 @@ def _needs(bill: Bill | None) -> tuple[str, str, str]:
     return (grouped(units), grouped(bill.families.get("fibre", 0)), grouped(bill.crew))
 
 
-def _rare(study: RiskStudy) -> Table:
+def _rare(study: RiskStudy, marked: Sequence[bool]) -> Table:
     code = currency(study)
     head = (
         "topology", "price", "once in 100\nshows over", "once in 1 000\nshows over",
@@ -153,13 +156,13 @@ def _rare(study: RiskStudy) -> Table:
     )  # fmt: skip
     rows = tuple(
         (
-            titled(each),
+            titled(each) + _mark(mark),
             *(
                 exact_money(value, code)
                 for value in (each.price, each.loss_100, each.loss_1000, each.loss_worst)
             ),
         )
-        for each in built(study)
+        for each, mark in zip(built(study), marked, strict=True)
     )
     return Table(head, rows, frozenset({1, 2, 3, 4}))
 
@@ -168,13 +171,13 @@ def _rare(study: RiskStudy) -> Table:
 
 
 def _three(study: RiskStudy) -> Iterator[str]:
-    rows = study.main.rows[:3]
-    for number, row in enumerate(rows, 1):
+    rows, code = study.main.rows[:3], currency(study)
+    for row in rows:
         mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
         yield (
-            f"{number}. {harmless(row.name)}: {likelihood(row)}{mark}. It costs "
-            f"{consequence(row, currency(study))}. Seen: {harmless(row.seen or 'nothing')}. "
-            f"Helps: {harmless(row.helps or 'nothing studied here')}."
+            f"{harmless(row.name)}: {likelihood(row)}{mark}. A show loses "
+            f"{listed(consequence(row, code))}. Seen: {harmless(row.seen or 'nothing')}. Helps: "
+            f"{harmless(row.helps or 'nothing studied here')}."
         )
     if not rows:
         yield "No risk was found in what was studied."
@@ -185,13 +188,13 @@ def likelihood(row: RiskRow) -> str:
     return f"{odds(row.defect)} shows" if row.defect else "not seen by itself"
 
 
-def consequence(row: RiskRow, code: str) -> str:
-    """`3.1 wall-s dark and 420 EUR a show, 40 000 EUR at worst`."""
-    dark = f"{measured(row.dark, 'wall-seconds')} dark" if row.dark else "no dark time"
+def consequence(row: RiskRow, code: str) -> list[str]:
+    """What a show loses: `1.21 wall-seconds`, `412 EUR on average`, `40 000 EUR at worst`."""
+    dark = f"{measured(row.dark, 'wall-seconds')} wall-seconds" if row.dark else "no wall-seconds"
     if not code or row.loss is None:
-        return f"{dark} a show on average"
-    worst = "" if row.worst is None else f"; {exact_money(row.worst, code)} at worst"
-    return f"{dark} and {amount(row.loss, code)} a show on average{worst}"
+        return [f"{dark} on average"]
+    worst = [] if row.worst is None else [f"{exact_money(row.worst, code)} at worst"]
+    return [dark, f"{amount(row.loss, code)} on average", *worst]
 
 
 def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
@@ -202,8 +205,8 @@ def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
         return
     head = (
         "what",
-        "dark time saved\na show",
-        *(("saves a show", "price", "worth it?") * bool(code)),
+        "wall-seconds\nsaved a show",
+        *(("saved a show", "price", "worth it?") * bool(code)),
     )
     yield Table(head, tuple(_helped(each, code) for each in found))
     if code:
@@ -237,7 +240,11 @@ def _whose(study: RiskStudy) -> Iterator[Block]:
     if things:
         yield Para(f"The things of the rig belong to {listed(things)}.")
     if rows:
-        head = ("whose item fails", "dark time a show", *(("expected loss a show",) * bool(code)))
+        head = (
+            "whose item fails",
+            "dark, wall-\nseconds a show",
+            *(("expected loss\na show",) * bool(code)),
+        )
         cells = (
             (
                 supplier_words(name), measured(dark, "wall-seconds"),

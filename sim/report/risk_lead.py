@@ -8,13 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sim.limits.findings import first_few, grouped
-from sim.report.blocks import Block, Para
+from sim.report.blocks import Block, Para, Points
 from sim.report.risk_words import (
     INDICATIVE,
     NOT_WORTH,
     about,
     amount,
     built,
+    by_chance,
+    by_ignorance,
     called,
     currency,
     duration,
@@ -39,24 +41,46 @@ def lead_blocks(study: RiskStudy) -> Iterator[Block]:
         one = (*out, main)[0]
         yield Para(f"{called(one)} cannot be built: {harmless('; '.join(one.reasons))}.")
     if not main.reasons:
-        yield Para(" ".join(_first(study, main)))
-        yield Para(" ".join((*_money(study, main), *_others(study), *_help(study, main))))
+        yield from _chances(study, main)
+        yield Para(
+            " ".join(
+                (*_dark(study, main), *_money(study, main), *_others(study), *_help(study, main))
+            )
+        )
     yield from _warnings(study)
 
 
-def _first(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
-    chances = [f for f in main.figures if f.kind == "chance"]
+def _chances(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
+    chances = [f for f in main.figures if f.kind == "chance"][:MOST]
     if chances:
-        said = [f"{harmless(f.name)}: {about(f)}" for f in chances[:MOST]]
-        mark = f" ({INDICATIVE})" if indicative(study, chances[:MOST]) else ""
-        yield (
-            f"With {called(main)}, {_word(main)}, a show of {duration(study.length)} has these "
-            f"chances{mark}: {'; '.join(said)}."
+        yield Para(
+            f"With {called(main)}, {_word(main)}, these are the odds of a show of "
+            f"{duration(study.length)}{_mark(study, *chances)}."
         )
+        yield Points(tuple(map(_chance, chances)))
+
+
+def _chance(figure: Figure) -> str:
+    doubts = [by_chance(figure)]
+    if not figure.found.exact and not figure.found.bound_only:
+        doubts = [f"by chance {by_chance(figure)}"]
+    if figure.band is not None:
+        doubts.append(f"by ignorance {by_ignorance(figure)}")
+    return f"{harmless(figure.name)}: {about(figure)} shows ({'; '.join(doubts)})"
+
+
+def _mark(study: RiskStudy, *figures: Figure) -> str:
+    return f" ({INDICATIVE})" if indicative(study, figures) else ""
+
+
+def _dark(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
     dark = dark_figure(main)
     if dark:
-        marked = f" ({INDICATIVE})" if indicative(study, [dark]) else ""
-        yield f"{_capital(dark.name)}: {about(dark)} a show on average{marked}."
+        yield (
+            f"{_capital(dark.name)}: {about(dark)} wall-seconds a show on average"
+            f"{_mark(study, dark)}; a wall-second is the whole group dark for a second, or half of "
+            "it for two."
+        )
     if study.broken:
         yield f"It breaks {counted(len(study.broken), 'stated limit')}: {'; '.join(study.broken)}."
 
@@ -80,8 +104,7 @@ def _money(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
     if not code or loss is None:
         yield "No contract is stated, so nothing is said in money."
         return
-    mark = f" ({INDICATIVE})" if indicative(study, [loss]) else ""
-    yield f"The contract is expected to cost {about(loss, code)} a show{mark}."
+    yield f"The contract is expected to cost {about(loss, code)} a show{_mark(study, loss)}."
     rare = ((main.loss_100, "100"), (main.loss_1000, "1 000"))
     said = [f"one in {n} costs more than {exact_money(v, code)}" for v, n in rare if v is not None]
     if said:
@@ -101,8 +124,8 @@ def _others(study: RiskStudy) -> Iterator[str]:
     what = "the expected loss" if least.kind == "money" else harmless(least.name)
     code = currency(study)
     yield (
-        f"Of {grouped(len(known))} topologies, {what} is least with {by_value[0]} "
-        f"({about(least, code)}) and most with {by_value[-1]} ({about(most, code)})."
+        f"Of the {grouped(len(known))} topologies that can be built, {what} is least with "
+        f"{by_value[0]} ({about(least, code)}) and most with {by_value[-1]} ({about(most, code)})."
     )
 
 
@@ -119,10 +142,12 @@ def _help(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
 
 def saves(best: Help, code: str) -> str:
     """`saves 310 EUR a show and costs 2 776 EUR: not worth it for penalties alone`."""
-    saved = measured(best.spares, "wall-seconds")
+    saved = f"{measured(best.spares, 'wall-seconds')} wall-seconds"
     if code and best.saves is not None:
         saved = amount(best.saves, code)
     price = exact_money(best.price, code)
+    if not code:
+        return f"saves {saved} of dark time a show"
     cost = "its price is not stated" if price == "-" else f"costs {price}"
     return f"saves {saved} a show, and {cost}{worth_words(best.worth, ': ')}"
 

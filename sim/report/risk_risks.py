@@ -12,7 +12,7 @@ from sim.limits.findings import grouped
 from sim.reliability.riskmatrix import RISKS, STANDARD, Matrix, with_edges
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import consequence, likelihood
-from sim.report.risk_words import INDICATIVE, currency, guessed_share, measured, odds
+from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds
 from sim.report.words import counted, harmless, listed, seconds, supplier_words
 from sim.risk.results import RiskRow, RiskStudy, Sway
 
@@ -21,33 +21,38 @@ MOST = 10
 
 def risk_table(study: RiskStudy) -> Iterator[Block]:
     """The ten largest: likelihood, consequence, what is seen, what helps."""
-    rows = study.main.rows
-    yield Heading(f"The {'ten ' if len(rows) >= MOST else ''}largest risks")
+    rows = study.main.rows[:MOST]
+    many = "ten largest risks" if len(rows) == MOST else "largest risks"
+    marked = [row.guessed > study.terms.indicative_above for row in rows]
+    everywhere = bool(rows) and all(marked)
+    yield Heading(f"The {many}" + f" ({INDICATIVE})" * everywhere)
     if not rows:
         yield Para("No risk was found in what was studied.")
         return
-    head = ("", "risk", "likelihood", "consequence", "what is seen", "what helps")
-    cells = tuple(_cells(study, n, row) for n, row in enumerate(rows[:MOST], 1))
-    yield Table(head, cells, frozenset({0}), ruled=True)
-    if len(rows) > MOST:
-        yield Para(f"{counted(len(rows) - MOST, 'smaller risk')} more: JSON has all.")
     yield Para(
-        "Likelihood: the audience sees something wrong by this risk alone. Whose item it is, and "
-        "how much of it rests on placeholders, stand below its name."
+        "Likelihood: that the audience sees something wrong by this risk alone. Consequence: what "
+        "it takes from a show. Below each name stand how many there are, the cause, whose item."
     )
+    head = ("", "risk", "likelihood", "consequence", "what is seen", "what helps")
+    cells = tuple(
+        _cells(study, number, row, mark and not everywhere)
+        for number, (row, mark) in enumerate(zip(rows, marked, strict=True), 1)
+    )
+    yield Table(head, cells, frozenset({0}), ruled=True)
+    if len(study.main.rows) > MOST:
+        more = counted(len(study.main.rows) - MOST, "smaller risk")
+        yield Para(f"JSON has {more} more.")
 
 
-def _cells(study: RiskStudy, number: int, row: RiskRow) -> tuple[str, ...]:
-    many = f" ({grouped(row.count)})" if row.count > 1 else ""
+def _cells(study: RiskStudy, number: int, row: RiskRow, marked: bool) -> tuple[str, ...]:
+    many = f"{grouped(row.count)}; " if row.count > 1 else ""
     whose = listed([supplier_words(name) for name in row.suppliers])
-    mark = f", {INDICATIVE}" if row.guessed > study.terms.indicative_above else ""
-    below = f"{row.cause}{f'; {whose}' if whose else ''}"
+    below = f"{many}{row.cause}{f'; {whose}' if whose else ''}"
     return (
         str(number),
-        f"{harmless(row.name)}{many}\n{harmless(below)}\n"
-        f"placeholders {guessed_share(row.guessed)}{mark}",
-        likelihood(row),
-        consequence(row, currency(study)).replace("; ", "\n"),
+        f"{harmless(row.name)}\n({harmless(below)})",
+        likelihood(row) + f"\n{INDICATIVE}" * marked,
+        "\n".join(consequence(row, currency(study))),
         harmless(row.seen) or "nothing",
         harmless(row.helps) or "nothing studied here",
     )
@@ -71,23 +76,17 @@ def matrix_blocks(study: RiskStudy) -> Iterator[Block]:
         f"In the form of MIL-STD-882E, {whose}, for one show. Each field says how grave the risk "
         "is, then the numbers of those of the largest risks that lie in it."
     )
-    head = ("", *(f"{n}\n{_edge(matrix, i)}" for i, n in enumerate(matrix.levels)))
+    first = ("at least 1 in", *(odds(edge)[5:] for edge in matrix.edges), "rarer")
     cells = tuple(
         (f"{n} {name}", *(_field(matrix, rows, n, i) for i in range(len(matrix.levels))))
         for n, name in enumerate(matrix.severities, 1)
     )
-    yield Table(head, cells, ruled=True)
+    yield Table(("", *matrix.levels), (first, *cells), ruled=True)
     meant = zip(matrix.severities, study.severities, strict=False)
     yield Points(tuple(f"{name}: {harmless(said)}." for name, said in meant))
     out = [str(n) for n, row in enumerate(rows, 1) if row.level not in matrix.levels]
     if out:
         yield Para(f"Not placed in the matrix: {listed(out)}.")
-
-
-def _edge(matrix: Matrix, place: int) -> str:
-    if place == len(matrix.edges):
-        return f"rarer than {odds(matrix.edges[-1])}"
-    return f"from {odds(matrix.edges[place])}"
 
 
 def _field(matrix: Matrix, rows: tuple[RiskRow, ...], severity: int, place: int) -> str:
@@ -109,10 +108,10 @@ def sway_blocks(study: RiskStudy) -> Iterator[Block]:
         return
     known = (f for f in (*study.main.figures, study.main.loss_expected) if f is not None)
     of = next((f for f in known if f.key == study.sway_of), None)
-    name = harmless(of.name) if of else "the figure"
+    name = heading(of.name, of.kind) if of else "The figure"
     yield Heading("What moves the answer most")
     yield Para(
-        f"{name[:1].upper()}{name[1:]}, with one input at the least and at the most of its range, "
+        f"{name}, with one input at the least and at the most of its range, "
         "all others as they are. Measure first what moves it most."
     )
     kind = of.kind if of else ""

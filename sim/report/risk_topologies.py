@@ -121,8 +121,8 @@ def _paired(study: RiskStudy) -> Iterator[Block]:
         return
     yield Heading("Differences in the same shows", 3)
     yield Para(
-        f"The same faults strike all topologies in each show, so these differences to "
-        f"{called(study.main)} are surer than those of the tables above."
+        "The same faults strike all topologies in each show, so the differences to "
+        f"{called(study.main)} are surer than the intervals above suggest."
     )
     rows = tuple(_difference(study, each) for each in study.paired)
     head = ("topology", "of what", "difference", "by chance", "shows")

@@ -20,9 +20,8 @@ from sim.timebase import rate, show_time
 
 INDICATIVE = "indicative, not evidence"
 NOT_WORTH = "not worth it for penalties alone"
-BAND_LEVEL = 0.9
-"""A band goes from the 5th to the 95th percentile."""
-UNITS = {"wall-seconds": "wall-s", "frames": "frames"}
+UNITS = ("wall-seconds", "frames")
+"""Kinds that are units; tables name them once, above."""
 ANY_RATE = rate("50")
 """Its frames are whole milliseconds, so that no time is shown in frames."""
 
@@ -57,7 +56,7 @@ def duration(flicks: int) -> str:
 
 
 def about(figure: Figure, code: str = "") -> str:
-    """The value alone: `1 in 85`, `fewer than 1 in 400`, `1 240 EUR`, `12.3 wall-s`."""
+    """The value alone: `1 in 85`, `fewer than 1 in 400`, `1 240 EUR`, `12.3`."""
     found = figure.found
     if figure.kind == "chance":
         return one_in(found).partition(" (")[0]
@@ -67,45 +66,59 @@ def about(figure: Figure, code: str = "") -> str:
 
 
 def by_chance(figure: Figure, code: str = "") -> str:
-    """Its interval: `1 in 70 to 1 in 100`, `none seen`, `exact`."""
+    """Its interval: `1 in 70 to 100`, `none seen`, `exact`."""
     found = figure.found
     if found.exact:
         return "exact"
     if found.bound_only:
         return "none seen"
     if figure.kind == "chance":
-        inside = one_in(found).partition(" (")[2].removesuffix(")")
-        return inside.removesuffix(f", {level(found)}")
+        return _span(found)
     return between(found.low, found.high, figure.kind, code)
 
 
 def by_ignorance(figure: Figure, code: str = "") -> str:
-    """Its band: `1 in 20 to 1 in 400`, `300 to 4 100 EUR`; `not asked for`."""
+    """Its band: `1 in 20 to 400`, `300 to 4 100 EUR`; `not asked for`."""
     if figure.band is None:
         return "not asked for"
     low, high = figure.band
     if figure.kind != "chance":
         return between(low, high, figure.kind, code)
-    if low == high:
-        return odds(high)
-    text = one_in(Estimate(high, low, high, BAND_LEVEL, "band")).partition(" (")[2]
-    return text.removesuffix(")").removesuffix(", 90 %")
+    return odds(high) if low == high else _span(Estimate(high, low, high, 0.9, "band"))
+
+
+def _span(found: Estimate) -> str:
+    """`1 in 70 to 100`, the likelier end first, both rounded outward."""
+    inside = one_in(found).partition(" (")[2].removesuffix(")")
+    inside = inside.removesuffix(f", {level(found)}").replace(" to 1 in ", " to ")
+    sure = inside.startswith("1 in 1 to") and found.high < 1
+    return f"nearly {inside}" if sure else inside
 
 
 def between(low: float, high: float, kind: str, code: str = "") -> str:
     """A span in the unit of its kind; from nothing or less: `at most ...`."""
     if low <= 0:
         return f"at most {measured(high, kind, code)}"
-    unit = code if kind == "money" else UNITS[kind]
-    least = measured(low, kind, code).removesuffix(f" {unit}")
-    return f"{least} to {measured(high, kind, code)}"
+    return f"{measured(low, kind, code).removesuffix(f' {code}')} to {measured(high, kind, code)}"
 
 
 def measured(value: float, kind: str, code: str = "") -> str:
-    """A value with three digits and its unit."""
+    """A value with three digits; money has its currency, a chance its `1 in`."""
     if kind == "chance":
         return odds(value)
-    return amount(value, code) if kind == "money" else f"{seconds(value)} {UNITS[kind]}"
+    return amount(value, code) if kind == "money" else seconds(value)
+
+
+def with_unit(text: str, kind: str) -> str:
+    """`2.41 wall-seconds`; what is no time or count has its unit already."""
+    return f"{text} {kind}" if kind in UNITS else text
+
+
+def heading(name: str, kind: str) -> str:
+    """The name of a figure as a heading, with its unit where figures have none."""
+    shown = harmless(name)
+    unit = f", {kind} a show" if kind in UNITS else ""
+    return shown[:1].upper() + shown[1:] + unit
 
 
 def odds(probability: float) -> str:
@@ -120,7 +133,7 @@ def level(found: Estimate) -> str:
 
 def guessed_share(part: float) -> str:
     """The part that rests on placeholders: `83 %`; 0 % and 100 % only if exact."""
-    return share(Fraction(min(max(part, 0.0), 1.0)))
+    return share(Fraction(repr(float(min(max(part, 0.0), 1.0)))))
 
 
 def indicative(study: RiskStudy, figures: Iterable[Figure | None]) -> bool:
@@ -173,19 +186,31 @@ def more_or_fewer(found: Estimate, kind: str, code: str = "") -> tuple[str, str]
     """A difference to the topology offered and its interval, both in words."""
     if found.exact and found.value == 0:
         return "none", "exact"
-    span = f"{_more(found.low, kind, code)} to {_more(found.high, kind, code)}"
-    shown = "exact" if found.exact else span
+    if found.exact:
+        return _more(found.value, kind, code), "exact"
     if found.low <= 0 <= found.high:
-        return "none shown", shown
-    return _more(found.value, kind, code), shown
+        return "none shown", f"{_more(found.low, kind, code)} to {_more(found.high, kind, code)}"
+    return _more(found.value, kind, code), _one_sided(found, kind, code)
+
+
+def _one_sided(found: Estimate, kind: str, code: str) -> str:
+    """`1 more in 70 to 100`, `20 to 30 EUR more`."""
+    word = _word(found.value, kind)
+    small, large = sorted((abs(found.low), abs(found.high)))
+    if kind != "chance":
+        return f"{between(small, large, kind, code)} {word}"
+    return f"{_more(large * (1 if found.value > 0 else -1), kind, code)} to {odds(small)[5:]}"
 
 
 def _more(value: float, kind: str, code: str) -> str:
     """`1 more in 85`, `1 fewer in 200`, `120 EUR more`."""
     if value == 0:
         return "none"
-    word = "more" if value > 0 else "less"
+    word = _word(value, kind)
     if kind == "chance":
-        word = "more" if value > 0 else "fewer"
         return odds(abs(value)).replace("1 in", f"1 {word} in")
     return f"{measured(abs(value), kind, code)} {word}"
+
+
+def _word(value: float, kind: str) -> str:
+    return "more" if value > 0 else "fewer" if kind == "chance" else "less"
