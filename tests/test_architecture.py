@@ -64,8 +64,11 @@ ORDER = tuple(
     report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
     report.drawing report.check_report report.compare_details report.compare_report
-    report.rates_report
-    leaving memory asked cli_options output shipped workers spoken commands cli_rates cli __main__
+    report.rates_report report.risk_words report.risk_lead report.risk_first
+    report.risk_topologies report.risk_risks report.risk_answers report.risk_register
+    report.risk_report report.risk_data report.verify_report
+    leaving memory asked cli_options output shipped workers spoken commands_risk commands
+    cli_asked cli_rates cli_risk cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -86,8 +89,8 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_rates",
-    "rich": "cli workers",
+    "click": "cli cli_options cli_rates cli_risk",
+    "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",
 }

@@ -25,6 +25,7 @@ from sim.report.risk_words import (
     level,
     measured,
     odds,
+    shows_of,
     titled,
 )
 from sim.report.words import counted, harmless, listed, supplier_words
@@ -185,7 +186,7 @@ def _three(study: RiskStudy) -> Iterator[str]:
 
 def likelihood(row: RiskRow) -> str:
     """How often the audience sees it by this risk alone."""
-    return f"{odds(row.defect)} shows" if row.defect else "not seen by itself"
+    return shows_of(odds(row.defect)) if row.defect else "not seen by itself"
 
 
 def consequence(row: RiskRow, code: str) -> list[str]:
@@ -239,17 +240,17 @@ def _whose(study: RiskStudy) -> Iterator[Block]:
     ]
     if things:
         yield Para(f"The things of the rig belong to {listed(things)}.")
+    else:
+        yield Para("Whose things they are is not stated: all count as ours.")
     if rows:
-        head = (
-            "whose item fails",
-            "dark, wall-\nseconds a show",
-            *(("expected loss\na show",) * bool(code)),
-        )
+        head = ("whose item fails", "dark, wall-\nseconds a show", "expected loss\na show")
         cells = (
             (
-                supplier_words(name), measured(dark, "wall-seconds"),
-                *((amount(loss, code),) if code else ()),
+                supplier_words(name),
+                measured(dark, "wall-seconds"),
+                amount(loss, code) if code else "",
             )
             for name, loss, dark in rows
-        )  # fmt: skip
-        yield Table(head, tuple(cells))
+        )
+        keep = 3 if code else 2
+        yield Table(head[:keep], tuple(row[:keep] for row in cells))

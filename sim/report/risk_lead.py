@@ -24,7 +24,9 @@ from sim.report.risk_words import (
     guessed_share,
     indicative,
     measured,
+    shows_of,
     shows_words,
+    with_unit,
 )
 from sim.report.words import counted, harmless, listed
 from sim.risk.results import Figure, Help, RiskStudy, TopologyRisk
@@ -66,7 +68,7 @@ def _chance(figure: Figure) -> str:
         doubts = [f"by chance {by_chance(figure)}"]
     if figure.band is not None:
         doubts.append(f"by ignorance {by_ignorance(figure)}")
-    return f"{harmless(figure.name)}: {about(figure)} shows ({'; '.join(doubts)})"
+    return f"{harmless(figure.name)}: {shows_of(about(figure))} ({'; '.join(doubts)})"
 
 
 def _mark(study: RiskStudy, *figures: Figure) -> str:
@@ -123,9 +125,10 @@ def _others(study: RiskStudy) -> Iterator[str]:
     least, most = known[by_value[0]], known[by_value[-1]]
     what = "the expected loss" if least.kind == "money" else harmless(least.name)
     code = currency(study)
+    low, high = (with_unit(about(f, code), f.kind) for f in (least, most))
     yield (
         f"Of the {grouped(len(known))} topologies that can be built, {what} is least with "
-        f"{by_value[0]} ({about(least, code)}) and most with {by_value[-1]} ({about(most, code)})."
+        f"{by_value[0]} ({low}) and most with {by_value[-1]} ({high})."
     )
 
 
@@ -171,7 +174,8 @@ def _warnings(study: RiskStudy) -> Iterator[Block]:
     heads = [f for f in (*main.figures, main.loss_expected) if f is not None]
     if indicative(study, heads):
         loss = main.loss_expected or max(heads, key=lambda f: f.guessed)
-        what = "expected loss" if loss is main.loss_expected else harmless(loss.name)
+        name = f'figure "{harmless(loss.name)}"'
+        what = "expected loss" if loss is main.loss_expected else name
         yield Para(
             f"{_capital(INDICATIVE)}: {guessed_share(loss.guessed)} of the {what} rests on "
             "placeholder rates, which come with the program and are no records of any equipment; "

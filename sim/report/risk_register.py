@@ -42,6 +42,9 @@ def _input(each: RateUsed) -> tuple[str, ...]:
 
 
 def _assumed(study: RiskStudy) -> Iterator[Block]:
+    if not study.assumptions:
+        yield Para("Nothing was assumed beyond what the scenario says.")
+        return
     yield Para(
         f"{counted(study.assumptions, 'assumption')} fill in what the scenario does not say, each "
         "taken the unfavourable way: `staylit check` lists all of them."

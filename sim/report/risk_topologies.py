@@ -18,6 +18,7 @@ from sim.report.risk_words import (
     exact_money,
     more_or_fewer,
     odds,
+    shows_of,
     shows_words,
     titled,
 )
@@ -41,8 +42,9 @@ def studied_blocks(study: RiskStudy) -> Iterator[Block]:
 
 def _studied(study: RiskStudy) -> Iterator[str]:
     names = [called(each) for each in study.topologies]
+    group = f"Wall group {harmless(study.group)} of " if study.group else ""
     yield (
-        f"Wall group {harmless(study.group)} of {harmless(study.title)}, in one show of "
+        f"{group}{harmless(study.title)}, in one show of "
         f"{duration(study.length)}, with {counted(len(names), 'topology', 'topologies')}: "
         f"{listed(names)}."
     )
@@ -51,7 +53,11 @@ def _studied(study: RiskStudy) -> Iterator[str]:
         "load-in, backups that were dead already, changeovers that fail when called on, and causes "
         "that strike several things at once."
     )
-    yield "Repair as the crew below can do it. Timings are typical; their ranges make the band."
+    if study.terms.crew is None:
+        yield "No repair during the show: no crew is stated."
+    else:
+        yield "Repair during the show, as the crew below can do it."
+    yield "Timings are typical; their ranges, and those of the rates, make the band by ignorance."
     moving = study.terms.moving.get(study.group, frozenset())
     if moving:
         yield f"Layers that move, where a standing picture is a defect: {listed(sorted(moving))}."
@@ -147,7 +153,7 @@ def _tail(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
         return
     yield Heading(f"How often {called(main)} costs more", 3)
     rows = tuple(
-        (exact_money(loss, code), f"{odds(chance)} shows" if chance else "none seen")
+        (exact_money(loss, code), shows_of(odds(chance)) if chance else "none seen")
         for loss, chance in main.exceedance
     )
     yield Table(("a show costs more than", "in"), rows, frozenset({0}))

@@ -126,6 +126,11 @@ def odds(probability: float) -> str:
     return one_in(exactly(probability)).partition(" (")[0]
 
 
+def shows_of(chance: str) -> str:
+    """`1 in 85 shows`; `never` as it is."""
+    return chance if chance == "never" else f"{chance} shows"
+
+
 def level(found: Estimate) -> str:
     """`95 %`."""
     return f"{100 * found.level:g} %"

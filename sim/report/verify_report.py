@@ -70,8 +70,9 @@ def _lead(one: Verification) -> str:
         return f"Simulation and theory differ in {number} of {grouped(len(compared))}: see below."
     worst = max(row.off for row in compared)
     return (
-        f"Simulation and theory agree in all of {counted(len(compared), 'figure')}; the farthest "
-        f"apart are {worst:.2g} roots, where {BEYOND:g} are too many."
+        f"Simulation and theory agree in {counted(len(compared), 'figure')} compared. The largest "
+        f"difference is {worst:.2f} times what error and bound make together; {BEYOND:g} times is "
+        "allowed."
     )
 
 

@@ -229,6 +229,16 @@ class RiskStudy:
         return next(each for each in self.topologies if each.variant.offered)
 
     @property
+    def unfinished(self) -> bool:
+        return any(each.unfinished for each in self.topologies)
+
+    @property
+    def unmet(self) -> bool:
+        """Whether what is offered breaks a stated limit, or cannot be built."""
+        out = any(each.variant.offered and each.reasons for each in self.topologies)
+        return bool(self.broken) or out
+
+    @property
     def main(self) -> TopologyRisk:
         """The topology that a report speaks of: the one offered, else the first, that can be built;
         the first of all where none can.
