@@ -176,7 +176,7 @@ def available(part: float) -> str:
     missing = 100 - 100 * Decimal(repr(float(part)))
     if missing <= 0:
         return "100 %"
-    if missing >= 100:
+    if part == 0:
         return "0 %"
     shown = Context(prec=2, rounding=ROUND_CEILING).create_decimal(missing)
     return f"{100 - shown:f} %" if shown < 100 else "under 1 %"
@@ -194,7 +194,7 @@ def more_or_fewer(found: Estimate, kind: str, code: str = "") -> tuple[str, str]
     if found.exact:
         return _more(found.value, kind, code), "exact"
     if found.low <= 0 <= found.high:
-        return "none shown", f"{_more(found.low, kind, code)} to {_more(found.high, kind, code)}"
+        return "none shown", f"{_end(found.low, kind, code)} to {_end(found.high, kind, code)}"
     return _more(found.value, kind, code), _one_sided(found, kind, code)
 
 
@@ -204,7 +204,16 @@ def _one_sided(found: Estimate, kind: str, code: str) -> str:
     small, large = sorted((abs(found.low), abs(found.high)))
     if kind != "chance":
         return f"{between(small, large, kind, code)} {word}"
-    return f"{_more(large * (1 if found.value > 0 else -1), kind, code)} to {odds(small)[5:]}"
+    return _span(Estimate(large, small, large, found.level, "")).replace("1 in", f"1 {word} in")
+
+
+def _end(value: float, kind: str, code: str) -> str:
+    """An end of an interval; odds are rounded outward."""
+    if kind != "chance" or value == 0:
+        return _more(value, kind, code)
+    size = abs(value)
+    text = _span(Estimate(size, 0.0, size, 0.95, "")).removeprefix("at most ")
+    return text.replace("1 in", f"1 {_word(value, kind)} in")
 
 
 def _more(value: float, kind: str, code: str) -> str:
