@@ -559,7 +559,9 @@ def test_the_register_has_source_and_grade_of_every_input() -> None:
     inputs = [(row[0], row[4], row[5]) for row in tables[0].rows]
     assert inputs == [(each.what, each.source, each.grade) for each in FULL.rates]
     assert [row[3] for row in tables[0].rows] == ["10", "2.3", "-"]
-    assert tables[1].rows == (("route of trunks", "one", "unfavourable", "guess"),)
+    assert tables[1].rows == (
+        ("groups.main.routes", "route of trunks", "one", "guess", "unfavourable"),
+    )
 
 
 def test_the_method_tells_shows_seed_version_and_hash() -> None:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import backings
-from sim.report.risk_words import available, duration
+from sim.report.risk_words import available, duration, shows_words
 from sim.report.words import counted, harmless, seconds, share
 from sim.rig.terms import Law, Repair
 from sim.risk.results import RiskStudy
@@ -90,19 +90,15 @@ def _spares(study: RiskStudy) -> Iterator[Block]:
         for each in study.spare_shares
     }
     needed = {what: (f"{seconds(mean)}", grouped(number)) for what, mean, number in study.spares}
-    names = list(dict.fromkeys((*rows, *needed)))
+    names, (shows, sure) = list(dict.fromkeys((*rows, *needed))), study.spares_for
+    over = shows_words(shows)
     if not names:
         yield Para("No spare is stated: none is carried.")
         return
-    head = (
-        "type",
-        "in the rig",
-        "carried",
-        "spare share",
-        "failures\na show",
-        "enough for 95\nof 100 shows",
-    )
+    head = ("type", "in the rig", "carried", "spare share", f"failures\nin {over}", "to carry")
     cells = tuple(
         (harmless(n), *rows.get(n, ("-", "none", "-")), *needed.get(n, ("-", "-"))) for n in names
     )
     yield Table(head, cells, frozenset({1, 2, 3, 4, 5}))
+    if study.spares:
+        yield Para(f"To carry: so many spares last for {over} with a confidence of {share(sure)}.")

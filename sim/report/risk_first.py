@@ -26,6 +26,7 @@ from sim.report.risk_words import (
     measured,
     odds,
     shows_of,
+    shows_words,
     titled,
 )
 from sim.report.words import counted, harmless, listed, supplier_words
@@ -51,7 +52,8 @@ def first_page(study: RiskStudy) -> Iterator[Block]:
     yield from chance_blocks(study)
     yield Heading("What it costs")
     yield from _costs(study)
-    yield Heading("The three risks that matter")
+    many = "three risks" if len(study.main.rows) > 2 else "risks"
+    yield Heading(f"The {many} that matter")
     yield Points(tuple(_three(study)))
     yield Heading("What helps most")
     yield from helps_blocks(study, study.main.helps[:MOST_HELPS])
@@ -152,7 +154,7 @@ def _needs(bill: Bill | None) -> tuple[str, str, str]:
 def _rare(study: RiskStudy, marked: Sequence[bool]) -> Table:
     code = currency(study)
     head = (
-        "topology", "price", "once in 100\nshows over", "once in 1 000\nshows over",
+        "topology", "price", "exceeded once\nin 100 shows", "exceeded once\nin 1 000 shows",
         "worst\nforeseeable",
     )  # fmt: skip
     rows = tuple(
@@ -176,12 +178,16 @@ def _three(study: RiskStudy) -> Iterator[str]:
     for row in rows:
         mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
         yield (
-            f"{harmless(row.name)}: {likelihood(row)}{mark}. A show loses "
-            f"{listed(consequence(row, code))}. Seen: {harmless(row.seen or 'nothing')}. Helps: "
-            f"{harmless(row.helps or 'nothing studied here')}."
+            f"{harmless(row.name)}: {likelihood(row)}{mark}. It takes "
+            f"{listed(consequence(row, code))}. Seen: {_sentence(row.seen or 'nothing')} Helps: "
+            f"{_sentence(row.helps or 'nothing studied here')}"
         )
     if not rows:
         yield "No risk was found in what was studied."
+
+
+def _sentence(text: str) -> str:
+    return f"{harmless(text).rstrip('.')}."
 
 
 def likelihood(row: RiskRow) -> str:
@@ -190,12 +196,12 @@ def likelihood(row: RiskRow) -> str:
 
 
 def consequence(row: RiskRow, code: str) -> list[str]:
-    """What a show loses: `1.21 wall-seconds`, `412 EUR on average`, `40 000 EUR at worst`."""
+    """What it takes: `1.21 wall-seconds and 412 EUR a show on average`, `40 000 EUR at worst`."""
     dark = f"{measured(row.dark, 'wall-seconds')} wall-seconds" if row.dark else "no wall-seconds"
     if not code or row.loss is None:
-        return [f"{dark} on average"]
+        return [f"{dark} a show on average"]
     worst = [] if row.worst is None else [f"{exact_money(row.worst, code)} at worst"]
-    return [dark, f"{amount(row.loss, code)} on average", *worst]
+    return [f"{dark} and {amount(row.loss, code)} a show on average", *worst]
 
 
 def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
@@ -211,7 +217,11 @@ def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
     )
     yield Table(head, tuple(_helped(each, code) for each in found))
     if code:
-        yield Para("Saved is what the contract would cost less; a good name is not counted.")
+        over = f" A price is paid once for {shows_words(study.price_over)}."
+        yield Para(
+            "Saved is what the contract would cost less; a good name is not counted."
+            f"{over * (study.price_over > 1)}"
+        )
 
 
 def _helped(each: Help, code: str) -> tuple[str, ...]:
@@ -232,25 +242,23 @@ def backings(study: RiskStudy) -> Iterator[str]:
         yield "No test of any backup is stated: it counts as never tested."
 
 
+def owner(name: str) -> str:
+    """Whose item: `us`, a name, or `nobody named`."""
+    return supplier_words(name) or "nobody named"
+
+
 def _whose(study: RiskStudy) -> Iterator[Block]:
     code, rows = currency(study), study.main.by_supplier
-    things = [
-        f"{supplier_words(name)} ({counted(number, 'thing')})"
-        for name, number in study.suppliers.items()
-    ]
+    things = [f"{owner(name)} ({counted(n, 'thing')})" for name, n in study.suppliers.items()]
     if things:
         yield Para(f"The things of the rig belong to {listed(things)}.")
     else:
-        yield Para("Whose things they are is not stated: all count as ours.")
+        yield Para("Whose things they are is not stated.")
     if rows:
-        head = ("whose item fails", "dark, wall-\nseconds a show", "expected loss\na show")
-        cells = (
-            (
-                supplier_words(name),
-                measured(dark, "wall-seconds"),
-                amount(loss, code) if code else "",
-            )
-            for name, loss, dark in rows
-        )
         keep = 3 if code else 2
+        head = ("whose item fails", "dark, wall-\nseconds a show", "expected loss\na show")
+        cells = [
+            (owner(name), measured(dark, "wall-seconds"), amount(loss, code) if code else "")
+            for name, loss, dark in rows
+        ]
         yield Table(head[:keep], tuple(row[:keep] for row in cells))

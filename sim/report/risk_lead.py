@@ -157,7 +157,7 @@ def saves(best: Help, code: str) -> str:
 
 def worth_words(worth: str, before: str = "") -> str:
     """`worth it`, `not worth it for penalties alone`, or nothing where it cannot be said."""
-    said = {"yes": "worth it", "no": NOT_WORTH}.get(worth, "")
+    said = {"yes": "worth it", "no": NOT_WORTH, NOT_WORTH: NOT_WORTH}.get(worth, "")
     return before + said if said else ""
 
 

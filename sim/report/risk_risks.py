@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from sim.limits.findings import grouped
 from sim.reliability.riskmatrix import RISKS, STANDARD, Matrix, with_edges
 from sim.report.blocks import Block, Heading, Para, Points, Table
-from sim.report.risk_first import consequence, likelihood
+from sim.report.risk_first import consequence, likelihood, owner
 from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds
-from sim.report.words import counted, harmless, listed, seconds, supplier_words
+from sim.report.words import counted, harmless, listed, seconds
 from sim.risk.results import RiskRow, RiskStudy, Sway
 
 MOST = 10
@@ -46,7 +46,7 @@ def risk_table(study: RiskStudy) -> Iterator[Block]:
 
 def _cells(study: RiskStudy, number: int, row: RiskRow, marked: bool) -> tuple[str, ...]:
     many = f"{grouped(row.count)}; " if row.count > 1 else ""
-    whose = listed([supplier_words(name) for name in row.suppliers])
+    whose = listed([owner(name) for name in row.suppliers])
     below = f"{many}{row.cause}{f'; {whose}' if whose else ''}"
     return (
         str(number),

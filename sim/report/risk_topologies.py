@@ -37,7 +37,7 @@ def studied_blocks(study: RiskStudy) -> Iterator[Block]:
     contract = study.terms.contract
     if contract is not None:
         yield Heading("The contract", 3)
-        yield Points(tuple(_contract(contract)))
+        yield Points(tuple(_contract(study, contract)))
 
 
 def _studied(study: RiskStudy) -> Iterator[str]:
@@ -67,10 +67,12 @@ def _studied(study: RiskStudy) -> Iterator[str]:
     yield "A wall-second is the whole group dark for a second, or half of it for two."
 
 
-def _contract(contract: Contract) -> Iterator[str]:
+def _contract(study: RiskStudy, contract: Contract) -> Iterator[str]:
     code = contract.currency
     yield f"Fee: {exact_money(contract.fee, code)}."
     for clause in contract.clauses:
+        if clause.group not in ("", study.group):
+            continue
         yield f"{harmless(clause.name)} ({clause.kind}): {_clause(clause, code)}."
     cap = "the fee" if contract.cap is None else exact_money(contract.cap, code)
     yield f"All that is due for one show is held to {cap}."
@@ -78,11 +80,14 @@ def _contract(contract: Contract) -> Iterator[str]:
         over = exact_money(contract.deductible, code)
         over = f"what exceeds {over}, " if contract.deductible is not None else ""
         yield f"Insurance bears {over}up to {exact_money(contract.cover, code)}."
+    else:
+        yield "No insurance is stated."
 
 
 def _clause(clause: ClauseTerms, code: str) -> str:
     over = f"more than {share(clause.over)} of" if clause.over else "any of"
-    where = f"{over} {harmless(clause.of)} {clause.state} in one go"
+    of = {"wall": "a wall", "group": "the group"}.get(clause.of, harmless(clause.of))
+    where = f"{over} {of} {clause.state} in one go"
     return f"{where} {', '.join(_step(step, code) for step in clause.steps)}"
 
 
@@ -156,7 +161,7 @@ def _tail(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
         (exact_money(loss, code), shows_of(odds(chance)) if chance else "none seen")
         for loss, chance in main.exceedance
     )
-    yield Table(("a show costs more than", "in"), rows, frozenset({0}))
+    yield Table(("a show costs more than", "happens in"), rows, frozenset({0}))
 
 
 # ---- single points

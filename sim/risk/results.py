@@ -82,8 +82,8 @@ class RiskRow:
 @dataclass(frozen=True, slots=True)
 class Help:
     """What one more protection or test would save a show, against what it costs (None: nobody said
-    a price); `worth`: yes, no ("not worth it for penalties alone"), or "" where it cannot be said.
-    `saves` money and `spares` wall-seconds a show.
+    a price); `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
+    said. `saves` money and `spares` wall-seconds a show.
     """
 
     what: str
@@ -195,10 +195,12 @@ class SpareShare:
 @dataclass(frozen=True, slots=True)
 class RiskStudy:
     """All topologies of a group. `digest`: scenario hash; `length`: flicks. `spares`: type, mean
-    failures a show, how many last for 95 of 100 shows. `severities`: what each severity of the
+    failures, how many to carry. `severities`: what each severity of the
     matrix means here, the worst first. `sway_of`: key of the figure that `sways` speak of.
     `assumed`: what the scenario does not say, `assumptions` how much. `broken`: stated limits that
-    the topology offered breaks, in words. `budget` and `precision`: as asked, 0: none.
+    the topology offered breaks, in words. `budget` and `precision`: as asked, 0: none;
+    `plain`: sampled without strata. `spares_for`: over how many shows `spares` last, with which
+    confidence. `price_over`: over how many shows a price is paid.
     """
 
     group: str
@@ -223,6 +225,9 @@ class RiskStudy:
     broken: tuple[str, ...] = ()
     budget: int = 0
     precision: float = 0.0
+    plain: bool = False
+    spares_for: tuple[int, Fraction] = (1, Fraction(19, 20))
+    price_over: int = 1
 
     @property
     def offered(self) -> TopologyRisk:
