@@ -59,7 +59,7 @@ def risk(scenario: str, verify: bool, output: str, width: int | None, **chosen: 
     simulation and theory differ.
     """
     from sim import commands as do
-    from sim.risk.results import RiskAsked
+    from sim.risk.asked import RiskAsked
 
     how = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "jobs", "plain")}
     asked = asked_of(scenario, output, width, chosen)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 
 from sim.asked import Asked, Made, groups_of, variants_of, written
 from sim.leaving import INTERRUPTED
-from sim.risk.results import RiskAsked
+from sim.risk.asked import RiskAsked
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario
 

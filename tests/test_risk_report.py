@@ -34,7 +34,8 @@ from sim.report.risk_data import risk_csv, risk_document
 from sim.report.risk_report import risk_blocks
 from sim.report.text import as_text
 from sim.report.verify_report import verify_blocks, verify_csv, verify_document
-from sim.risk.results import Figure, RiskAsked, RiskStudy
+from sim.risk.asked import RiskAsked
+from sim.risk.results import Figure, RiskStudy, Sampling
 from sim.scenario.scenario import Variant
 from tests.risk_studies import (
     DIFFER,
@@ -569,6 +570,20 @@ def test_the_method_tells_shows_seed_version_and_hash() -> None:
     assert [row[3] for row in tables[0].rows] == ["0", "0", "200 000"]
     marks = next(b for b in section(FULL, "Marks") if isinstance(b, Table))
     assert dict(marks.rows) == {"seed": "7", "version": "0.3.0", "scenario hash": "0c41d9e2f7a8"}
+
+
+def test_two_ways_of_sampling_stand_beside_each_other() -> None:
+    both = Sampling(
+        "crossed-relays", "dark", (4000, 90_000), (1.5, 1.25), (2e-21, 3.1e-15), 12_345.6
+    )
+    tables = [
+        b for b in section(replace(FULL, samplings=(both,)), "Method") if isinstance(b, Table)
+    ]
+    assert tables[-1].rows == (
+        ("crossed-relays", "dark", "by strata", "4 000", "1.5", "2e-21", "12 300"),
+        ("", "", "plainly", "90 000", "1.25", "3.1e-15", ""),
+    )
+    assert "Shows were sampled plainly, as asked" in flowing(replace(FULL, plain=True))
 
 
 @every_study

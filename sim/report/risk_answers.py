@@ -68,6 +68,7 @@ def _repair(each: Repair) -> tuple[str, ...]:
     laws = (each.travel, each.diagnose, each.fix)
     sources = list(dict.fromkeys(harmless(law.source) for law in laws))
     what = each.things or each.kit or each.family or "everything else"
+    what += f" ({', '.join(each.modes)})" if each.modes else ""
     return (harmless(what), each.by, *map(law_words, laws), "; ".join(sources))
 
 

@@ -178,7 +178,7 @@ def _three(study: RiskStudy) -> Iterator[str]:
     for row in rows:
         mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
         yield (
-            f"{harmless(row.name)}: {likelihood(row)}{mark}. It takes "
+            f"{harmless(row.name)}: {likelihood(row)}{mark}. From a show it takes "
             f"{listed(consequence(row, code))}. Seen: {_sentence(row.seen or 'nothing')} Helps: "
             f"{_sentence(row.helps or 'nothing studied here')}"
         )
@@ -196,12 +196,12 @@ def likelihood(row: RiskRow) -> str:
 
 
 def consequence(row: RiskRow, code: str) -> list[str]:
-    """What it takes: `1.21 wall-seconds and 412 EUR a show on average`, `40 000 EUR at worst`."""
+    """What a show loses by it: `1.21 wall-seconds`, `412 EUR on average`, `9 000 EUR at worst`."""
     dark = f"{measured(row.dark, 'wall-seconds')} wall-seconds" if row.dark else "no wall-seconds"
     if not code or row.loss is None:
-        return [f"{dark} a show on average"]
+        return [dark]
     worst = [] if row.worst is None else [f"{exact_money(row.worst, code)} at worst"]
-    return [f"{dark} and {amount(row.loss, code)} a show on average", *worst]
+    return [dark, f"{amount(row.loss, code)} on average", *worst]
 
 
 def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:

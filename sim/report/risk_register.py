@@ -9,9 +9,10 @@ from collections.abc import Iterator
 
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, Block, Heading, Para, Points, Table
+from sim.report.rates_report import figure
 from sim.report.risk_topologies import strata_blocks
 from sim.report.words import counted, harmless
-from sim.risk.results import RateUsed, RiskStudy
+from sim.risk.results import RateUsed, RiskStudy, Sampling
 
 FLASHES = (
     "Repeated blinking of a whole wall can harm photosensitive viewers: more than three flashes in "
@@ -71,11 +72,33 @@ def method_blocks(study: RiskStudy) -> Iterator[Block]:
     yield Para(f"{PLAIN if study.plain else STRATA} {SAME}")
     yield Points(tuple(_limits(study)))
     yield from strata_blocks(study)
+    yield from _samplings(study)
     yield Para(
         "`staylit risk SCENARIO --verify` holds these figures against theory that shares no code "
         "with the simulation: minimal cut sets of the wiring, unavailability, a bound on what was "
         "left out."
     )
+
+
+def _samplings(study: RiskStudy) -> Iterator[Block]:
+    """By strata against plainly; the only figures that depend on the machine."""
+    if not study.samplings:
+        return
+    yield Heading("By strata against plain sampling", 3)
+    yield Para(
+        "Gain: how many times the variance of plain sampling is at equal processor time. Times "
+        "are this machine's, so they differ from run to run."
+    )
+    head = ("topology", "of what", "", "shows", "seconds", "variance", "gain")
+    rows = tuple(line for each in study.samplings for line in _both_ways(each))
+    yield Table(head, rows, frozenset({3, 4, 5, 6}))
+
+
+def _both_ways(each: Sampling) -> Iterator[tuple[str, ...]]:
+    names = (harmless(each.topology), harmless(each.what))
+    for way, (place, gain) in {"by strata": (0, figure(each.gain)), "plainly": (1, "")}.items():
+        numbers = (f"{each.seconds[place]:.3g}", f"{each.variance[place]:.3g}")
+        yield (*(names if not place else ("", "")), way, grouped(each.shows[place]), *numbers, gain)
 
 
 def _limits(study: RiskStudy) -> Iterator[str]:

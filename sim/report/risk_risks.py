@@ -31,7 +31,8 @@ def risk_table(study: RiskStudy) -> Iterator[Block]:
         return
     yield Para(
         "Likelihood: that the audience sees something wrong by this risk alone. Consequence: what "
-        "it takes from a show. Below each name stand how many there are, the cause, whose item."
+        "it takes from a show, on average and at worst. Below each name stand how many there are, "
+        "the cause, whose item."
     )
     head = ("", "risk", "likelihood", "consequence", "what is seen", "what helps")
     cells = tuple(

@@ -23,22 +23,6 @@ BEYOND = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class RiskAsked:
-    """What a study is asked for: one `topology` by its label ("" all of the group), the seed, how
-    many shows at most (None: the usual budget), the standard error to stop at as a part of the
-    value (None: the usual one), processes (0: as many as there are cores), `plain` sampling instead
-    of strata, to hold the two against each other.
-    """
-
-    topology: str = ""
-    seed: int = 1
-    shows: int | None = None
-    precision: float | None = None
-    jobs: int = 0
-    plain: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Figure:
     """An estimate of one thing. `kind`: chance, wall-seconds, frames or money; `band`: what
     ignorance of rates and timings leaves open (5th to 95th percentile; None: not asked for);
@@ -193,14 +177,30 @@ class SpareShare:
 
 
 @dataclass(frozen=True, slots=True)
+class Sampling:
+    """One figure sampled by strata and plainly (only empty shows left out): shows and seconds of
+    processor time that each took, variance of each estimate, and `gain`: how many times the
+    variance of plain sampling is at equal processor time.
+    """
+
+    topology: str
+    what: str
+    shows: tuple[int, int]
+    seconds: tuple[float, float]
+    variance: tuple[float, float]
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
 class RiskStudy:
     """All topologies of a group. `digest`: scenario hash; `length`: flicks. `spares`: type, mean
     failures, how many to carry. `severities`: what each severity of the
     matrix means here, the worst first. `sway_of`: key of the figure that `sways` speak of.
     `assumed`: what the scenario does not say, `assumptions` how much. `broken`: stated limits that
     the topology offered breaks, in words. `budget` and `precision`: as asked, 0: none;
-    `plain`: sampled without strata. `spares_for`: over how many shows `spares` last, with which
-    confidence. `price_over`: over how many shows a price is paid.
+    `plain`: sampled without strata; `samplings`: both ways beside each other. `spares_for`:
+    over how many shows `spares` last, with which confidence. `price_over`: over how many shows a
+    price is paid.
     """
 
     group: str
@@ -226,6 +226,7 @@ class RiskStudy:
     budget: int = 0
     precision: float = 0.0
     plain: bool = False
+    samplings: tuple[Sampling, ...] = ()
     spares_for: tuple[int, Fraction] = (1, Fraction(19, 20))
     price_over: int = 1
 
