@@ -52,8 +52,8 @@ ORDER = tuple(
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
-    reliability.beside
-    risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
+    reliability.beside risk.__init__ risk.asked
+    risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
     risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response risk.alone
     risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field risk.bench
     risk.piles risk.montecarlo
