@@ -477,6 +477,60 @@ def test_three_risks_stand_on_the_first_page_and_ten_in_the_table() -> None:
     assert "JSON has 2 smaller risks more." in flowing(FULL)
 
 
+def test_a_risk_is_told_in_full() -> None:
+    """As it stands on the first page, with its doubt and what is seen and helps."""
+    assert (
+        "scaling unit A blanked: 1 in 320 shows (indicative, not evidence). From a show it takes "
+        "1.21 wall-seconds, 412 EUR on average and 40 000 EUR at worst. Seen: the whole wall goes "
+        "black; no backup notices, because a valid signal arrives. Helps: a second unit that "
+        "somebody watches and takes by hand."
+    ) in flowing(FULL)
+    table = next(b for b in section(FULL, "The ten largest risks") if isinstance(b, Table))
+    assert table.rows[3] == (
+        "4", "relay-backup dead before the show\n(never tested; us)",
+        f"not seen by itself\n{words.INDICATIVE}",
+        "no wall-seconds\n0 EUR on average\n0 EUR at worst", "nothing",
+        "test the backup before each show",
+    )  # fmt: skip
+
+
+def test_how_often_more_is_lost_is_told_and_nothing_seen_is_not_never() -> None:
+    table = below(section(FULL, "Topologies compared"), "How often crossed-relays costs more")
+    assert table.rows == (
+        ("1 000 EUR", "1 in 32 shows"), ("20 000 EUR", "1 in 220 shows"),
+        ("100 000 EUR", "none seen"),
+    )  # fmt: skip
+
+
+def test_what_moves_the_answer_has_the_unit_of_its_figure() -> None:
+    for study, name, ends in (
+        (FULL, "Expected loss, with one", ("402 EUR", "2 210 EUR")),
+        (without_contract(), "Dark time, wall-seconds a show, with one", ("1.31", "7.70")),
+    ):
+        blocks = section(study, "What moves the answer")
+        assert _text(blocks[0]).startswith(name)
+        table = next(b for b in blocks if isinstance(b, Table))
+        assert table.rows == (("scaling unit blanked", "placeholder", *ends),)
+
+
+def test_whose_items_fail_is_told_also_where_nobody_is_named() -> None:
+    table = next(b for b in section(FULL, "Whose items") if isinstance(b, Table))
+    assert table.rows == (
+        ("nobody named", "0.00300", "0 EUR"), ("us", "1.57", "500 EUR"),
+        ("venue", "0.840", "231 EUR"),
+    )  # fmt: skip
+
+
+def test_the_clauses_of_the_contract_are_told_in_words() -> None:
+    shown = flowing(FULL)
+    assert (
+        "blackout (refund): more than 10 % of a wall dark in one go for over 5 s: 15 % of the fee, "
+        "for over 1 min: 50 % of the fee and 1 000 EUR."
+    ) in shown
+    assert "All that is due for one show is held to the fee." in shown
+    assert "Insurance bears what exceeds 5 000 EUR, up to 50 000 EUR." in shown
+
+
 def test_what_is_not_worth_it_says_so() -> None:
     table = next(b for b in section(FULL, "What helps most") if isinstance(b, Table))
     assert [row[-1] for row in table.rows] == ["worth it", words.NOT_WORTH, "-"]
