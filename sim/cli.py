@@ -11,37 +11,30 @@ in `commands`, which is loaded only when one runs.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from sim import __version__
+from sim.cli_asked import asked_of, hand_over, progress
 from sim.cli_options import (
     DRAWN_FORMATS,
-    REPORT_FORMATS,
     SCENARIO,
     Commands,
-    format_of,
     format_option,
     grid_asked,
     group_option,
     output_options,
     report_format,
     scenario_argument,
-    text_width,
     topology_option,
     usage_problem,
 )
 from sim.cli_rates import rates
+from sim.cli_risk import risk
 from sim.errors import StaylitError
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 from sim.memory import collect_rarely
-
-if TYPE_CHECKING:
-    from sim.asked import Asked, Made
 
 MARK = "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
 
@@ -91,41 +84,6 @@ def main() -> None:
     sys.exit(run(sys.argv[1:]))
 
 
-def _asked(
-    scenario: str, output: str, width: int | None, chosen: dict[str, str],
-    forms: tuple[str, ...] = REPORT_FORMATS,
-) -> Asked:  # fmt: skip
-    from sim.asked import Asked
-    from sim.output import may_be_written
-    from sim.shipped import find
-
-    path = find(scenario)
-    may_be_written(output, [path])
-    more = {name: said for name, said in chosen.items() if name != "form"}
-    form = chosen["form"] or format_of(output, forms)
-    return Asked(path, width=text_width(width, output), format=form, **more)
-
-
-def _hand_over(made: Made, output: str, asked: Asked) -> int:
-    from sim.output import put
-
-    put(made.text, output, [asked.path])
-    return made.status
-
-
-@contextmanager
-def _progress(doing: str) -> Iterator[Callable[[str], None]]:
-    """A line on standard error that tells what is done, only on a terminal."""
-    if sys.stderr is None or not sys.stderr.isatty():
-        yield lambda label: None
-        return
-    from rich.console import Console
-    from rich.markup import escape
-
-    with Console(stderr=True).status(doing) as status:
-        yield lambda label: status.update(f"{doing}: {escape(label)} done")
-
-
 # ---- the commands
 
 
@@ -142,10 +100,10 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, chosen)
-    with _progress("comparing") as told:
+    asked = asked_of(scenario, output, width, chosen)
+    with progress("comparing") as told:
         found = do.compared(asked, jobs or 0, told)
-    return _hand_over(do.compare_in(found, asked), output, asked)
+    return hand_over(do.compare_in(found, asked), output, asked)
 
 
 @commands.command(epilog=SCENARIO)
@@ -163,8 +121,8 @@ def check(scenario: str, output: str, width: int | None, **chosen: str) -> int:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, chosen)
-    return _hand_over(do.check(asked), output, asked)
+    asked = asked_of(scenario, output, width, chosen)
+    return hand_over(do.check(asked), output, asked)
 
 
 @commands.command(epilog=SCENARIO)
@@ -182,8 +140,8 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, chosen)
-    return _hand_over(do.explain(asked, item), output, asked)
+    asked = asked_of(scenario, output, width, chosen)
+    return hand_over(do.explain(asked, item), output, asked)
 
 
 @commands.command(epilog=SCENARIO)
@@ -200,10 +158,10 @@ def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, width, chosen)
-    with _progress("working out faults") as told:
+    asked = asked_of(scenario, output, width, chosen)
+    with progress("working out faults") as told:
         made = do.pairs(asked) if pairs else do.faults(asked, told)
-    return _hand_over(made, output, asked)
+    return hand_over(made, output, asked)
 
 
 @commands.command(epilog=SCENARIO)
@@ -233,9 +191,9 @@ def inject(
     from sim import commands as do
 
     timing = chosen.pop("timing")
-    asked = _asked(scenario, output, width, chosen)
+    asked = asked_of(scenario, output, width, chosen)
     corner = timing if timing == "typical" else f"all-{timing}"
-    return _hand_over(do.inject(asked, fault, fails, corner), output, asked)
+    return hand_over(do.inject(asked, fault, fails, corner), output, asked)
 
 
 @commands.command(epilog=SCENARIO)
@@ -252,8 +210,8 @@ def draw(scenario: str, mark: bool, output: str, **chosen: str) -> int:
     """
     from sim import commands as do
 
-    asked = _asked(scenario, output, None, chosen, DRAWN_FORMATS)
-    return _hand_over(do.draw(asked, mark), output, asked)
+    asked = asked_of(scenario, output, None, chosen, DRAWN_FORMATS)
+    return hand_over(do.draw(asked, mark), output, asked)
 
 
 @commands.command()
@@ -285,3 +243,4 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
 
 
 commands.add_command(rates)
+commands.add_command(risk)

@@ -90,6 +90,7 @@ VALUES = {
     "fails": "the name of a selector, or a pattern with *",
     "group": "the name of a wall group",
     "topology": "the label of a topology under `offer:` or `against:`",
+    "precision": "a part of the value between 0 and 1, such as 0.01",
     "output": "the name of a file, such as report.md",
 }
 

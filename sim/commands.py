@@ -13,6 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
+from sim.commands_risk import risk, verify
 from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -22,6 +23,11 @@ from sim.study.study import Comparison
 
 if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
+
+__all__ = [
+    "check", "compare_in", "compared", "draw", "explain", "faults", "inject", "pairs", "rates",
+    "risk", "verify",
+]  # fmt: skip
 
 MOST_STRIKES = 250
 """Double faults are worked out for at most so many single ones."""

@@ -52,8 +52,8 @@ ORDER = tuple(
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
-    reliability.beside
-    risk.__init__ risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
+    reliability.beside risk.__init__ risk.asked
+    risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
     risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response risk.alone
     risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field risk.bench
     risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues risk.nights
@@ -65,8 +65,11 @@ ORDER = tuple(
     report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
     report.drawing report.check_report report.compare_details report.compare_report
-    report.rates_report
-    leaving memory asked cli_options output shipped workers spoken commands cli_rates cli __main__
+    report.rates_report report.risk_words report.risk_lead report.risk_first
+    report.risk_topologies report.risk_risks report.risk_answers report.risk_register
+    report.risk_report report.risk_data report.verify_report
+    leaving memory asked cli_options output shipped workers spoken commands_risk commands
+    cli_asked cli_rates cli_risk cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -87,8 +90,8 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_rates",
-    "rich": "cli workers",
+    "click": "cli cli_options cli_rates cli_risk",
+    "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",
 }

@@ -425,7 +425,17 @@ def test_help_is_quick_and_names_every_command() -> None:
         took.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
     assert done.returncode == 0
     named = re.findall(r"^  (\w+)  ", done.stdout.partition("Commands:")[2], re.MULTILINE)
-    assert named == ["check", "compare", "draw", "explain", "faults", "inject", "new", "rates"]
+    assert named == [
+        "check",
+        "compare",
+        "draw",
+        "explain",
+        "faults",
+        "inject",
+        "new",
+        "rates",
+        "risk",
+    ]
     assert min(took) < 0.4
 
 

@@ -19,7 +19,10 @@ NARROW = 90
 """On shorter lines spare columns are left out where a table would have to be wrapped."""
 GAP = 2
 LOOK = "simple"
-SPACE = re.compile(r" +(?!%)")
+INSIDE = r"(?<=\d) (?=\d{3}(?!\w))"
+"""The space between the groups of digits of one number."""
+SPACE = re.compile(rf"(?!{INSIDE}) +(?!%)")
+GLUE = "\x00"
 PIECE = re.compile(r".+?(?:[/_-](?=.)|(?<![\d.])\.(?=[^\d.])|$)")
 """What of a word may stand on a line of its own: a name breaks after . / _ -, a figure nowhere."""
 tabulated.MIN_PADDING = 0
@@ -38,7 +41,7 @@ def _lines(block: Block, width: int) -> list[str]:
         return [*lines, mark * max(map(len, lines))]
     if isinstance(block, Para):
         lead = "WARNING. " if block.warning else ""
-        return wrap(lead + harmless(block.text), width, break_on_hyphens=False)
+        return _broken(lead + harmless(block.text), width)
     if isinstance(block, Points):
         return [line for text in block.texts for line in _point(harmless(text), width)]
     if isinstance(block, Lines):
@@ -47,7 +50,14 @@ def _lines(block: Block, width: int) -> list[str]:
 
 
 def _point(text: str, width: int) -> list[str]:
-    return wrap(text, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
+    return _broken(text, width, "- ", "  ")
+
+
+def _broken(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
+    """A text in lines, no number broken between its groups of digits."""
+    glued = re.sub(INSIDE, GLUE, text)
+    lines = wrap(glued, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    return [line.replace(GLUE, " ") for line in lines]
 
 
 def _table(table: Table, width: int) -> Iterator[str]:

@@ -10,18 +10,24 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from fractions import Fraction
 
 from sim.reliability.estimates import Estimate
 from sim.rig.bill import Bill
 from sim.rig.terms import Terms
+from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Variant
+
+BEYOND = 5.0
+"""A difference of so many roots (see `Check`) or more is no chance any more."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
     """An estimate of one thing. `kind`: chance, wall-seconds, frames or money; `band`: what
     ignorance of rates and timings leaves open (5th to 95th percentile; None: not asked for);
-    `guessed`: the part of it that rests on placeholders, 0 to 1.
+    `guessed`: the part of it that rests on placeholders, 0 to 1. `name` reads after "in a show:",
+    such as "whole wall dark for over 10 s"; one `key` has one name and kind in all topologies.
     """
 
     key: str
@@ -37,8 +43,8 @@ class RiskRow:
     """One risk: like faults (or one cause) together. `count`: how many; `mass`: how many strike in
     a show; `defect`: chance a show that it alone shows the audience anything wrong; `dark`:
     wall-seconds a show; `loss`: expected; `worst`: the loss that it alone can cost (None: no
-    contract); `seen`: what the audience sees; `helps`: what would help; `severity` and `level`: as
-    in the risk matrix.
+    contract); `seen`: what the audience sees; `helps`: what would help; `severity` (from 1, the
+    worst) and `level` (one of the matrix's `levels`, "": not placed): as in the risk matrix.
     """
 
     name: str
@@ -60,8 +66,8 @@ class RiskRow:
 @dataclass(frozen=True, slots=True)
 class Help:
     """What one more protection or test would save a show, against what it costs (None: nobody said
-    a price); `worth`: yes, no ("not worth it for penalties alone"), or "" where it cannot be said.
-    `saves` money and `spares` wall-seconds a show.
+    a price); `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
+    said. `saves` money and `spares` wall-seconds a show.
     """
 
     what: str
@@ -84,8 +90,12 @@ class StratumRow:
 @dataclass(frozen=True, slots=True)
 class TopologyRisk:
     """One topology. `reasons`: why it cannot be built; then all else is empty. `exceedance`: (loss,
-    chance of more). `losses`: expected, 1 in 100, 1 in 1000, worst foreseeable. `single_points`:
-    names with modes.
+    chance of more). `loss_100`: what one show in 100 exceeds; `loss_worst`: worst foreseeable.
+    `figures`: what matters most first; chances of it stand on the first page. `rows`: the gravest
+    first. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without a
+    contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
+    time in words, the longest first. `availability`: mean part of the group's area and of the
+    show's time that is not dark. `unfinished`: interrupted, so that intervals are wider.
     """
 
     variant: Variant
@@ -144,7 +154,9 @@ class Backing:
 
 @dataclass(frozen=True, slots=True)
 class RateUsed:
-    """An input: whose rate of which mode, how much per what, error factor, source and grade."""
+    """An input: whose rate of which mode, how much per what, error factor (0: it has none), source
+    and grade; `count`: of how many things in the rig offered. Timings and chances stand so too.
+    """
 
     what: str
     value: str
@@ -155,8 +167,41 @@ class RateUsed:
 
 
 @dataclass(frozen=True, slots=True)
+class SpareShare:
+    """Spares of a type: in the rig offered, carried, and that as a part of what is in the rig."""
+
+    what: str
+    installed: int
+    carried: int
+    share: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Sampling:
+    """One figure sampled by strata and plainly (only empty shows left out): shows and seconds of
+    processor time that each took, variance of each estimate, and `gain`: how many times the
+    variance of plain sampling is at equal processor time.
+    """
+
+    topology: str
+    what: str
+    shows: tuple[int, int]
+    seconds: tuple[float, float]
+    variance: tuple[float, float]
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
 class RiskStudy:
-    """All topologies of a group. `marks`: scenario hash; `matrix`: severity names and edges."""
+    """All topologies of a group. `digest`: scenario hash; `length`: flicks. `spares`: type, mean
+    failures, how many to carry. `severities`: what each severity of the
+    matrix means here, the worst first. `sway_of`: key of the figure that `sways` speak of.
+    `assumed`: what the scenario does not say, `assumptions` how much. `broken`: stated limits that
+    the topology offered breaks, in words. `budget` and `precision`: as asked, 0: none;
+    `plain`: sampled without strata; `samplings`: both ways beside each other. `spares_for`:
+    over how many shows `spares` last, with which confidence. `price_over`: over how many shows a
+    price is paid.
+    """
 
     group: str
     title: str
@@ -173,7 +218,72 @@ class RiskStudy:
     version: str = ""
     digest: str = ""
     spares: tuple[tuple[str, float, int], ...] = ()
+    spare_shares: tuple[SpareShare, ...] = ()
+    severities: tuple[str, ...] = ()
+    sway_of: str = ""
+    assumed: tuple[Assumption, ...] = ()
+    broken: tuple[str, ...] = ()
+    budget: int = 0
+    precision: float = 0.0
+    plain: bool = False
+    samplings: tuple[Sampling, ...] = ()
+    spares_for: tuple[int, Fraction] = (1, Fraction(19, 20))
+    price_over: int = 1
 
     @property
     def offered(self) -> TopologyRisk:
         return next(each for each in self.topologies if each.variant.offered)
+
+    @property
+    def unfinished(self) -> bool:
+        return any(each.unfinished for each in self.topologies)
+
+    @property
+    def unmet(self) -> bool:
+        """Whether what is offered breaks a stated limit, or cannot be built."""
+        out = any(each.variant.offered and each.reasons for each in self.topologies)
+        return bool(self.broken) or out
+
+    @property
+    def main(self) -> TopologyRisk:
+        """The topology that a report speaks of: the one offered, else the first, that can be built;
+        the first of all where none can.
+        """
+        built = [each for each in self.topologies if not each.reasons] or list(self.topologies)
+        return next((each for each in built if each.variant.offered), built[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One figure by simulation and by theory. `kind` as in `Figure`; `error`: standard error of the
+    simulation; `bound`: what theory leaves out at most; `off`: their difference over the root of
+    (error squared plus bound squared); `verdict`: "agree", "differ" (`off` above `BEYOND`), or
+    "not compared".
+    """
+
+    topology: str
+    what: str
+    kind: str
+    simulated: float
+    error: float
+    theory: float
+    bound: float
+    off: float
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """Simulation and theory side by side. `passed`: no row differs; `assumed`: what theory assumes,
+    in sentences.
+    """
+
+    group: str
+    title: str
+    rows: tuple[Check, ...]
+    passed: bool
+    assumed: tuple[str, ...] = ()
+    shows: int = 0
+    seed: int = 1
+    version: str = ""
+    digest: str = ""

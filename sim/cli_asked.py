@@ -1,0 +1,53 @@
+"""What all commands on a scenario share: what was asked, the line of progress, the hand-over.
+
+In: what click found. Out: frozen `Asked`, a result written where it was asked for, its status.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from sim.cli_options import REPORT_FORMATS, format_of, text_width
+
+if TYPE_CHECKING:
+    from sim.asked import Asked, Made
+
+
+def asked_of(
+    scenario: str, output: str, width: int | None, chosen: dict[str, str],
+    forms: tuple[str, ...] = REPORT_FORMATS,
+) -> Asked:  # fmt: skip
+    """What a command is asked for. Raises InputError where the output cannot be written."""
+    from sim.asked import Asked
+    from sim.output import may_be_written
+    from sim.shipped import find
+
+    path = find(scenario)
+    may_be_written(output, [path])
+    more = {name: said for name, said in chosen.items() if name != "form"}
+    form = chosen["form"] or format_of(output, forms)
+    return Asked(path, width=text_width(width, output), format=form, **more)
+
+
+def hand_over(made: Made, output: str, asked: Asked) -> int:
+    """Write the result; its exit status."""
+    from sim.output import put
+
+    put(made.text, output, [asked.path])
+    return made.status
+
+
+@contextmanager
+def progress(doing: str, done: str = " done") -> Iterator[Callable[[str], None]]:
+    """A line on standard error that tells what is done, only on a terminal."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield lambda label: None
+        return
+    from rich.console import Console
+    from rich.markup import escape
+
+    with Console(stderr=True).status(doing) as status:
+        yield lambda label: status.update(f"{doing}: {escape(label)}{done}")

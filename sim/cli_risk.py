@@ -1,0 +1,69 @@
+"""The command `staylit risk`: how likely a bad night is, what it costs, what would help.
+
+In: arguments. Out: the report; an exit status: 1 if a stated limit is not met or, with --verify,
+simulation and theory differ; 130 if it was interrupted, with what was worked out until then.
+"""
+
+from __future__ import annotations
+
+from math import isnan
+from typing import Any
+
+import click
+
+from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_options import (
+    SCENARIO,
+    Command,
+    group_option,
+    output_options,
+    report_format,
+    scenario_argument,
+)
+
+MOST_SHOWS = 1_000_000_000
+MOST_SEED = 2**32 - 1
+PLAIN = "Sample plainly, without strata, to hold the two ways against each other."
+
+
+def _part(value: float | None) -> float | None:
+    """No number at all is refused like one out of range."""
+    if value is not None and isnan(value):
+        raise click.BadParameter("nan is not in the range 0<x<1.")
+    return value
+
+
+@click.command(cls=Command, epilog=SCENARIO)
+@scenario_argument
+@group_option
+@click.option("--topology", default="", metavar="LABEL", help="Only this topology.")
+@click.option(
+    "--seed", type=click.IntRange(0, MOST_SEED), default=1, show_default=True,
+    help="Other seeds give other shows.",
+)  # fmt: skip
+@click.option("--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, each topology.")
+@click.option(
+    "--precision", type=click.FloatRange(0, 1, min_open=True, max_open=True),
+    callback=lambda ctx, param, value: _part(value),
+    help="Stop at this standard error, as a part of the value (0.01).",
+)  # fmt: skip
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
+@click.option("--verify", is_flag=True, help="Hold the simulation against theory.")
+@click.option("--plain", is_flag=True, help=PLAIN)
+@report_format
+@output_options
+def risk(scenario: str, verify: bool, output: str, width: int | None, **chosen: Any) -> int:
+    """Tell how likely a bad night is, what it costs, what helps.
+
+    Exit status 1 if the topology offered does not meet a stated limit, or if, with --verify,
+    simulation and theory differ.
+    """
+    from sim import commands as do
+    from sim.risk.asked import RiskAsked
+
+    how = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "jobs", "plain")}
+    asked = asked_of(scenario, output, width, chosen)
+    wanted = RiskAsked(asked.topology, **{**how, "jobs": how["jobs"] or 0})
+    with progress("simulating shows", "") as told:
+        made = do.verify(asked, wanted, told) if verify else do.risk(asked, wanted, told)
+    return hand_over(made, output, asked)

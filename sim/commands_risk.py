@@ -1,0 +1,61 @@
+"""What `staylit risk` does, apart from the command line: from plain values to a text and a status.
+
+In: the path of a scenario, what was asked. Out: frozen `Made`: the text and the exit status (0
+done, 1 a stated limit is not met by the topology offered, or simulation and theory differ, 130
+interrupted). Raises StaylitError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from sim.asked import Asked, Made, groups_of, variants_of, written
+from sim.leaving import INTERRUPTED
+from sim.risk.asked import RiskAsked
+from sim.scenario.loader import load
+from sim.scenario.scenario import Scenario
+
+Told = Callable[[str], None]
+
+
+def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
+    """How likely a bad night is, of each group meant; an interrupted study says so, with 130."""
+    from sim.report.jsondoc import as_json
+    from sim.report.risk_data import risk_csv, risk_document
+    from sim.report.risk_report import risk_blocks
+    from sim.risk.study import risk_of
+
+    scenario = load(asked.path)
+    found = [risk_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
+    status = INTERRUPTED if any(study.unfinished for study in found) else 0
+    status = status or int(any(study.unmet for study in found))
+    if asked.format == "json":
+        return Made(as_json(risk_document(found)), status)
+    if asked.format == "csv":
+        return Made(risk_csv(found), status)
+    return Made(written(risk_blocks(found), asked), status)
+
+
+def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
+    """Simulation against theory, of each group meant; 1 where they differ."""
+    from sim.report.jsondoc import as_json
+    from sim.report.verify_report import verify_blocks, verify_csv, verify_document
+    from sim.risk.study import verify_of
+
+    scenario = load(asked.path)
+    found = [verify_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
+    status = int(not all(one.passed for one in found))
+    if asked.format == "json":
+        return Made(as_json(verify_document(found)), status)
+    if asked.format == "csv":
+        return Made(verify_csv(found), status)
+    return Made(written(verify_blocks(found), asked), status)
+
+
+def _risked(scenario: Scenario, asked: Asked) -> Sequence[str]:
+    """The groups meant; with a topology, the group that has it."""
+    return (
+        [v.group for v in variants_of(scenario, asked)]
+        if asked.topology
+        else groups_of(scenario, asked)
+    )

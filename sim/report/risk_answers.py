@@ -1,0 +1,105 @@
+"""A risk study in the words of tenders and insurers, with its test log and its inputs.
+
+In: a frozen `RiskStudy`. Out: blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sim.limits.findings import first_few, grouped
+from sim.report.blocks import Block, Heading, Para, Points, Table
+from sim.report.risk_first import backings
+from sim.report.risk_words import available, duration, shows_words
+from sim.report.words import counted, harmless, seconds, share
+from sim.rig.terms import Law, Repair
+from sim.risk.results import RiskStudy
+
+FEW = 12
+COUNTED = (
+    "It is the mean part of the group's area and of the show's time that is not dark, over all "
+    "shows. Planned breaks count as show. A wrong, torn or standing picture counts as available."
+)
+
+
+def answer_blocks(study: RiskStudy) -> Iterator[Block]:
+    """What is asked for again and again, for the topology offered."""
+    yield Heading("Answers for tenders and insurers")
+    yield Points(
+        (_no_single(study), f"Availability: {available(study.main.availability)}. {COUNTED}")
+    )
+    yield from _recovery(study)
+    yield from _response(study)
+    yield from _spares(study)
+    yield Heading("Test log", 3)
+    yield Points(tuple(backings(study)))
+
+
+def _no_single(study: RiskStudy) -> str:
+    names = [harmless(name) for name in study.main.single_points]
+    if not names:
+        return "No single point of failure."
+    return f"No single point of failure except: {first_few(names, FEW)}."
+
+
+def _recovery(study: RiskStudy) -> Iterator[Block]:
+    if study.main.longest_recovery:
+        yield Heading("Longest recovery", 3)
+        rows = tuple((harmless(f), harmless(t)) for f, t in study.main.longest_recovery)
+        yield Table(("fault", "picture right again after at most"), rows)
+
+
+def _response(study: RiskStudy) -> Iterator[Block]:
+    yield Heading("Response times", 3)
+    crew = study.terms.crew
+    if crew is None:
+        yield Para("No crew is stated, so nothing is mended during the show.")
+        return
+    yield Para(
+        f"{counted(crew.technicians, 'technician')} on site. Times run from when a fault is "
+        f"noticed and a technician is free; source: {harmless(crew.source)}."
+    )
+    if crew.repairs:
+        head = ("what", "how", "travel", "diagnosis", "repair", "source")
+        yield Table(head, tuple(_repair(each) for each in crew.repairs))
+
+
+def _repair(each: Repair) -> tuple[str, ...]:
+    laws = (each.travel, each.diagnose, each.fix)
+    sources = list(dict.fromkeys(harmless(law.source) for law in laws))
+    what = each.things or each.kit or each.family or "everything else"
+    what += f" ({', '.join(each.modes)})" if each.modes else ""
+    return (harmless(what), each.by, *map(law_words, laws), "; ".join(sources))
+
+
+def law_words(law: Law) -> str:
+    """A random time in words: `5 min`, `2 min to 9 min, mostly 4 min`."""
+    a, b = duration(law.a), duration(law.b)
+    if law.kind == "exponential":
+        return f"{a} on average (exponential)"
+    if law.kind == "lognormal":
+        return f"{a}, in 95 of 100 under {law.factor:g} times that (lognormal)"
+    if law.kind == "uniform":
+        return f"{a} to {b}"
+    return f"{a} to {b}, mostly {duration(law.c)}" if law.kind == "triangular" else a
+
+
+def _spares(study: RiskStudy) -> Iterator[Block]:
+    yield Heading("Spares", 3)
+    rows = {
+        each.what: (grouped(each.installed), grouped(each.carried), share(each.share))
+        for each in study.spare_shares
+    }
+    needed = {what: (f"{seconds(mean)}", grouped(number)) for what, mean, number in study.spares}
+    names, (shows, sure) = list(dict.fromkeys((*rows, *needed))), study.spares_for
+    over = shows_words(shows)
+    if not names:
+        yield Para("No spare is stated: none is carried.")
+        return
+    head = ("type", "in the rig", "carried", "spare share", f"failures\nin {over}", "to carry")
+    cells = tuple(
+        (harmless(n), *rows.get(n, ("-", "none", "-")), *needed.get(n, ("-", "-"))) for n in names
+    )
+    yield Table(head, cells, frozenset({1, 2, 3, 4, 5}))
+    if study.spares:
+        yield Para(f"To carry: so many spares last for {over} with a confidence of {share(sure)}.")
