@@ -52,12 +52,12 @@ ORDER = tuple(
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
-    reliability.beside risk.__init__ risk.asked
-    risk.channels risk.striking risk.streams risk.laws risk.results risk.profile
-    risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response risk.alone
-    risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field risk.bench
-    risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues risk.nights
-    risk.gathered risk.economics risk.prices risk.severity risk.helps
+    reliability.beside
+    risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
+    risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response
+    risk.alone risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field
+    risk.bench risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues
+    risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
