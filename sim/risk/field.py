@@ -59,13 +59,6 @@ class Field:
             self.singles[hazard] = work(made, self.gauge, self.values, self.terms.contract)
         return self.singles[hazard]
 
-    def blank(self, hazard: int) -> bool:
-        """Whether a hazard of the union by itself leaves all as it is, from first to last."""
-        number = self.local[hazard]
-        if number < 0 or not self.scenes.concerned[number] or self.scenes.hazards[number].failing:
-            return True
-        return self.scenes.alone(number).blank and not self.mends
-
     # ---- shows
 
     def rows(self, shows: Sequence[Show]) -> Floats:
@@ -76,7 +69,7 @@ class Field:
             struck = self.struck(show)
             if len(struck) == 1 and self._simple(struck[0]):
                 singles.setdefault(struck[0].hazard, []).append((number, struck[0]))
-            elif struck:
+            elif struck and not (len(struck) == 1 and self.scenes.silent(struck[0].hazard)):
                 found[number] = self.row(struck)
         for hazard, each in singles.items():
             found[[number for number, _ in each]] = self._alike(hazard, [one for _, one in each])

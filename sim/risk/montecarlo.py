@@ -1,9 +1,10 @@
 """The simulation: shows by their number of faults, worked out until they are precise enough.
 
 In: topologies (`Field`s) with the `Union` of their hazards, a seed, a budget of shows. Out: frozen
-`Sampling`s. Shows without a fault are known, shows with one are summed over all hazards, exactly
-where that has a closed form; few enough pairs are taken one by one; the rest is sampled, as many
-shows of each number of faults as its part of the variance asks for.
+`Sampling`s. What single faults do is summed over all hazards, exactly where that has a closed form:
+as hazards strike independently, that sum is the mean over all shows of what their faults do one by
+one. What is sampled is what several faults in one show do beyond it: few enough pairs one by one,
+the rest as many shows of each number of faults as its part of the variance asks for.
 """
 
 from __future__ import annotations
@@ -117,30 +118,56 @@ def _grown(work: Work, seed: int, before: Sampling, faults: int, more: dict[int,
         return old
     count = known + more[faults]
     shows = with_faults(work.union, seed, faults, count)
-    fresh = work.rows(shows[known:])
-    rows = [np.concatenate([o, f]) for o, f in zip(old.rows, fresh, strict=True)] if old else fresh
-    weight = poisson(faults, work.union.mass)
-    return _piled(work, Drawn(faults, weight, SAMPLED, shows, [1 / count] * count, rows))
+    fresh = _piled(work, Drawn(faults, SAMPLED, shows[known:], [1.0] * (count - known)))
+    return _joined(old, fresh) if old else replace(fresh, shares=np.full(count, 1 / count))
+
+
+def _joined(old: Pile, fresh: Pile) -> Pile:
+    """The shows of both, each standing for the same part."""
+    shows = (*old.shows, *fresh.shows)
+    return replace(
+        old,
+        shows=shows,
+        shares=np.full(len(shows), 1 / len(shows)),
+        rows=_after(old.rows, fresh.rows),
+        singles=_after(old.singles, fresh.singles),
+        tables=_after(old.tables, fresh.tables),
+    )
+
+
+def _after(old: tuple[Floats, ...], fresh: tuple[Floats, ...]) -> tuple[Floats, ...]:
+    return tuple(np.concatenate(pair) for pair in zip(old, fresh, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """Shows of a pile with their shares and rows, before their values are known."""
+    """Shows of a pile with their shares, before they are worked out."""
 
     faults: int
-    weight: float
     method: str
     shows: Sequence[Show]
     shares: Sequence[float]
-    rows: Sequence[Floats]
     groups: Sequence[int] = ()
 
 
 def _piled(work: Work, of: Drawn) -> Pile:
-    tables = tuple(field.table(rows) for field, rows in zip(work.fields, of.rows, strict=True))
-    shares, rows = np.array(of.shares), tuple(of.rows)
-    groups = tuple(of.groups)
-    return Pile(of.faults, of.weight, of.method, tuple(of.shows), shares, rows, tables, groups)
+    """The shows worked out, and each of their faults alone."""
+    apart = [(blow,) for show in of.shows for blow in show] if of.faults > 1 else []
+    found = work.rows([*of.shows, *apart])
+    count = len(of.shows)
+    rows, singles = tuple(r[:count] for r in found), tuple(r[count:] for r in found)
+    tables = []
+    for field, together, alone in zip(work.fields, rows, singles, strict=True):
+        values = field.table(together)
+        if of.faults > 1:
+            values -= field.table(alone).reshape(count, of.faults, -1).sum(axis=1)
+        tables.append(values)
+    chance = poisson(of.faults, work.union.mass)
+    shares, groups = np.array(of.shares), tuple(of.groups)
+    shows = tuple(of.shows)
+    return Pile(
+        of.faults, chance, chance, of.method, shows, shares, rows, singles, tuple(tables), groups
+    )
 
 
 def _first_piles(work: Work, seed: int) -> list[Pile]:
@@ -166,9 +193,10 @@ def _known(work: Work, found: Sequence[Sequence[Single | None]], known: Sequence
     means = [[single.means for n in known if (single := each[n]) is not None] for each in found]
     rows = tuple(np.zeros((len(known), field.gauge.size)) for field in work.fields)
     shows = tuple((Blow(n, ()),) for n in known)
-    weight = float(poisson(1, union.mass) * masses.sum() / union.mass)
+    weight = float(masses.sum())
+    chance = weight / union.mass * poisson(1, union.mass)
     tables = tuple(np.array(of) for of in means)
-    return Pile(1, weight, EXACT, shows, masses / masses.sum(), rows, tables)
+    return Pile(1, chance, weight, EXACT, shows, masses / weight, rows, rows, tables)
 
 
 def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
@@ -180,9 +208,9 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
         draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
         shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
         shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
-    weight = poisson(1, work.union.mass) * mass / work.union.mass
     groups = [EACH_HAZARD] * len(others)
-    return _piled(work, Drawn(1, weight, EACH_ONE, shows, shares, work.rows(shows), groups))
+    made = _piled(work, Drawn(1, EACH_ONE, shows, shares, groups))
+    return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 
 
 def _twos(work: Work, seed: int) -> Pile:
@@ -197,5 +225,4 @@ def _twos(work: Work, seed: int) -> Pile:
         shows += [(Blow(one, tuple(a)), Blow(two, tuple(b))) for a, b in draws]
         part = first.mass * second.mass * (2 if one != two else 1) / union.mass**2
         shares += [part / EACH_PAIR] * EACH_PAIR
-    weight, groups = poisson(2, union.mass), [EACH_PAIR] * len(pairs)
-    return _piled(work, Drawn(2, weight, EACH_TWO, shows, shares, work.rows(shows), groups))
+    return _piled(work, Drawn(2, EACH_TWO, shows, shares, [EACH_PAIR] * len(pairs)))

@@ -20,17 +20,24 @@ EXACT, SAMPLED, EACH_ONE, EACH_TWO = "summed exactly", "sampled", "each hazard",
 
 @dataclass(frozen=True, slots=True)
 class Pile:
-    """Shows of one stratum. `weight`: its probability; `shares`: the part of it that each show
-    stands for (they sum to 1); `rows` and `tables` by topology; `mean` and `variance` by topology
-    and value (of one show, so that variance / shows is that of the mean); `method` in words.
+    """Shows of one stratum: with so many `faults`, which has the probability `chance`.
+
+    `tables` by topology: of shows with one fault their values, of others what these have beyond the
+    sum of what their faults have one by one (mostly nothing). `weight`: what a mean over them
+    counts for: for one fault the mean number of faults in a show, so that the sum over single
+    faults is that of all shows; else `chance`. `shares`: the part of the pile that each show stands
+    for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
+    `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
     """
 
     faults: int
+    chance: float
     weight: float
     method: str
     shows: tuple[Show, ...]
     shares: Floats
     rows: tuple[Floats, ...]
+    singles: tuple[Floats, ...]
     tables: tuple[Floats, ...]
     groups: tuple[int, ...] = ()
 
@@ -113,6 +120,8 @@ class Sampling:
 
 def _stratum(pile: Pile, mean: float, variance: float, most: float, least: float = 0.0) -> Stratum:
     shows = 0 if pile.exact else len(pile.shows)
+    if pile.faults > 1:
+        least = min(least, (1 - pile.faults) * most)
     return Stratum(pile.weight, shows, float(mean), float(variance), least, most)
 
 

@@ -29,7 +29,10 @@ MOST_KEPT = 3000
 """Casts, and tales of several events, that are remembered at a time."""
 Event = tuple[int, bool, int]
 """A hazard's number, whether it begins (else it ends), and how often it has struck before."""
+Turn = tuple[Event, int | None]
+"""An event, and how long after the one before (flicks; None: when that has settled)."""
 Piece = tuple[int, Profile]
+NOTHING = Profile((), 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +71,7 @@ class Scenes:
         self.strikes = [_as_one(hazard) for hazard in hazards]
         self.footprints = Footprints(self.laboratory)
         self.concerned = [bool(h.failing) or self._concerns(s) for h, s in self._pairs()]
-        self.tales: dict[tuple[Event, ...], Tale] = {}
-        self.singles: dict[Event, tuple[Tale, ...]] = {}
+        self.tales: dict[tuple[Turn, ...], Tale] = {}
         self.meetings: dict[tuple[int, int], tuple[bool, bool]] = {}
 
     def _pairs(self) -> zip[tuple[Hazard, Strike]]:
@@ -82,11 +84,11 @@ class Scenes:
 
     def alone(self, hazard: int) -> Profile:
         """What a hazard does by itself, never mended."""
-        return self._tale(((hazard, True, 0),)).added
+        return self._tale((((hazard, True, 0), None),)).added
 
     def mended(self, hazard: int) -> Profile:
         """What its end adds when it had settled, from its end on."""
-        return self._tale(((hazard, True, 0), (hazard, False, 0))).added
+        return self._tale((((hazard, True, 0), None), ((hazard, False, 0), None))).added
 
     # ---- several
 
@@ -143,13 +145,16 @@ class Scenes:
         their areas do not add up.
         """
         paint = [self._paints(one), self._paints(other)]
-        return any(paint) and not self._blank(one) and not self._blank(other)
+        return any(paint) and not self.silent(one) and not self.silent(other)
 
     def _paints(self, hazard: int) -> bool:
         part = self.laboratory.part(self.strikes[hazard])
         return not part.nodes.keys().isdisjoint(self.laboratory.painting)
 
-    def _blank(self, hazard: int) -> bool:
+    def silent(self, hazard: int) -> bool:
+        """Whether a hazard by itself changes nothing, from first to last and after its end."""
+        if not self.concerned[hazard] or not self.strikes[hazard].faults:
+            return True
         return self.alone(hazard).blank and self.mended(hazard).blank
 
     def _demands(self, one: int, other: int) -> bool:
@@ -174,52 +179,44 @@ class Scenes:
     def _played(self, part: Sequence[Struck]) -> list[Piece]:
         """One related part of a show, event by event."""
         order = _ordered(part)
-        events = tuple(event for _, event in order)
-        if not any(self.strikes[hazard].faults for hazard, _, _ in events):
+        if not any(self.strikes[hazard].faults for _, (hazard, _, _) in order):
             return []
         made: list[Piece] = []
-        for number, (at, _) in enumerate(order):
-            tale = self._tale(events[: number + 1])
-            after = order[number + 1][0] if number + 1 < len(order) else None
-            if after is not None and after - at < tale.settled - tale.at:
-                return self._at_once(order)
-            made.append((at, tale.added))
+        story: tuple[Turn, ...] = ()
+        before = Tale(NOTHING, 0, -1)
+        for number, (at, event) in enumerate(order):
+            gap = at - order[number - 1][0] if number else LONG_AGO
+            soon = gap <= before.settled - before.at
+            story = (*story, (event, gap if soon else None))
+            before = self._tale(story)
+            made.append((at, before.added))
         return made
 
-    def _tale(self, events: tuple[Event, ...]) -> Tale:
-        if events not in self.tales:
-            if len(self.tales) > MOST_KEPT and len(events) > 2:
+    def _tale(self, story: tuple[Turn, ...]) -> Tale:
+        if story not in self.tales:
+            if len(self.tales) > MOST_KEPT + 2 * len(self.hazards):
                 self._forget()
-            self.tales[events] = self._told(events)
-        return self.tales[events]
+            self.tales[story] = self._told(story)
+        return self.tales[story]
 
     def _forget(self) -> None:
         """Keep what single hazards do, and drop the rest."""
-        self.tales = {events: tale for events, tale in self.tales.items() if len(events) < 3}
+        self.tales = {story: tale for story, tale in self.tales.items() if len(story) < 2}
         self.laboratory.casts.clear()
         self.laboratory.spreads.clear()
 
-    def _told(self, events: tuple[Event, ...]) -> Tale:
+    def _told(self, story: tuple[Turn, ...]) -> Tale:
+        """The events of a story, each so long after the one before, or when that has settled."""
         at, times = 0, []
-        for number in range(len(events)):
+        for number, (event, gap) in enumerate(story):
             if number:
-                at = self._tale(events[:number]).settled + 1
-            times.append((at, events[number]))
-        seen = self._shown(times)
+                before = self._tale(story[:number])
+                at = before.settled + 1 if gap is None else before.at + gap
+            times.append((at, event))
+        once = any(gap is not None for _, gap in story)
+        seen = self._shown(times, once)
         added = self._profile(seen, at)
         return Tale(added, at, at + (added.settled if added.repeat is None else added.repeat[0]))
-
-    def _at_once(self, order: Sequence[tuple[int, Event]]) -> list[Piece]:
-        """The part as it comes; what was there before the show has settled by then."""
-        early = [event for at, event in order if at < 0]
-        offset = self._tale(tuple(early)).settled + 1 if early else 0
-        begin = next((at for at, _ in order if at >= 0), 0)
-        times = [
-            (self._tale(tuple(early[: n + 1])).at if at < 0 else at - begin + offset, event)
-            for n, (at, event) in enumerate(order)
-        ]
-        before = [(-LONG_AGO, self._tale(tuple(early)).added)] if early else []
-        return [*before, (begin, self._profile(self._shown(times, once=True), offset))]
 
     def _shown(self, times: Sequence[tuple[int, Event]], once: bool = False) -> Shown:
         faults, failing = self._script(times)

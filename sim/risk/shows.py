@@ -18,8 +18,10 @@ import numpy as np
 from sim.risk.hazards import Hazard
 from sim.risk.streams import Floats, arrivals
 
-NEGLIGIBLE = 1e-13
-"""Strata of many faults that are less probable than this, all together, are only bounded."""
+NEGLIGIBLE = 1e-6
+"""Strata of many faults that all together are less than this part of all that have several are only
+bounded.
+"""
 Name = tuple[str, float]
 """What makes a hazard the same in two topologies: its key and its mass."""
 
@@ -52,8 +54,8 @@ class Union:
     @property
     def most(self) -> int:
         """The greatest number of faults that is worked out."""
-        number = 1
-        while beyond(number, self.mass) > NEGLIGIBLE:
+        number, several = 2, beyond(1, self.mass)
+        while beyond(number, self.mass) > NEGLIGIBLE * several:
             number += 1
         return number
 
