@@ -160,7 +160,7 @@ def test_the_faults_of_a_hazard_at_a_flick() -> None:
     assert (fault.thing, fault.mode, fault.at, fault.until) == ("main/relay-main", "dead", 77, None)
     [fault] = strike_at(found["main/relay-main dead, never tested"], 77)
     assert (fault.mode, fault.at) == ("dead", -1)
-    [fault] = strike_at(found["main/relay-main flapping, never tested"], 77)
+    [fault] = strike_at(found["main/chain-1/jumper-2 flapping, mating"], 77)
     assert (fault.mode, fault.at) == ("flapping", 0), "R5: none flaps before the show"
     lasting = replace(found["main/relay-main dead"], lasts=FLICKS)
     assert strike_at(lasting, 77)[0].until == 77 + FLICKS
@@ -264,12 +264,15 @@ def test_what_nobody_sees_may_be_dead_since_it_was_last_tested() -> None:
 
 
 def test_what_is_monitored_is_told_unless_a_valid_picture_still_arrives() -> None:
-    rig = plain()
-    watched = replace(rig.things[BACKUP], monitored=True)
-    rig = replace(rig, things={**rig.things, BACKUP: watched})
-    found = made(rig, None, only(BACKUP))
-    modes = {h.strikes[0].mode for h in found.values() if h.cause == "never tested"}
-    assert modes == {"blanked", "stuck", "corrupt"}
+    rig, unit = plain(), "main/unit-b"
+    watched = replace(rig.things[unit], monitored=True)
+
+    def dormant(rig: Rig) -> set[str]:
+        found = made(rig, None, only(unit)).values()
+        return {h.strikes[0].mode for h in found if h.cause == "never tested"}
+
+    assert dormant(rig) == {"dead", "stale"}
+    assert dormant(replace(rig, things={**rig.things, unit: watched})) == {"stale"}
 
 
 def test_what_wears_has_worn_since_it_was_last_tested() -> None:
