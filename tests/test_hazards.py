@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import exp, log, sqrt
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -530,3 +531,37 @@ def test_placeholders_lie_within_the_ranges_they_name(
     """Ranges from memory: temporary fibre a show day of ten hours, changeovers, human errors."""
     assert least < found < most
     assert found == pytest.approx(sqrt(least * most), rel=0.25)
+
+
+def test_what_a_scenario_states_on_an_occasion_strikes(tmp_path: Path) -> None:
+    """From the text to the masses: a jumper's mating, a route's load-in, a relay's changeover, and
+    what records say per show (0.01 in ten minutes: -6 ln 0.99 an hour).
+    """
+    (tmp_path / "own.yaml").write_text(
+        'format: 1\nrates:\n  - {family: "port", mode: "dead", per: "show", mean: 0.01, '
+        'source: "ours"}\n',
+        encoding="utf-8",
+    )
+    stated = (
+        "rates:\n"
+        "  - {family: jumper, mode: dead, rate: 1 % per mating}\n"
+        "  - {things: route left edge, mode: cut, rate: 2 % per load-in}\n"
+        "  - {type: relay unit, mode: changeover, rate: 3 % per demand}\n"
+        "rate_files: own.yaml\nload_in: {patch_error: 0 %, caught: 0 %}\n"
+    )
+    text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+    (tmp_path / "show.yaml").write_text(f"{text}\n{stated}", encoding="utf-8")
+    scenario = load(tmp_path / "show.yaml")
+    [variant] = [v for v in scenario.variants("panel") if v.topology == "crossed-relays"]
+    rig = rig_of(scenario, variant)[1]
+    assert rig is not None
+    found = {h.key: h for h in hazards(rig, scenario.terms, rig.length, seen)}
+    masses = {key: h.mass for key, h in found.items() if not h.guessed}
+    plugged = [mass for key, mass in masses.items() if key.endswith("dead, mating")]
+    assert plugged == pytest.approx([-log(0.99**2)] * len(plugged)) and plugged
+    assert masses["route left edge cut, load-in"] == pytest.approx(-log(0.98))
+    demands = [mass for key, mass in masses.items() if key.endswith("changeover")]
+    assert demands == pytest.approx([-log(0.97)] * len(demands)) and demands
+    ports = [mass for key, mass in masses.items() if "port" in key]
+    assert ports == pytest.approx([-log(0.99)] * len(ports)) and ports
+    assert not [key for key in found if key.endswith("patch error")]
