@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import exp, log, sqrt
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -160,7 +161,7 @@ def test_the_faults_of_a_hazard_at_a_flick() -> None:
     assert (fault.thing, fault.mode, fault.at, fault.until) == ("main/relay-main", "dead", 77, None)
     [fault] = strike_at(found["main/relay-main dead, never tested"], 77)
     assert (fault.mode, fault.at) == ("dead", -1)
-    [fault] = strike_at(found["main/relay-main flapping, never tested"], 77)
+    [fault] = strike_at(found["main/chain-1/jumper-2 flapping, mating"], 77)
     assert (fault.mode, fault.at) == ("flapping", 0), "R5: none flaps before the show"
     lasting = replace(found["main/relay-main dead"], lasts=FLICKS)
     assert strike_at(lasting, 77)[0].until == 77 + FLICKS
@@ -264,12 +265,15 @@ def test_what_nobody_sees_may_be_dead_since_it_was_last_tested() -> None:
 
 
 def test_what_is_monitored_is_told_unless_a_valid_picture_still_arrives() -> None:
-    rig = plain()
-    watched = replace(rig.things[BACKUP], monitored=True)
-    rig = replace(rig, things={**rig.things, BACKUP: watched})
-    found = made(rig, None, only(BACKUP))
-    modes = {h.strikes[0].mode for h in found.values() if h.cause == "never tested"}
-    assert modes == {"blanked", "stuck", "corrupt"}
+    rig, unit = plain(), "main/unit-b"
+    watched = replace(rig.things[unit], monitored=True)
+
+    def dormant(rig: Rig) -> set[str]:
+        found = made(rig, None, only(unit)).values()
+        return {h.strikes[0].mode for h in found if h.cause == "never tested"}
+
+    assert dormant(rig) == {"dead", "stale"}
+    assert dormant(replace(rig, things={**rig.things, unit: watched})) == {"stale"}
 
 
 def test_what_wears_has_worn_since_it_was_last_tested() -> None:
@@ -527,3 +531,37 @@ def test_placeholders_lie_within_the_ranges_they_name(
     """Ranges from memory: temporary fibre a show day of ten hours, changeovers, human errors."""
     assert least < found < most
     assert found == pytest.approx(sqrt(least * most), rel=0.25)
+
+
+def test_what_a_scenario_states_on_an_occasion_strikes(tmp_path: Path) -> None:
+    """From the text to the masses: a jumper's mating, a route's load-in, a relay's changeover, and
+    what records say per show (0.01 in ten minutes: -6 ln 0.99 an hour).
+    """
+    (tmp_path / "own.yaml").write_text(
+        'format: 1\nrates:\n  - {family: "port", mode: "dead", per: "show", mean: 0.01, '
+        'source: "ours"}\n',
+        encoding="utf-8",
+    )
+    stated = (
+        "rates:\n"
+        "  - {family: jumper, mode: dead, rate: 1 % per mating}\n"
+        "  - {things: route left edge, mode: cut, rate: 2 % per load-in}\n"
+        "  - {type: relay unit, mode: changeover, rate: 3 % per demand}\n"
+        "rate_files: own.yaml\nload_in: {patch_error: 0 %, caught: 0 %}\n"
+    )
+    text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+    (tmp_path / "show.yaml").write_text(f"{text}\n{stated}", encoding="utf-8")
+    scenario = load(tmp_path / "show.yaml")
+    [variant] = [v for v in scenario.variants("panel") if v.topology == "crossed-relays"]
+    rig = rig_of(scenario, variant)[1]
+    assert rig is not None
+    found = {h.key: h for h in hazards(rig, scenario.terms, rig.length, seen)}
+    masses = {key: h.mass for key, h in found.items() if not h.guessed}
+    plugged = [mass for key, mass in masses.items() if key.endswith("dead, mating")]
+    assert plugged == pytest.approx([-log(0.99**2)] * len(plugged)) and plugged
+    assert masses["route left edge cut, load-in"] == pytest.approx(-log(0.98))
+    demands = [mass for key, mass in masses.items() if key.endswith("changeover")]
+    assert demands == pytest.approx([-log(0.97)] * len(demands)) and demands
+    ports = [mass for key, mass in masses.items() if "port" in key]
+    assert ports == pytest.approx([-log(0.99)] * len(ports)) and ports
+    assert not [key for key in found if key.endswith("patch error")]

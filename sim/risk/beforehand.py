@@ -111,11 +111,15 @@ def _tested(terms: Terms, names: Iterable[str]) -> Tested | None:
     return next(fits, None)
 
 
+DORMANT = frozenset({"dead", "cut", "stale", "tripped"})
+"""What may have been so for long; all else would show, end of itself, or end with the power."""
+
+
 def never_tested(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
-    """What nobody sees or is told of may be so since it was last tested."""
+    """What nobody sees or is told of may be dead or stale since it was last tested."""
     for strike in found:
         law = strike.law
-        if law is None or strike.mode in NEVER_BEFORE or _told(show.rig, strike):
+        if law is None or strike.mode not in DORMANT or _told(show.rig, strike):
             continue
         if not show.unseen(strike):
             continue

@@ -12,10 +12,14 @@ from typing import Annotated, NamedTuple
 from pydantic import Field
 
 from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
+from sim.rig.placeholders import Rate
+from sim.rig.rates import in_show
 from sim.scenario.entries import Entry, TypeName, said
 from sim.scenario.fields import Flicks, Title, word
-from sim.scenario.ratetext import BY_HOUR, AmountText, FactorText, ShapeText
+from sim.scenario.ratetext import BY_HOUR, MOST, AmountText, FactorText, ShapeText
+from sim.timebase import FLICKS, FOREVER
 
+HOUR = 3600 * FLICKS
 STATED_MODES = tuple(dict.fromkeys(mode for family in MODES for mode in modes_of(family)))
 """Every mode that a rate may be of."""
 
@@ -81,6 +85,11 @@ def _per(entry: RateEntry, of: tuple[str, ...], what: str) -> Iterator[Wrong]:
     elif entry.age and entry.shape == 1:
         todo = "add shape, or delete age: a rate that stays the same knows no age"
         yield Wrong("age", "age without shape", ("beside a shape",), "", todo)
+    elif entry.age >= FOREVER:
+        yield Wrong("age", "an age without end", ("hours, as 3000 h",), "", "say how old it is")
+    elif in_show(Rate(entry.rate.value, 1.0, shape=entry.shape, age=entry.age / HOUR), 1.0) > MOST:
+        found = "at that age more than one fails a second"
+        yield Wrong("shape", found, ("fewer",), "", "check the age and the unit")
 
 
 def _aged_chance(entry: RateEntry) -> Iterator[Wrong]:
