@@ -271,7 +271,7 @@ def test_of_a_repair_law_the_mean_alone_counts_against_theory(law: Law, slower: 
 
 
 def test_standard_errors_are_neither_too_small_nor_too_large() -> None:
-    """(estimate - truth) / error over 300 long runs spreads by 1, known to 1 / sqrt(600) = 0.041."""
+    """(estimate - truth) / error of 300 long runs spreads by 1, known to 1 / sqrt(600) = 0.041."""
     it = plant(2, 1, fails=20 * FAILS)
     share = float(unavailability(units(2, 1, 20 * FAILS, MENDS)))
     found = [long_run(it, 150, seed).unavailable for seed in range(300)]
