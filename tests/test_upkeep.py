@@ -17,6 +17,7 @@ from sim.reliability.markov import (
     Move,
     StateModel,
     down_after,
+    how_often,
     mean_time_to_failure,
     steady,
     unavailability,
@@ -278,6 +279,15 @@ def test_standard_errors_are_neither_too_small_nor_too_large() -> None:
     spread = stdev((one.value - share) / one.error for one in found)
     assert abs(spread - 1) < 5 * 0.041
     assert abs(spread / 0.7 - 1) > 5 * 0.041  # errors that are stated as 0.7 of what they are
+
+
+def test_failures_of_the_plant_are_counted_once_each_against_theory() -> None:
+    """Two of three: a third failure while it is down is no new one. The count is near Poisson."""
+    it = plant(3, 1, fails=20 * FAILS, needed=2)
+    often = float(how_often(units(3, 1, 20 * FAILS, MENDS, needed=2), "1 down", "2 down"))
+    for true, fails in ((True, it.fails), (False, 0.8 * it.fails)):
+        found = long_run(replace(it, fails=fails), 10_000, SEED)
+        assert holds(Found(found.failures, found.failures**0.5), often * found.hours) == true
 
 
 def test_what_a_long_run_adds_up_fits_together() -> None:
