@@ -299,6 +299,13 @@ def test_what_a_long_run_adds_up_fits_together() -> None:
     assert found.units_down.value == pytest.approx(often * found.away.value, rel=1e-9)
 
 
+def test_cold_standby_lives_are_the_units_lives_one_after_the_other() -> None:
+    it = plant(2, 0, running=1)
+    first, second = units_of(it, SEED)
+    sums = [(first.life() + second.life()) / HOUR for _ in range(50)]
+    assert list(lives(it, 50, SEED)) == sums
+
+
 def test_uniform_numbers_are_uniform_and_streams_differ() -> None:
     """Kolmogorov and Smirnov's test by scipy; numbers squared fail it."""
     stream = uniforms(SEED, "unit 1: life")
