@@ -27,8 +27,8 @@ from sim.risk.visits import (
 from sim.scenario.scenario import Stretch
 
 NIGHT = 100
-ONE = Crew(1)
-TWO = Crew(2)
+ONE = Crew(1, control="desk line")
+TWO = Crew(2, control="desk line")
 
 
 def fixed(by: str, travel: int, diagnose: int, fix: int) -> Repair:
@@ -244,6 +244,10 @@ def test_a_remote_restart_needs_the_link_throughout(
     assert alone(AFAR, ONE, (), NIGHT, lost) == expected
 
 
+def test_a_crew_without_a_control_link_goes_there() -> None:
+    assert mended([AFAR], Crew(1), (), NIGHT) == (Mended(19, 10, 10),)
+
+
 def test_only_who_walks_needs_the_place_to_be_open() -> None:
     """From afar also after the show; without the link in a break, or not at all."""
     for reach in ("in breaks", "after the show"):
@@ -278,7 +282,7 @@ def test_a_break_must_hold_the_work_on_the_wrong_unit_too() -> None:
 
 
 def test_nobody_errs_twice_when_the_link_is_lost() -> None:
-    crew, errs = Crew(1, wrong_unit=0.5), replace(AFAR, wrong=0.0)
+    crew, errs = replace(ONE, wrong_unit=0.5), replace(AFAR, wrong=0.0)
     assert alone(errs, crew, (), NIGHT, [(14, 15)]) == Mended(14 + 9, 10, 10, 13, True)
     assert alone(errs, crew, (), NIGHT, [(13, 15)]) == Mended(13 + 2 + 14, 10, 10, 18, True)
 
@@ -344,6 +348,7 @@ CREWS = st.builds(
     Crew,
     technicians=st.integers(0, 3),
     spares=st.dictionaries(st.sampled_from(["card", "relay"]), st.integers(0, 2)),
+    control=st.sampled_from(["", "desk line", "desk line"]),
     wrong_unit=st.sampled_from([0.0, 0.3]),
 )
 
@@ -386,14 +391,15 @@ def link_stands(tick: int, lost: Sequence[tuple[int, int | None]]) -> bool:
 def way_of(
     incident: Incident,
     repair: Repair,
-    errs: bool,
+    crew: Crew,
     now: int,
     breaks: Sequence[Stretch],
     lost: Sequence[tuple[int, int | None]],
 ) -> Way:
     travel, diagnose, fix = ticks(repair)
+    errs, far = incident.wrong < crew.wrong_unit, repair.by == "remote" and bool(crew.control)
     work, tick, erred, wrong = (diagnose + fix) * (1 + errs), now, False, None
-    if repair.by == "remote":
+    if far:
         while tick < now + work and link_stands(tick, lost):
             if errs and tick - now == diagnose:
                 erred, wrong = True, tick
@@ -410,7 +416,7 @@ def way_of(
         if open_there:
             if errs and not erred:
                 wrong = begin + diagnose
-            return Way(begin + work - fix, begin + work, wrong, repair.by == "remote")
+            return Way(begin + work - fix, begin + work, wrong, far)
     return Way(None, tick, wrong, False)
 
 
@@ -446,7 +452,7 @@ def by_ticks(
             n = queue.pop(0)
             one = many[n]
             assert one.repair is not None
-            way = way_of(one, one.repair, one.wrong < crew.wrong_unit, now, breaks, lost)
+            way = way_of(one, one.repair, crew, now, breaks, lost)
             wrong[n] = way.wrong if way.wrong is not None and way.wrong < length else None
             if way.end > now:
                 busy[n] = way

@@ -11,13 +11,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from hashlib import blake2b
-
-import numpy as np
 
 from sim.rig.terms import Law
 from sim.risk.laws import draw
 from sim.risk.response import Steps, workshop
+from sim.risk.streams import stream
 from sim.timebase import to_flicks
 
 BLOCK = 256
@@ -51,9 +49,8 @@ class Plant:
 
 
 def uniforms(seed: int, name: str) -> Iterator[float]:
-    """An endless stream of uniform numbers from 0 to below 1: Philox keyed by seed and name."""
-    digest = blake2b(f"{seed}/{name}".encode(), digest_size=16).digest()
-    source = np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
+    """An endless stream of uniform numbers from 0 to below 1, by seed and name."""
+    source = stream(seed, name)
     while True:
         yield from source.random(BLOCK).tolist()
 

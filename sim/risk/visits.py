@@ -8,7 +8,8 @@ the start of the show. Out: frozen values. Nothing here waits for anything share
 - Work at a place that can be reached only in breaks must be finished within one: the first, at or
   after arrival, in which all of it fits.
 - A remote restart takes no travel, whatever its place; the link must stand throughout. When it is
-  lost, somebody walks from then on and does the work there, also if the link comes back.
+  lost, somebody walks from then on and does the work there, also if the link comes back. A crew
+  without a control link restarts nothing from afar.
 - Who errs diagnoses and restarts a healthy unit first, then begins afresh.
 """
 
@@ -86,10 +87,12 @@ class Night:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """An incident that somebody knows of at the flick `known`, with its times drawn (flicks)."""
+    """An incident that somebody knows of at the flick `known`, with its times drawn (flicks);
+    `far`: to be restarted over the control link.
+    """
 
     known: int
-    by: str
+    far: bool
     spare: str
     reach: str
     travel: int
@@ -143,7 +146,8 @@ def job_of(incident: Incident, night: Night) -> Job | Mended:
     travel, diagnose, fix = (draw(*it) for it in zip(laws, incident.draws, strict=True))
     spare = incident.spare if repair.by == "swap" else ""
     errs = incident.wrong < night.crew.wrong_unit
-    return Job(known, repair.by, spare, incident.reach, travel, diagnose, fix, errs)
+    far = repair.by == "remote" and night.crew.control != ""
+    return Job(known, far, spare, incident.reach, travel, diagnose, fix, errs)
 
 
 def told(job: Job | Mended, visit: Visit | None, lacks: bool, length: int) -> Mended:
@@ -175,7 +179,7 @@ def _reason(visit: Visit, lacks: bool, length: int) -> str:
 
 def visit_of(job: Job, now: int, night: Night) -> Visit:
     """What a technician does who is free `now`."""
-    if job.by != "remote":
+    if not job.far:
         return _at_place(job, now, night)
     end = now + job.work
     losses = [max(a, now) for a, b in night.lost if _cuts(a, b, now, end)]
