@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -51,7 +52,7 @@ SINGLE, PAIR = 0, 1
 def scenes_of(topology: str) -> tuple[Scenes, Gauge]:
     rig = rig_of(long(topology, SECONDS))
     known = [strike for strike in strikes(rig) if strike.mode not in ("flapping", "drops")]
-    few = [Hazard(s.name, (s,), 0.002 * (1 + n % 3)) for n, s in enumerate(known)]
+    few = [Hazard(s.name, (s,), 0.0001 * (1 + n % 3)) for n, s in enumerate(known)]
     few[1] = replace(few[1], early=True)
     few[2] = replace(few[2], shape=2.0)  # no closed form
     of = Scenes(rig, next(iter(rig.groups)), few, TERMS)
@@ -59,7 +60,7 @@ def scenes_of(topology: str) -> tuple[Scenes, Gauge]:
 
 
 @cache
-def sampled(budget: int = 1500) -> Sampling:
+def sampled(budget: int = 1000) -> Sampling:
     made = [scenes_of(topology) for topology in ("single-feed", "relay-pair")]
     union = union_of(scenes.hazards for scenes, _ in made)
     fields = [
@@ -159,8 +160,23 @@ def test_the_most_that_a_hazard_alone_costs_is_that_of_a_strike_at_the_start() -
     alone = alone_of(nights_of(made, SINGLE), dues(made, SINGLE))
     assert max(alone.values()) == 625
     assert set(alone.values()) > {Decimal(0), Decimal(625)}
+
+
+def test_alone_is_what_struck_alone() -> None:
+    made = sampled()
     due = dues(made, SINGLE)
-    night = Night(0.1, tuple(61 * FLICKS for _ in due.asked), (7,))
-    assert alone_of([night, Night(0.1, tuple(0 for _ in due.asked), (7,))], due) == {
-        7: loss_of(due, night.longest)
-    }
+    brief, long_, longest = (tuple(n * FLICKS for _ in due.asked) for n in (0, 2, 61))
+    nights = [Night(0.1, long_, (7,)), Night(0.1, brief, (7,)), Night(0.1, longest, (7, 8))]
+    assert alone_of(nights, due) == {7: loss_of(due, long_)}
+    assert 0 < loss_of(due, long_) < loss_of(due, longest)
+
+
+def test_what_cannot_touch_the_group_is_no_culprit() -> None:
+    made = sampled()
+    field = made.fields[SINGLE]
+    blind = copy(field.scenes)
+    blind.concerned = [number != 3 for number in range(len(blind.hazards))]
+    away = field.local.index(3)
+    apart = replace(made, fields=(replace(field, scenes=blind), made.fields[PAIR]))
+    assert any(away in night.culprits for night in nights_of(made, SINGLE))
+    assert not any(away in night.culprits for night in nights_of(apart, SINGLE))
