@@ -39,8 +39,8 @@ from sim.risk.helps import (
 )
 from sim.risk.prices import (
     Carried,
-    effort_of,
     kits_struck,
+    outlay_of,
     price_between,
     price_of,
     spares_to_carry,
@@ -48,6 +48,7 @@ from sim.risk.prices import (
 from sim.risk.severity import (
     DARK_AT_LEAST,
     LOSS_AT_LEAST,
+    meanings,
     severity_of_dark,
     severity_of_loss,
 )
@@ -285,7 +286,7 @@ def test_a_difference_is_known_where_what_has_no_price_is_the_same() -> None:
 
 
 def test_without_prices_units_fibres_and_crew_hours_are_shown() -> None:
-    found = effort_of(bill("0", unit=2), 2 * 3600 * FLICKS + 1800 * FLICKS)
+    found = outlay_of(bill("0", unit=2), 2 * 3600 * FLICKS + 1800 * FLICKS)
     assert (found.units, found.fibres, found.crew_hours) == (3, 5, Fraction(15, 2))
 
 
@@ -382,6 +383,14 @@ def test_losses_in_the_matrix_against_published(loss: str, row: str) -> None:
     severity = severity_of_loss(Decimal(loss), FEE)
     found = [STANDARD.risk(severity, p) for p in (0.3, 0.03, 0.003, 0.00003, 1e-7)]
     assert found == [RISKS[letter] for letter in row.split()]
+
+
+def test_severities_are_told_in_words() -> None:
+    worst, *others = meanings(contract=True)
+    assert (worst, others[-1]) == ("at least 50 % of the fee", "less than 0.5 % of the fee")
+    worst, *others = meanings(contract=False)
+    assert worst == "at least 300 wall-seconds dark in one night"
+    assert len(others) == len(STANDARD.severities) - 1
 
 
 def test_a_fee_of_nothing_is_refused() -> None:

@@ -73,7 +73,10 @@ def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
     weights = (pile.weight * pile.shares).tolist()
     for weight, show, row in zip(weights, pile.shows, pile.rows[topology].tolist(), strict=True):
         longest = tuple(int(row[column]) for column in columns)
-        culprits = _culprits([blow.hazard for blow in show], field)
+        struck = [blow.hazard for blow in show]
+        culprits = _culprits(struck, field)
+        if not culprits and (any(longest) or row[DARK_TIME]):
+            culprits = _there(struck, field)
         yield Night(weight, longest, culprits, row[DARK_TIME] * scale)
 
 
@@ -101,6 +104,13 @@ def _parts(weight: float, culprits: Culprits, alone: Single, field: Field) -> It
 
 
 def _culprits(struck: Sequence[int], field: Field) -> Culprits:
-    """Of what struck, what there is in this topology and can be seen in this group at all."""
-    local = [(number, field.local[number]) for number in struck]
-    return tuple(sorted({n for n, here in local if here >= 0 and field.scenes.concerned[here]}))
+    """Of what struck, what can be seen in this group at all."""
+    concerned = field.scenes.concerned
+    return tuple(n for n in _there(struck, field) if concerned[field.local[n]])
+
+
+def _there(struck: Sequence[int], field: Field) -> Culprits:
+    """Of what struck, what there is in this topology: where nothing of it can be seen, mending it
+    did the harm.
+    """
+    return tuple(sorted({number for number in struck if field.local[number] >= 0}))

@@ -48,7 +48,7 @@ def price_between(more: Bill, less: Bill) -> Decimal | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Effort:
+class Outlay:
     """What is shown where there are no prices: units (all but cables), fibres, hours of crew."""
 
     units: int
@@ -56,10 +56,10 @@ class Effort:
     crew_hours: Fraction
 
 
-def effort_of(bill: Bill, length: int) -> Effort:
+def outlay_of(bill: Bill, length: int) -> Outlay:
     """`length`: flicks that the crew is there."""
     units = sum(count for family, count in bill.families.items() if family not in CABLES)
-    return Effort(units, bill.families.get("fibre", 0), Fraction(bill.crew * length, HOUR))
+    return Outlay(units, bill.families.get("fibre", 0), Fraction(bill.crew * length, HOUR))
 
 
 # ---- spares --------------------------------------------------------------------------------------

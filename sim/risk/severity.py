@@ -38,3 +38,14 @@ def severity_of_dark(dark: float) -> int:
 def _severity(found: float | Fraction, at_least: Sequence[float | Fraction]) -> int:
     """An edge belongs to the worse."""
     return next((n for n, edge in enumerate(at_least, 1) if found >= edge), len(at_least) + 1)
+
+
+def meanings(contract: bool) -> tuple[str, ...]:
+    """What each severity means, the worst first, in words."""
+    least = [f"{float(100 * e):g} % of the fee" for e in LOSS_AT_LEAST]
+    least = (
+        least
+        if contract
+        else [f"{edge:g} wall-seconds dark in one night" for edge in DARK_AT_LEAST]
+    )
+    return (*(f"at least {edge}" for edge in least), f"less than {least[-1]}")
