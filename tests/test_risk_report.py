@@ -419,7 +419,7 @@ def test_a_band_that_nobody_asked_for_is_said_to_be_missing() -> None:
 def test_placeholders_above_the_stated_share_are_marked_beside_every_headline() -> None:
     """The topology offered lies above it, the other one below."""
     lead = flowing(FULL).partition("How likely")[0]
-    assert lead.count(words.INDICATIVE) == 3
+    assert lead.count(words.INDICATIVE) == 4
     assert "WARNING. Indicative, not evidence: 83 % of the expected loss rests on" in lead
     for heading in ("How likely", "What it costs"):
         tables = [b for b in section(FULL, heading) if isinstance(b, Table)]
@@ -454,7 +454,7 @@ def test_the_first_page_says_all_that_it_must() -> None:
     page = flowing(FULL).partition("What was studied")[0]
     for said in (
         "The contract is expected to cost 731 EUR a show",
-        "one in 100 costs more than 12 000 EUR and one in 1 000 costs more than 40 000 EUR",
+        "99 of 100 shows cost at most 12 000 EUR and 999 of 1 000 shows cost at most 40 000 EUR",
         "The worst foreseeable show costs 80 000 EUR",
         "What helps most: a second circuit for the pontoon; it saves 225 EUR a show, and costs "
         "180 EUR: worth it.",
@@ -466,6 +466,12 @@ def test_the_first_page_says_all_that_it_must() -> None:
         assert said in page
     for word in ("weather load", "structure", "theft", "crowd", "rights"):
         assert word in page.partition("What was not studied")[2]
+
+
+def test_where_rare_shows_cost_nothing_that_is_said() -> None:
+    one = replace(OFFERED, loss_100=Decimal(0))
+    shown = flowing(replace(FULL, topologies=(one, SINGLE)))
+    assert "99 of 100 shows cost nothing and 999 of 1 000 shows cost at most 40 000 EUR" in shown
 
 
 def test_three_risks_stand_on_the_first_page_and_ten_in_the_table() -> None:

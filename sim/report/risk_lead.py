@@ -6,6 +6,7 @@ In: a frozen `RiskStudy`. Out: paragraphs, each made from what the study holds.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Para, Points
@@ -107,12 +108,16 @@ def _money(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
         yield "No contract is stated, so nothing is said in money."
         return
     yield f"The contract is expected to cost {about(loss, code)} a show{_mark(study, loss)}."
-    rare = ((main.loss_100, "100"), (main.loss_1000, "1 000"))
-    said = [f"one in {n} costs more than {exact_money(v, code)}" for v, n in rare if v is not None]
+    rare = ((main.loss_100, "99 of 100"), (main.loss_1000, "999 of 1 000"))
+    said = [f"{of} shows cost {_at_most(v, code)}" for v, of in rare if v is not None]
     if said:
-        yield f"Of shows, {listed(said)}."
+        yield f"By the same count {listed(said)}{_mark(study, loss)}."
     if main.loss_worst is not None:
         yield f"The worst foreseeable show costs {exact_money(main.loss_worst, code)}."
+
+
+def _at_most(value: Decimal, code: str) -> str:
+    return f"at most {exact_money(value, code)}" if value else "nothing"
 
 
 def _others(study: RiskStudy) -> Iterator[str]:
