@@ -1,11 +1,11 @@
 """The command line `staylit`: what can be asked, where results go, how errors end.
 
 In: arguments. Out: results on standard output or in a file, progress and errors on standard error,
-an exit status: 0 done, 1 a stated limit is not met (and nothing else), 2 wrong usage or input, or
-nowhere to write to, 70 the program failed at its own work, 130 interrupted, 128 + N ended by
-signal N. A reader that has read enough (`| head`) changes no status. Without a command the help
-goes to standard error, with 2: nothing was asked, so nothing was judged. What the commands do lies
-in `commands`, which is loaded only when one runs.
+an exit status: 0 done, 1 a stated limit is not met or `risk --verify` finds a difference (and
+nothing else), 2 wrong usage or input, or nowhere to write to, 70 the program failed at its own
+work, 130 interrupted, 128 + N ended by signal N. A reader that has read enough (`| head`) changes
+no status. Without a command the help goes to standard error, with 2: nothing was asked, so nothing
+was judged. What the commands do lies in `commands`, which is loaded only when one runs.
 """
 
 from __future__ import annotations

@@ -40,7 +40,8 @@ NOT_STUDIED = (
 TWO_DOUBTS = (
     "Two doubts are kept apart and never added. By chance: what the number of simulated shows "
     "leaves open; more shows make it narrower. By ignorance: what unknown rates and timings leave "
-    "open, from the 5th to the 95th percentile; only records and measurements make it narrower."
+    "open, from the 5th to the 95th percentile; only records and measurements make it narrower. A "
+    "wall-second is the whole group dark for a second, or half of it for two."
 )
 MOST_HELPS = 3
 
@@ -102,7 +103,7 @@ def figures_table(
     yield Heading(heading(name, pairs[0][1].kind) + (f" ({INDICATIVE})" * all(marked)), 3)
     sure = listed(dict.fromkeys(level(figure.found) for _, figure in pairs), "or")
     head = (
-        "topology", "about", f"by chance ({sure})", "by ignorance (90 %)", "shows",
+        "topology", "about", f"by chance\n({sure})", "by ignorance\n(90 %)", "shows",
         "rests on\nplaceholders",
     )  # fmt: skip
     rows = tuple(

@@ -6,6 +6,7 @@ In: a frozen `RiskStudy`. Out: paragraphs, each made from what the study holds.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Para, Points
@@ -36,59 +37,62 @@ MOST = 4
 
 
 def lead_blocks(study: RiskStudy) -> Iterator[Block]:
-    """Warnings first where the figures are less than they seem, then what they come to."""
+    """What it comes to, then warnings where the figures are less than they seem."""
     main = study.main
     out = [each for each in study.topologies if each.variant.offered and each.reasons]
     if out or main.reasons:
         one = (*out, main)[0]
         yield Para(f"{called(one)} cannot be built: {harmless('; '.join(one.reasons))}.")
     if not main.reasons:
-        yield from _chances(study, main)
-        yield Para(
-            " ".join(
-                (*_dark(study, main), *_money(study, main), *_others(study), *_help(study, main))
-            )
-        )
+        yield from _headlines(study, main)
+        for said in ((*_broken(study), *_money(study, main)), (*_others(study), *_help(study))):
+            if said:
+                yield Para(" ".join(said))
     yield from _warnings(study)
 
 
-def _chances(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
+def _headlines(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
+    """The chances that matter most, dark time, expected loss, each with both its doubts."""
     chances = [f for f in main.figures if f.kind == "chance"][:MOST]
-    if chances:
-        yield Para(
-            f"With {called(main)}, {_word(main)}, these are the odds of a show of "
-            f"{duration(study.length)}{_mark(study, *chances)}."
+    more = (dark_figure(main), main.loss_expected if currency(study) else None)
+    found = [*chances, *(f for f in more if f is not None)]
+    marked = [indicative(study, [figure]) for figure in found]
+    everywhere = bool(found) and all(marked)
+    which = "the topology offered" if main.variant.offered else "not the topology offered"
+    yield Para(
+        f"With {called(main)}, {which}, this is to be expected of a show of "
+        f"{duration(study.length)}" + f" ({INDICATIVE})" * everywhere + "."
+    )
+    yield Points(
+        tuple(
+            _headline(figure, currency(study)) + f", {INDICATIVE}" * (mark and not everywhere)
+            for figure, mark in zip(found, marked, strict=True)
         )
-        yield Points(tuple(map(_chance, chances)))
+    )
 
 
-def _chance(figure: Figure) -> str:
-    doubts = [by_chance(figure)]
+def _headline(figure: Figure, code: str) -> str:
+    doubts = [by_chance(figure, code)]
     if not figure.found.exact and not figure.found.bound_only:
-        doubts = [f"by chance {by_chance(figure)}"]
+        doubts = [f"by chance {by_chance(figure, code)}"]
     if figure.band is not None:
-        doubts.append(f"by ignorance {by_ignorance(figure)}")
-    return f"{harmless(figure.name)}: {shows_of(about(figure))} ({'; '.join(doubts)})"
+        doubts.append(f"by ignorance {by_ignorance(figure, code)}")
+    value = about(figure, code)
+    if figure.kind == "chance":
+        value = shows_of(value)
+    else:
+        value = f"{with_unit(value, figure.kind)} a show"
+    return f"{harmless(figure.name)}: {value} ({'; '.join(doubts)})"
 
 
 def _mark(study: RiskStudy, *figures: Figure) -> str:
     return f" ({INDICATIVE})" if indicative(study, figures) else ""
 
 
-def _dark(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
-    dark = dark_figure(main)
-    if dark:
-        yield (
-            f"{_capital(dark.name)}: {about(dark)} wall-seconds a show on average"
-            f"{_mark(study, dark)}; a wall-second is the whole group dark for a second, or half of "
-            "it for two."
-        )
+def _broken(study: RiskStudy) -> Iterator[str]:
     if study.broken:
-        yield f"It breaks {counted(len(study.broken), 'stated limit')}: {'; '.join(study.broken)}."
-
-
-def _word(main: TopologyRisk) -> str:
-    return "the topology offered" if main.variant.offered else "not the topology offered"
+        said = harmless("; ".join(study.broken))
+        yield f"It breaks {counted(len(study.broken), 'stated limit')}: {said}."
 
 
 def _capital(text: str) -> str:
@@ -106,13 +110,16 @@ def _money(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
     if not code or loss is None:
         yield "No contract is stated, so nothing is said in money."
         return
-    yield f"The contract is expected to cost {about(loss, code)} a show{_mark(study, loss)}."
-    rare = ((main.loss_100, "100"), (main.loss_1000, "1 000"))
-    said = [f"one in {n} costs more than {exact_money(v, code)}" for v, n in rare if v is not None]
+    rare = ((main.loss_100, "99 of 100"), (main.loss_1000, "999 of 1 000"))
+    said = [f"{of} cost {_at_most(v, code)}" for v, of in rare if v is not None]
     if said:
-        yield f"Of shows, {listed(said)}."
+        yield f"Of all shows, {listed(said)}{_mark(study, loss)}."
     if main.loss_worst is not None:
         yield f"The worst foreseeable show costs {exact_money(main.loss_worst, code)}."
+
+
+def _at_most(value: Decimal, code: str) -> str:
+    return f"at most {exact_money(value, code)}" if value else "nothing"
 
 
 def _others(study: RiskStudy) -> Iterator[str]:
@@ -137,22 +144,21 @@ def compared_figure(study: RiskStudy, topology: TopologyRisk) -> Figure | None:
     return topology.loss_expected if currency(study) else dark_figure(topology)
 
 
-def _help(study: RiskStudy, main: TopologyRisk) -> Iterator[str]:
-    if main.helps:
-        best = main.helps[0]
-        yield f"What helps most: {harmless(best.what)}; it {saves(best, currency(study))}."
+def _help(study: RiskStudy) -> Iterator[str]:
+    if study.main.helps:
+        best = study.main.helps[0]
+        said = saves(best, currency(study), study.price_over)
+        yield f"What helps most: {harmless(best.what)}; it {said}."
 
 
-def saves(best: Help, code: str) -> str:
-    """`saves 310 EUR a show and costs 2 776 EUR: not worth it for penalties alone`."""
-    saved = f"{measured(best.spares, 'wall-seconds')} wall-seconds"
-    if code and best.saves is not None:
-        saved = amount(best.saves, code)
+def saves(best: Help, code: str, over: int) -> str:
+    """`saves 310 EUR a show, and costs 2 776 EUR: not worth it for penalties alone`."""
+    if not code or best.saves is None:
+        return f"saves {measured(best.spares, 'wall-seconds')} wall-seconds of dark time a show"
     price = exact_money(best.price, code)
-    if not code:
-        return f"saves {saved} of dark time a show"
     cost = "its price is not stated" if price == "-" else f"costs {price}"
-    return f"saves {saved} a show, and {cost}{worth_words(best.worth, ': ')}"
+    cost += f" for {shows_words(over)}" * (over > 1 and price != "-")
+    return f"saves {amount(best.saves, code)} a show, and {cost}{worth_words(best.worth, ': ')}"
 
 
 def worth_words(worth: str, before: str = "") -> str:

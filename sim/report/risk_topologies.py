@@ -64,7 +64,6 @@ def _studied(study: RiskStudy) -> Iterator[str]:
     if study.terms.weights:
         number = counted(len(study.terms.weights), "critical moment")
         yield f"Weighted figures count {number} more than the rest of the show."
-    yield "A wall-second is the whole group dark for a second, or half of it for two."
 
 
 def _contract(study: RiskStudy, contract: Contract) -> Iterator[str]:
