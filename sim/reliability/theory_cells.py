@@ -110,11 +110,14 @@ class Screen:
         return self.shows[shown]
 
     def _line(self, found: Found, cabinet: str, patch: int) -> int:
+        return self.quality(found, cabinet, self.areas[patch].stack)
+
+    def quality(self, found: Found, cabinet: str, number: int) -> int:
+        """The quality over time of cells with a stack (by number) on a cabinet."""
         quiet = self.on.quiet
         shown = found.cabinets.get(cabinet, quiet.cabinets[cabinet])
         carriers = self._carriers(shown)
         pictures = [found.pictures.get(name, quiet.pictures[name]) for name in carriers]
-        number = self.areas[patch].stack
         stack, wanted = self.group.stacks[number], self.wanted
 
         def quality(signal: Signal, *now: Any) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from graphlib import TopologicalSorter
 from heapq import heappop, heappush
 from typing import Any
@@ -25,28 +25,33 @@ from sim.rig.topology import Carrier, Display, Emit, Layer, Node, Rig, selectors
 @dataclass(slots=True)
 class Found:
     """What is other than with no fault, by number of the function: things, nodes, the pictures of
-    carriers, what cabinets show; and every thing and node that was looked at (`met`).
+    carriers, what cabinets show. And what was looked at: things, each with its condition and when
+    what powers it is up; nodes.
     """
 
-    things: dict[str, int]
-    nodes: dict[str, int]
-    pictures: dict[str, int]
-    cabinets: dict[str, int]
-    met: set[str]
+    things: dict[str, int] = field(default_factory=dict)
+    nodes: dict[str, int] = field(default_factory=dict)
+    pictures: dict[str, int] = field(default_factory=dict)
+    cabinets: dict[str, int] = field(default_factory=dict)
+    met_things: dict[str, tuple[int, tuple[int, ...]]] = field(default_factory=dict)
+    met_nodes: set[str] = field(default_factory=set)
 
 
 class Calculus:
-    """A rig with its timings, and all functions found so far, each known by its number."""
+    """A rig with its timings, and all functions found so far, each known by its number.
 
-    def __init__(self, rig: Rig, values: Mapping[str, int]) -> None:
-        self.rig, self.limit = rig, rig.length
+    They are worked out up to `limit` flicks (None: the length of the show).
+    """
+
+    def __init__(self, rig: Rig, values: Mapping[str, int], limit: int | None = None) -> None:
+        self.rig, self.limit = rig, rig.length if limit is None else limit
         self.time = {"": 0, **values}
         self.numbers: dict[Steps, int] = {}
         self.steps: list[Steps] = []
         self.known: dict[Any, int] = {}
         self._order()
         self._recipes()
-        self.quiet = Found({}, {}, {}, {}, set())
+        self.quiet = Found()
         self.quiet = self._quiet()
 
     # ---- the rig, made ready ----------------------------------------------------------------
@@ -125,7 +130,7 @@ class Calculus:
         )
 
     def _quiet(self) -> Found:
-        return self._run((), frozenset(), self.thing_rank, self.node_rank)
+        return _Run(self, (), frozenset(), None).found(self.thing_rank, self.node_rank)
 
     # ---- numbered functions -----------------------------------------------------------------
 
@@ -147,18 +152,18 @@ class Calculus:
 
     # ---- under faults -----------------------------------------------------------------------
 
-    def under(self, faults: Sequence[Fault], failing: frozenset[str] = frozenset()) -> Found:
-        """What some faults change; `failing`: selectors whose changeovers all fail."""
+    def under(
+        self, faults: Sequence[Fault], failing: frozenset[str] = frozenset(),
+        within: frozenset[str] | None = None,
+    ) -> Found:  # fmt: skip
+        """What some faults change; `failing`: selectors whose changeovers all fail.
+
+        `within`: look at no other things and nodes than these.
+        """
         chosen = {self.chooses[f.thing] for f in faults if isinstance(f.choice, int)}
         chosen |= {self.chooses[name] for name in failing}
         things = dict.fromkeys(f.thing for f in faults if not isinstance(f.choice, int))
-        return self._run(faults, failing, things, chosen)
-
-    def _run(
-        self, faults: Sequence[Fault], failing: frozenset[str], things: Iterable[str],
-        nodes: Iterable[str],
-    ) -> Found:  # fmt: skip
-        return _Run(self, faults, failing).found(things, nodes)
+        return _Run(self, faults, failing, within).found(things, chosen)
 
 
 TIMES = {
@@ -171,16 +176,18 @@ TIMES = {
 class _Run:
     """One set of faults, worked through the graph from what they strike."""
 
-    def __init__(self, on: Calculus, faults: Sequence[Fault], failing: frozenset[str]) -> None:
-        self.on, self.failing = on, failing
+    def __init__(
+        self, on: Calculus, faults: Sequence[Fault], failing: frozenset[str],
+        within: frozenset[str] | None,
+    ) -> None:  # fmt: skip
+        self.on, self.failing, self.within = on, failing, within
         self.quiet = on.quiet
-        self.made = Found({}, {}, {}, {}, set())
+        self.made = Found()
         self.faults: dict[str, list[Fault]] = defaultdict(list)
         for fault in faults:
             self.faults[fault.thing].append(fault)
         self.queue: list[tuple[int, str]] = []
         self.queued: set[str] = set()
-        self.lost: dict[str, int] = {}
 
     def found(self, things: Iterable[str], nodes: Iterable[str]) -> Found:
         self._things(things)
@@ -194,7 +201,7 @@ class _Run:
         return self.made
 
     def _push(self, name: str) -> None:
-        if name not in self.queued:
+        if name not in self.queued and (self.within is None or name in self.within):
             self.queued.add(name)
             heappush(self.queue, (self.on.node_rank[name], name))
 
@@ -207,10 +214,9 @@ class _Run:
         waiting = {name for _, name in todo}
         while todo:
             name = heappop(todo)[1]
-            self.made.met.add(name)
             if self._changed_thing(name):
                 for below in on.powers[name]:
-                    if below not in waiting:
+                    if below not in waiting and (self.within is None or below in self.within):
                         waiting.add(below)
                         heappush(todo, (on.thing_rank[below], below))
 
@@ -218,6 +224,7 @@ class _Run:
         """Works a thing out; whether what it powers must be looked at too."""
         on, old = self.on, self.quiet.things.get(name)
         new = self._condition(name, 0)
+        self.made.met_things[name] = new, self._powers(name)
         faults = self.faults.get(name, ())
         if new != old:
             self.made.things[name] = new
@@ -229,12 +236,15 @@ class _Run:
     def _condition(self, name: str, frame: int) -> int:
         on = self.on
         faults = tuple(replace(f, thing="") for f in self.faults.get(name, ()))
-        powers = tuple(self._up(self._thing(above)) for above in on.rig.things[name].powered_by)
+        powers = self._powers(name)
         key = ("thing", on.make[name], powers, faults, frame)
         if key not in on.known:
             above = [on.steps[n] for n in powers]
             on.known[key] = on.number(condition(on.make[name], above, faults, on.limit, frame))
         return on.known[key]
+
+    def _powers(self, name: str) -> tuple[int, ...]:
+        return tuple(self._up(self._thing(n)) for n in self.on.rig.things[name].powered_by)
 
     def _thing(self, name: str) -> int:
         found = self.made.things.get(name)
@@ -248,7 +258,7 @@ class _Run:
     def _node(self, name: str, cards: list[str]) -> None:
         on = self.on
         node = on.rig.nodes[name]
-        self.made.met.add(name)
+        self.made.met_nodes.add(name)
         if isinstance(node, Carrier):
             self._picture(name, node)
         new, old = self._value(node), self.quiet.nodes.get(name)
