@@ -54,7 +54,10 @@ ORDER = tuple(
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
-    reliability.beside
+    reliability.beside reliability.theory_steps reliability.theory_things
+    reliability.theory_choice reliability.theory_nodes reliability.theory_rig
+    reliability.theory_cells reliability.theory_blows reliability.theory_cones
+    reliability.theory_pairs reliability.theory_sums reliability.theory_cuts reliability.theory
     risk.__init__ risk.hazards risk.results
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
