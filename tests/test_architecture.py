@@ -58,6 +58,10 @@ ORDER = tuple(
     risk.alone risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field
     risk.bench risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps
+    reliability.theory_steps reliability.theory_things reliability.theory_choice
+    reliability.theory_nodes reliability.theory_rig reliability.theory_cells
+    reliability.theory_blows reliability.theory_cones reliability.theory_pairs
+    reliability.theory_sums reliability.theory_cuts reliability.theory
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
