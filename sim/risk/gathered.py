@@ -2,7 +2,9 @@
 
 In: a `Sampling`, the number of one of its topologies. Out: `Night`s whose `longest` are flicks in
 the order of `pairs_of`, `culprits` numbers of hazards in the union, `dark` wall-seconds. Weights
-sum to 1: what was not worked out counts as without a fault (`left_out` says how much it is).
+sum to 1: what was not worked out counts as without a fault (`left_out` says how much it is). Each
+show counts by the chance of its stratum, so that a mean over nights is not the simulation's own
+estimate, which is steadier (it holds several faults against each alone); both have one true value.
 """
 
 from __future__ import annotations
@@ -33,13 +35,13 @@ def left_out(made: Sampling) -> float:
     """The probability of shows with faults that were not worked out: too many faults, or strata
     that an interruption cut off.
     """
-    return max(0.0, 1.0 - made.union.chance(0) - fsum(pile.weight for pile in made.piles))
+    return max(0.0, 1.0 - made.union.chance(0) - fsum(pile.chance for pile in made.piles))
 
 
 def nights_of(made: Sampling, topology: int) -> Iterator[Night]:
     """All nights of one topology. What of a show does not concern it is no culprit there."""
     field = made.fields[topology]
-    yield Night(max(0.0, 1.0 - fsum(pile.weight for pile in made.piles)), _none(field))
+    yield Night(max(0.0, 1.0 - fsum(pile.chance for pile in made.piles)), _none(field))
     for pile in made.piles:
         yield from _known(pile, field) if pile.exact else _drawn(pile, field, topology)
 
@@ -70,7 +72,7 @@ def _scale(field: Field) -> float:
 def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
     """Shows worked out one by one."""
     columns, scale = _columns(field), _scale(field)
-    weights = (pile.weight * pile.shares).tolist()
+    weights = (pile.chance * pile.shares).tolist()
     for weight, show, row in zip(weights, pile.shows, pile.rows[topology].tolist(), strict=True):
         longest = tuple(int(row[column]) for column in columns)
         struck = [blow.hazard for blow in show]
@@ -82,7 +84,7 @@ def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
 
 def _known(pile: Pile, field: Field) -> Iterator[Night]:
     """Single faults summed exactly: for each the nights that differ in what is due."""
-    for weight, show in zip((pile.weight * pile.shares).tolist(), pile.shows, strict=True):
+    for weight, show in zip((pile.chance * pile.shares).tolist(), pile.shows, strict=True):
         hazard = show[0].hazard
         culprits = _culprits([hazard], field)
         alone = field.exact(hazard) if culprits else None
