@@ -43,7 +43,8 @@ def nights_of(made: Sampling, topology: int) -> Iterator[Night]:
     field = made.fields[topology]
     yield Night(max(0.0, 1.0 - fsum(pile.chance for pile in made.piles)), _none(field))
     for pile in made.piles:
-        yield from _known(pile, field) if pile.exact else _drawn(pile, field, topology)
+        singles = made.exacts[topology]
+        yield from _known(pile, field, singles) if pile.exact else _drawn(pile, field, topology)
 
 
 def alone_of(nights: Iterable[Night], dues: Dues) -> dict[int, Decimal]:
@@ -82,13 +83,13 @@ def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
         yield Night(weight, longest, culprits, row[DARK_TIME] * scale)
 
 
-def _known(pile: Pile, field: Field) -> Iterator[Night]:
+def _known(pile: Pile, field: Field, singles: Sequence[Single | None]) -> Iterator[Night]:
     """Single faults summed exactly: for each the nights that differ in what is due."""
     for weight, show in zip((pile.chance * pile.shares).tolist(), pile.shows, strict=True):
         hazard = show[0].hazard
         culprits = _culprits([hazard], field)
-        alone = field.exact(hazard) if culprits else None
-        if alone is None:
+        alone = singles[hazard] if culprits else None
+        if alone is None or not alone.nights:
             yield Night(weight, _none(field), culprits)
         else:
             yield from _parts(weight, culprits, alone, field)

@@ -67,8 +67,9 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     """
     most = work.union.most
     rest = beyond(most, work.union.mass)
-    piles = _first_piles(work, effort.seed)
-    made = Sampling(work.union, work.fields, tuple(piles), rest, finished=False)
+    found = tuple(tuple(each) for each in work.exacts())
+    piles = _first_piles(work, effort.seed, found)
+    made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
     sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
     more = dict.fromkeys(sampled, PILOT)
     try:
@@ -170,16 +171,18 @@ def _piled(work: Work, of: Drawn) -> Pile:
     )
 
 
-def _first_piles(work: Work, seed: int) -> list[Pile]:
+Exacts = tuple[tuple[Single | None, ...], ...]
+
+
+def _first_piles(work: Work, seed: int, found: Exacts) -> list[Pile]:
     """Shows with one fault, and with two if there are few enough pairs."""
-    piles = _ones(work, seed)
+    piles = _ones(work, seed, found)
     many = len(work.union.hazards)
     return [*piles, _twos(work, seed)] if many * (many + 1) // 2 <= FEW_PAIRS else piles
 
 
-def _ones(work: Work, seed: int) -> list[Pile]:
+def _ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
     """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
-    found = work.exacts()
     numbers = range(len(work.union.hazards))
     known = [n for n in numbers if all(each[n] is not None for each in found)]
     others = sorted(set(numbers) - set(known))
@@ -187,7 +190,7 @@ def _ones(work: Work, seed: int) -> list[Pile]:
     return [*piles, _each(work, seed, others)] if others else piles
 
 
-def _known(work: Work, found: Sequence[Sequence[Single | None]], known: Sequence[int]) -> Pile:
+def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:
     union = work.union
     masses = np.array([union.hazards[n].mass for n in known])
     means = [[single.means for n in known if (single := each[n]) is not None] for each in found]

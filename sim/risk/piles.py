@@ -12,6 +12,7 @@ import numpy as np
 from sim.reliability.estimates import Estimate, Stratum, weighted_mean
 from sim.risk.field import Field
 from sim.risk.shows import Show, Union
+from sim.risk.single import Single
 from sim.risk.streams import Floats
 
 EXACT, SAMPLED, EACH_ONE, EACH_TWO = "summed exactly", "sampled", "each hazard", "each pair"
@@ -68,14 +69,17 @@ class Pile:
 
 @dataclass(frozen=True, slots=True)
 class Sampling:
-    """All piles of some topologies. `rest`: the probability of more faults than were worked out;
-    `finished`: whether nobody interrupted it.
+    """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
+    comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
+    were worked out; `finished`: whether nobody interrupted it.
     """
 
     union: Union
     fields: tuple[Field, ...]
     piles: tuple[Pile, ...]
     rest: float
+    exacts: tuple[tuple[Single | None, ...], ...] = ()
+    seed: int = 1
     finished: bool = True
 
     @property
@@ -127,3 +131,16 @@ def _stratum(pile: Pile, mean: float, variance: float, most: float, least: float
 
 def _bounded(found: Estimate, more: float) -> Estimate:
     return replace(found, low=found.low, high=found.high + more) if more else found
+
+
+def alone(of: Sampling, topology: int) -> Floats:
+    """Shape (hazards of the union, values): means given that each strikes by itself."""
+    size = len(of.fields[topology].values)
+    found = np.zeros((len(of.union.hazards), size))
+    for pile in (each for each in of.piles if each.faults == 1):
+        table, shares = pile.tables[topology], pile.shares
+        for number, show in enumerate(pile.shows):
+            hazard = show[0].hazard
+            mass = of.union.hazards[hazard].mass
+            found[hazard] += table[number] * (shares[number] * pile.weight / mass)
+    return found

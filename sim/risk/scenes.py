@@ -9,7 +9,7 @@ come.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sim.faults import Fault
@@ -61,9 +61,18 @@ class Tale:
 class Scenes:
     """One rig, ready for show after show; it remembers what it has worked out."""
 
-    def __init__(self, rig: Rig, group: str, hazards: Sequence[Hazard], terms: Terms) -> None:
+    def __init__(
+        self,
+        rig: Rig,
+        group: str,
+        hazards: Sequence[Hazard],
+        terms: Terms,
+        values: Mapping[str, int] | None = None,
+    ) -> None:
+        """`values`: one in flicks for each timing; None: all typical."""
         long = replace(rig, length=rig.length * 4)
-        self.laboratory = Laboratory(long, group, _typical(rig))
+        given = {"typical": values or corner(rig, "typical")}
+        self.laboratory = Laboratory(long, group, given)
         mark_moving(self.laboratory.canvas, rig.groups[group], terms.moving.get(group))
         views = [name for name in self.laboratory.pieces if name in rig.groups[group].audience]
         self.asked: Asked = asked(self.laboratory.canvas, terms, views)
@@ -239,10 +248,6 @@ class Scenes:
 
     def _profile(self, seen: Shown, event: int) -> Profile:
         return profile(seen, self.asked, self.laboratory.group.audience, event)
-
-
-def _typical(rig: Rig) -> dict[str, dict[str, int]]:
-    return {"typical": corner(rig, "typical")}
 
 
 def _as_one(hazard: Hazard) -> Strike:

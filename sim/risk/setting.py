@@ -49,18 +49,21 @@ class Setting:
 
 
 def setting(
-    scenario: Scenario, group: str, variants: Sequence[Variant], repair: bool = True
+    scenario: Scenario, group: str, variants: Sequence[Variant], plain: bool = False
 ) -> Setting:
-    """Everything that a simulation needs. `repair` False: nobody mends anything before the end."""
+    """Everything that a simulation needs. `plain`: nobody mends anything before the end, and
+    whatever is called on changes over.
+    """
     stages, reasons = [], {}
     for variant in variants:
         plan, rig, unfit = rig_of(scenario, variant)
         if rig is None:
             reasons[variant.label] = unfit
         else:
-            stages.append(Stage(variant, plan, rig, _hazards(scenario, group, rig)))
+            found = [h for h in _hazards(scenario, group, rig) if not (plain and h.failing)]
+            stages.append(Stage(variant, plan, rig, tuple(found)))
     union = union_of([stage.hazards for stage in stages])
-    fields = tuple(_field(scenario, group, stage, union, repair) for stage in stages)
+    fields = tuple(field_of(scenario, group, stage, union, plain) for stage in stages)
     return Setting(scenario, group, tuple(stages), fields, union, reasons)
 
 
@@ -83,13 +86,16 @@ def _concerns(laboratory: Laboratory, hazard: Hazard) -> bool:
     return any(laboratory.concerns(strike) for strike in hazard.strikes)
 
 
-def _field(scenario: Scenario, group: str, stage: Stage, union: Union, repair: bool) -> Field:
+def field_of(
+    scenario: Scenario, group: str, stage: Stage, union: Union, plain: bool, which: str = "typical"
+) -> Field:
+    """A topology ready for shows. `which`: where in their ranges all timings lie."""
     rig, terms = stage.rig, scenario.terms
-    scenes = Scenes(rig, group, stage.hazards, terms)
+    scenes = Scenes(rig, group, stage.hazards, terms, corner(rig, which))
     whole = rig.length // rig.frame * rig.frame
     gauge = Gauge(scenes.asked, rig.frame, whole, moments(terms.weights))
     reach = {name: place.reach for name, place in scenario.file.places.items()}
-    crew = terms.crew if repair else None
+    crew = None if plain else terms.crew
     of = mending(scenes, rig, crew, scenario.breaks, reach)
 
     def place(number: int, u: float) -> int:

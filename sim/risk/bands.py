@@ -1,0 +1,134 @@
+"""What nobody knows: rates and timings drawn from their ranges, and what moves the answer most.
+
+In: a `Sampling`, what single hazards come to, the same at the ends of all timings.
+Out: bands (5th and 95th percentile) for each value, `Sway`s. A rate's error factor is the 95th
+percentile over the median of a lognormal law whose mean is the rate; hazards of one kind (role,
+mode and cause) are known or unknown together. Shows are weighed anew, not played anew. All timings
+move together from their least over typical to most, triangular.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from sim.reliability.quantiles import normal_quantile
+from sim.risk.hazards import Hazard
+from sim.risk.piles import Sampling, alone
+from sim.risk.results import Sway
+from sim.risk.streams import Floats, stream
+
+STUDIES = 400
+"""Draws of everything that nobody knows."""
+MOST_SWAYS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """Hazards whose rate is known or unknown together: their places, sigma of log(rate)."""
+
+    name: str
+    source: str
+    places: tuple[int, ...]
+    sigma: float
+
+
+def kind_of(hazard: Hazard) -> tuple[str, str, str]:
+    """Role, mode and cause: what tells one risk from another in a report."""
+    first = hazard.strikes[0] if hazard.strikes else None
+    if first is None or hazard.cause == "shared cause":
+        return hazard.key, "", hazard.cause
+    return first.role, first.mode, hazard.cause
+
+
+def unknowns(hazards: Sequence[Hazard]) -> tuple[Unknown, ...]:
+    """All kinds of hazards, in order, with how little is known of their rates."""
+    found: dict[tuple[str, str, str], list[int]] = {}
+    for place, hazard in enumerate(hazards):
+        found.setdefault(kind_of(hazard), []).append(place)
+    return tuple(
+        Unknown(
+            name=" ".join(part for part in kind[:2] if part) + f" ({kind[2]})",
+            source=hazards[places[0]].source,
+            places=tuple(places),
+            sigma=log(max(hazards[places[0]].error_factor, 1.0)) / normal_quantile(0.95),
+        )
+        for kind, places in found.items()
+    )
+
+
+def factors(of: Sequence[Unknown], hazards: int, seed: int) -> Floats:
+    """Shape (studies, hazards): by what each rate is multiplied."""
+    found = np.ones((STUDIES, hazards))
+    for unknown in of:
+        drawn = stream(seed, "ignorance", unknown.name).standard_normal(STUDIES)
+        found[:, unknown.places] = np.exp(unknown.sigma * drawn - unknown.sigma**2 / 2)[:, None]
+    return found
+
+
+def reweighed(of: Sampling, topology: int, by: Floats) -> Floats:
+    """Shape (studies, values): every value with the rates multiplied so, shows as they were."""
+    masses = np.array([hazard.mass for hazard in of.union.hazards])
+    found: Floats = (by * masses) @ alone(of, topology)
+    more = np.exp(masses.sum() - by @ masses)
+    for pile in (each for each in of.piles if each.faults > 1):
+        places = np.array([[blow.hazard for blow in show] for show in pile.shows])
+        table = pile.tables[topology]
+        busy = np.flatnonzero(table.any(axis=1))
+        if not len(busy):
+            continue
+        weights = by[:, places[busy]].prod(axis=2) * pile.shares[busy] * pile.weight
+        found += more[:, None] * (weights @ table[busy])
+    return found
+
+
+def bands(
+    of: Sampling, topology: int, ends: tuple[Floats, Floats] | None = None
+) -> list[tuple[float, float]]:
+    """The band of each value. `ends`: values with all timings at their least and at their most."""
+    kinds = unknowns(of.union.hazards)
+    drawn = reweighed(of, topology, factors(kinds, len(of.union.hazards), of.seed))
+    if ends is not None:
+        typical = reweighed(of, topology, np.ones((1, len(of.union.hazards))))[0]
+        where = stream(of.seed, "ignorance of timings").triangular(-1.0, 0.0, 1.0, STUDIES)[:, None]
+        less, more = ends[0] - typical, ends[1] - typical
+        drawn = drawn + np.where(where < 0, -where * less, where * more)
+    low, high = np.percentile(np.maximum(drawn, 0.0), [5, 95], axis=0)
+    tops = [value.most for value in of.fields[topology].values]
+    pairs = zip(low.tolist(), high.tolist(), tops, strict=True)
+    return [(a, min(b, top)) for a, b, top in pairs]
+
+
+def sways(
+    of: Sampling, topology: int, value: int, ends: tuple[Floats, Floats] | None = None
+) -> tuple[Sway, ...]:
+    """What moves one value most, each input by itself from its 5th to its 95th percentile."""
+    kinds = unknowns(of.union.hazards)
+    count = len(of.union.hazards)
+    by = np.ones((2 * len(kinds), count))
+    edge = normal_quantile(0.95)
+    for number, kind in enumerate(kinds):
+        for place, sign in ((2 * number, -1), (2 * number + 1, 1)):
+            by[place, kind.places] = exp(sign * edge * kind.sigma - kind.sigma**2 / 2)
+    moved = reweighed(of, topology, by)[:, value].tolist()
+    found = [
+        Sway(kind.name, kind.source, moved[2 * n], moved[2 * n + 1]) for n, kind in enumerate(kinds)
+    ]
+    if ends is not None:
+        low, high = sorted((float(ends[0][value]), float(ends[1][value])))
+        found.append(Sway("all timings, least to most", "ranges of the scenario", low, high))
+    found.sort(key=lambda sway: (-(sway.high - sway.low), sway.name))
+    return tuple(sway for sway in found[:MOST_SWAYS] if sway.high > sway.low)
+
+
+def guessed(of: Sampling, topology: int) -> list[float]:
+    """The part of each value that rests on placeholders, by what single hazards do."""
+    masses = np.array([hazard.mass for hazard in of.union.hazards])
+    of_each = masses[:, None] * alone(of, topology)
+    guesses = np.array([hazard.guessed for hazard in of.union.hazards])
+    whole, part = of_each.sum(axis=0), of_each[guesses].sum(axis=0)
+    found = np.divide(part, whole, out=np.ones_like(part), where=whole > 0)
+    return [float(each) for each in found]

@@ -1,0 +1,90 @@
+"""What a risk study rests on: rates used, when backups were tested, spares, whose items.
+
+In: a `Setting`'s stage, the `Terms`. Out: rows of the register, frozen, in the words of a report.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from sim.rig.terms import Terms
+from sim.rig.topology import Rig
+from sim.risk.bands import kind_of
+from sim.risk.hazards import Hazard
+from sim.risk.prices import Carried, kits_struck, spares_to_carry
+from sim.risk.results import Backing, RateUsed, SpareShare
+from sim.timebase import FLICKS
+
+CONFIDENCE = Fraction(19, 20)
+"""Spares are to last with this probability."""
+
+
+def rates_used(hazards: Iterable[Hazard]) -> tuple[RateUsed, ...]:
+    """Every kind of hazard with how many strike in a show."""
+    kinds: dict[tuple[str, str, str], list[Hazard]] = {}
+    for hazard in hazards:
+        kinds.setdefault(kind_of(hazard), []).append(hazard)
+    return tuple(_used(kind, of) for kind, of in kinds.items())
+
+
+def _used(kind: tuple[str, str, str], of: Sequence[Hazard]) -> RateUsed:
+    masses = sorted({hazard.mass for hazard in of})
+    least, most = f"{masses[0]:.3g}", f"{masses[-1]:.3g}"
+    value = least if least == most else f"{least} to {most}"
+    what = " ".join(part for part in kind[:2] if part) + f" ({kind[2]})"
+    guessed = any(hazard.guessed for hazard in of)
+    grade = "placeholder" if guessed else "stated"
+    factor = max(hazard.error_factor for hazard in of)
+    return RateUsed(what, f"{value} per show", factor, of[0].source, grade, len(of))
+
+
+def backings(terms: Terms, hazards: Iterable[Hazard]) -> tuple[Backing, ...]:
+    """What was tested when, and what never was."""
+    found = [Backing(each.things, before(each.before), each.evidence) for each in terms.tested]
+    roles = dict.fromkeys(
+        hazard.strikes[0].role for hazard in hazards if hazard.cause == "never tested"
+    )
+    if roles:
+        found.append(Backing(", ".join(roles), "never, or nobody said", ""))
+    return tuple(found)
+
+
+def before(flicks: int | None) -> str:
+    """How long before the show, in words."""
+    if flicks is None:
+        return "never"
+    minutes = round(flicks / FLICKS / 60)
+    if minutes < 120:
+        return f"{minutes} min before the show"
+    hours = minutes / 60
+    return (
+        f"{hours:g} h before the show" if hours < 48 else f"{hours / 24:.0f} days before the show"
+    )
+
+
+def spares(hazards: Sequence[Hazard], rig: Rig, shows: int) -> tuple[Carried, ...]:
+    """How many spares of each type last so many shows."""
+    return spares_to_carry(
+        hazards, [kits_struck(h, rig) for h in hazards], shows, float(CONFIDENCE)
+    )
+
+
+def spare_shares(terms: Terms, rig: Rig) -> tuple[SpareShare, ...]:
+    """Spares carried, against what is in the rig."""
+    kits = Counter(thing.kit for thing in rig.things.values() if thing.kit)
+    families = Counter(thing.family for thing in rig.things.values())
+    found = []
+    for name, carried in (terms.crew.spares if terms.crew else {}).items():
+        installed = kits.get(name) or families.get(name, 0)
+        if installed:
+            found.append(SpareShare(name, installed, carried, Fraction(carried, installed)))
+    return tuple(found)
+
+
+def suppliers_of_rig(rig: Rig, group: str) -> dict[str, int]:
+    """How many things of a group, or of none, each supplier brings."""
+    things = [thing for thing in rig.things.values() if thing.group in ("", group)]
+    found = Counter(thing.supplier for thing in things)
+    return dict(sorted(found.items()))

@@ -1,0 +1,179 @@
+"""The risks of one topology: like hazards together, with what each costs and what would help.
+
+In: a `Sampling`, the place of a topology, its nights added up, what it means where a help comes
+from. Out: `RiskRow`s, the gravest first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from math import exp
+
+from sim.reliability.riskmatrix import Matrix
+from sim.rig.terms import Contract
+from sim.rig.topology import Rig
+from sim.risk.bands import kind_of
+from sim.risk.channels import DARK, DEFECT
+from sim.risk.economics import by_hazard, suppliers_of
+from sim.risk.field import Field
+from sim.risk.hazards import Hazard
+from sim.risk.nights import Tally
+from sim.risk.piles import Sampling, alone
+from sim.risk.results import RiskRow
+from sim.risk.severity import severity_of_dark, severity_of_loss
+from sim.risk.streams import Floats
+
+DEFECT_VALUE, DARK_VALUE = 0, 2
+HELPS: Mapping[str, str] = {
+    "never tested": "test it before the show",
+    "on demand": "make it change over once before the show",
+    "load-in": "check every line at the line check",
+    "person": "lock the choice; a second pair of eyes",
+    "shared cause": "keep supply and settings apart",
+}
+"""By cause; what fails by itself is helped by a topology that bears it, or by a spare."""
+
+
+Kind = tuple[str, str, str]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One topology with all that its rows are judged by. `means`: of single hazards (`alone`);
+    `bearing`: for each kind of hazard a topology in which it makes far less dark; `alone_loss`: for
+    each hazard the most that it alone cost.
+    """
+
+    of: Sampling
+    topology: int
+    rig: Rig
+    tally: Tally
+    matrix: Matrix
+    contract: Contract | None
+    means: Floats
+    bearing: Mapping[Kind, str]
+    alone_loss: Mapping[int, Decimal]
+
+    @property
+    def field(self) -> Field:
+        return self.of.fields[self.topology]
+
+
+def risk_rows(by: Judged) -> tuple[RiskRow, ...]:
+    """All kinds of hazards that this topology has."""
+    kinds: dict[Kind, list[int]] = {}
+    for place, hazard in enumerate(by.of.union.hazards):
+        if by.field.local[place] >= 0:
+            kinds.setdefault(kind_of(hazard), []).append(place)
+    losses = [part.loss for part in by_hazard(by.tally, by.of.union.hazards)]
+    rows = [_row(by, kind, places, losses) for kind, places in kinds.items()]
+    return tuple(sorted(rows, key=_gravity))
+
+
+def _gravity(row: RiskRow) -> tuple[Decimal, float, float, str]:
+    return -(row.loss or Decimal(0)), -row.dark, -row.defect, row.name
+
+
+def _row(
+    by: Judged, kind: Kind, places: Sequence[int], losses: Sequence[Decimal | None]
+) -> RiskRow:
+    hazards = [by.of.union.hazards[place] for place in places]
+    masses, means = [hazard.mass for hazard in hazards], by.means[list(places)]
+    mass, sums = sum(masses), masses @ means
+    worst = max((by.alone_loss.get(place, Decimal(0)) for place in places), default=Decimal(0))
+    gravest = max(places, key=lambda n: (by.means[n, DARK_VALUE], by.means[n, DEFECT_VALUE]))
+    severity = (
+        severity_of_loss(worst, by.contract.fee)
+        if by.contract
+        else severity_of_dark(float(means[:, DARK_VALUE].max()))
+    )
+    return RiskRow(
+        name=" ".join(part for part in kind[:2] if part),
+        cause=kind[2],
+        count=len(places),
+        suppliers=tuple(sorted({s for h in hazards for s in suppliers_of(h, by.rig)})),
+        mass=mass,
+        defect=1 - exp(-float(sums[DEFECT_VALUE])),
+        dark=float(sums[DARK_VALUE]),
+        guessed=sum(h.mass for h in hazards if h.guessed) / mass,
+        seen=seen(by.field, by.field.local[gravest]),
+        helps=HELPS.get(kind[2]) or by.bearing.get(kind) or "a spare, and somebody who fits it",
+        loss=_sum(losses[place] for place in places) if by.contract else None,
+        worst=worst if by.contract else None,
+        severity=severity,
+        level=by.matrix.levels[by.matrix.level(1 - exp(-mass))],
+    )
+
+
+def _sum(losses: Iterable[Decimal | None]) -> Decimal:
+    return sum((loss for loss in losses if loss is not None), Decimal(0))
+
+
+def seen(field: Field, number: int) -> str:
+    """What the audience sees of one hazard by itself: the most that is dark, else that is wrong in
+    another way, and whether it lasts.
+    """
+    if not field.scenes.concerned[number] or not field.scenes.strikes[number].faults:
+        return "nothing by itself"
+    made = field.scenes.alone(number)
+    whole = field.gauge.asked.areas["group"]
+    dark = max((areas[DARK] for _, areas in made.steps), default=0)
+    spoilt = max((areas[DEFECT] for _, areas in made.steps), default=0)
+    if not spoilt:
+        return "nothing by itself"
+    channel, most = (DARK, dark) if dark else (DEFECT, spoilt)
+    left = made.steps[-1][1][channel]
+    how = "comes and goes" if made.repeat else "lasting" if left else "for a moment"
+    return f"{'dark' if dark else 'not as intended'}: {_part(most, whole)}, {how}"
+
+
+def _part(area: int, whole: int) -> str:
+    """A part of the walls; never 0 or all unless it is."""
+    if area == whole:
+        return "everything"
+    share = min(max(100 * area / whole, 0.1), 99.9)
+    return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"
+
+
+def bearing(of: Sampling, topology: int, labels: Sequence[str]) -> dict[Kind, str]:
+    """For each kind of hazard the topology in which it makes least dark, if less than half."""
+    totals: list[dict[Kind, float]] = []
+    for number in range(len(of.fields)):
+        means, sums = alone(of, number), dict[Kind, float]()
+        for place, hazard in enumerate(of.union.hazards):
+            key = kind_of(hazard)
+            sums[key] = sums.get(key, 0.0) + hazard.mass * float(means[place, DARK_VALUE])
+        totals.append(sums)
+    found = {}
+    for kind, here in totals[topology].items():
+        best = min(range(len(labels)), key=lambda number: (totals[number][kind], number))
+        if here > 0 and totals[best][kind] < here / 2:
+            found[kind] = f"topology {labels[best]}"
+    return found
+
+
+def lasting_alone(of: Sampling, topology: int) -> tuple[str, ...]:
+    """Kinds of hazards of which one alone leaves everything dark for good, in order."""
+    field = of.fields[topology]
+    whole = field.gauge.asked.areas["group"]
+    found: dict[str, None] = {}
+    for place, hazard in enumerate(of.union.hazards):
+        number = field.local[place]
+        if number >= 0 and _takes_all(field, number, whole):
+            found[" ".join(part for part in kind_of(hazard)[:2] if part)] = None
+    return tuple(found)
+
+
+def _takes_all(field: Field, number: int, whole: int) -> bool:
+    if not field.scenes.concerned[number] or not field.scenes.strikes[number].faults:
+        return False
+    made = field.scenes.alone(number)
+    return made.repeat is None and made.steps[-1][1][DARK] == whole
+
+
+def hazards_here(of: Sampling, topology: int) -> list[Hazard]:
+    """The hazards of one topology."""
+    local = of.fields[topology].local
+    return [hazard for place, hazard in enumerate(of.union.hazards) if local[place] >= 0]

@@ -1,0 +1,202 @@
+"""The risk of a show for one wall group, and the same figures by theory.
+
+In: a `Scenario`, the name of a group, what was asked (`RiskAsked`). Out: a frozen `RiskStudy`, or a
+`Verification`. The same scenario, seed and version give the same values, on any number of
+processes.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from hashlib import blake2b
+from time import monotonic
+from typing import Any
+
+import numpy as np
+
+from sim import __version__
+from sim.risk.asked import RiskAsked
+from sim.risk.bands import reweighed, sways
+from sim.risk.bench import bench
+from sim.risk.field import Field
+from sim.risk.montecarlo import Effort, sample
+from sim.risk.piles import Sampling, alone
+from sim.risk.register import (
+    CONFIDENCE,
+    backings,
+    rates_used,
+    spare_shares,
+    spares,
+    suppliers_of_rig,
+)
+from sim.risk.results import Paired, RiskStudy, TopologyRisk
+from sim.risk.risks import hazards_here
+from sim.risk.setting import Setting, field_of, setting
+from sim.risk.severity import meanings
+from sim.risk.single import Single
+from sim.risk.streams import Floats
+from sim.risk.topology_risk import gathered, topology_risk
+from sim.risk.values import LOSS
+from sim.scenario.risk_assumed import risk_assumptions
+from sim.scenario.scenario import Scenario, Variant
+
+BUDGET = 10_000
+PRECISION = 0.01
+"""Shows with several faults at most, and the standard error at which to stop, unless asked."""
+Told = Callable[[str], None]
+Ends = tuple[Floats, Floats]
+
+
+def risk_of(
+    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None
+) -> RiskStudy:
+    """All topologies of a group, or the one wanted."""
+    variants = [v for v in scenario.variants(group) if wanted.topology in ("", v.label)]
+    of = setting(scenario, group, variants)
+    if not of.stages:
+        return _frame(of, variants, {}, wanted)
+    made, ends = simulated(of, wanted, told)
+    return _study(of, variants, made, ends, wanted)
+
+
+def effort_of(wanted: RiskAsked) -> Effort:
+    """How far to go."""
+    budget = BUDGET if wanted.shows is None else wanted.shows
+    return Effort(wanted.seed, budget, wanted.precision or PRECISION)
+
+
+def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Ends | None]:
+    """The sampling of all topologies, and the main one at the ends of all timings."""
+    effort, begun = effort_of(wanted), monotonic()
+
+    def progress(made: Sampling) -> None:
+        spent = monotonic() - begun
+        left = spent * max(0.0, effort.budget / max(made.shows, 1) - 1)
+        told(f"{made.shows} of at most {effort.budget}, {left:.0f} s left at most,")
+
+    jobs = wanted.jobs or os.cpu_count() or 1
+    with bench(of.fields, of.union, jobs) as work:
+        made = sample(work, effort, progress)
+    if not made.finished:
+        return made, None
+    extremes = [_at(of, which) for which in ("all-least", "all-most")]
+    with bench(extremes, of.union, jobs) as work:
+        found = work.exacts()
+    low, high = (_ended(of, made, each) for each in found)
+    return made, (low, high)
+
+
+def _at(of: Setting, which: str) -> Field:
+    stage = of.stages[main_of(of)]
+    return field_of(of.scenario, of.group, stage, of.union, plain=True, which=which)
+
+
+def _ended(of: Setting, made: Sampling, found: Sequence[Single | None]) -> Floats:
+    """The values of the main topology, with single faults at other timings."""
+    main = main_of(of)
+    masses = np.array([hazard.mass for hazard in of.union.hazards])
+    count = len(masses)
+    typical = reweighed(made, main, np.ones((1, count)))[0]
+    before = alone(made, main)
+    means = np.array(
+        [before[n] if single is None else np.array(single.means) for n, single in enumerate(found)]
+    )
+    moved: Floats = typical + masses @ (means - before)
+    return moved
+
+
+def main_of(of: Setting) -> int:
+    """The topology that a report speaks of: the one offered, else the first that can be built."""
+    offered = [n for n, stage in enumerate(of.stages) if stage.variant.offered]
+    return offered[0] if offered else 0
+
+
+def _study(
+    of: Setting, variants: Sequence[Variant], made: Sampling, ends: Ends | None, wanted: RiskAsked
+) -> RiskStudy:
+    nights = [gathered(of, made, n) for n in range(len(of.stages))]
+    main = main_of(of)
+    found = {
+        stage.variant.label: topology_risk(of, made, n, nights, ends if n == main else None)
+        for n, stage in enumerate(of.stages)
+    }
+    keys = [value.key for value in made.fields[main].values]
+    sway_of = LOSS if LOSS in keys else "dark time"
+    effort = effort_of(wanted)
+    return replace(
+        _frame(of, variants, found, wanted),
+        paired=tuple(_paired(of, made)),
+        sways=sways(made, main, keys.index(sway_of), ends),
+        sway_of=sway_of,
+        budget=effort.budget,
+        precision=effort.precision,
+        **_registered(of, made),
+    )
+
+
+def _registered(of: Setting, made: Sampling) -> dict[str, Any]:
+    """The fields of a study that say what it rests on."""
+    main, terms = main_of(of), of.scenario.terms
+    rig, here = of.stages[main].rig, hazards_here(made, main)
+    carried = spares(here, rig, 1)
+    return {
+        "backings": backings(terms, here),
+        "rates": rates_used(here),
+        "suppliers": suppliers_of_rig(rig, of.group),
+        "spares": tuple((each.kit, each.mean, each.spares) for each in carried),
+        "spares_for": (1, CONFIDENCE),
+        "spare_shares": spare_shares(terms, rig),
+    }
+
+
+def _frame(
+    of: Setting, variants: Sequence[Variant], found: Mapping[str, TopologyRisk], wanted: RiskAsked
+) -> RiskStudy:
+    """What stands in every study."""
+    scenario = of.scenario
+    assumed = (*scenario.assumptions, *risk_assumptions(scenario))
+    return RiskStudy(
+        group=of.group,
+        title=scenario.title,
+        length=scenario.length,
+        terms=scenario.terms,
+        topologies=_all(of, variants, found),
+        assumptions=len(assumed),
+        assumed=assumed,
+        seed=wanted.seed,
+        version=__version__,
+        digest=digest_of(scenario),
+        severities=meanings(scenario.terms.contract is not None),
+    )
+
+
+def _all(
+    of: Setting, variants: Sequence[Variant], found: Mapping[str, TopologyRisk]
+) -> tuple[TopologyRisk, ...]:
+    return tuple(
+        found.get(v.label) or TopologyRisk(v, of.reasons.get(v.label, ())) for v in variants
+    )
+
+
+def _paired(of: Setting, made: Sampling) -> Iterator[Paired]:
+    """How much more every other topology has than the main one."""
+    main = main_of(of)
+    for number, stage in enumerate(of.stages):
+        if number != main:
+            for place, value in enumerate(made.fields[main].values):
+                found = made.paired(number, main, place)
+                yield Paired(stage.variant.label, value.key, value.name, found)
+
+
+def digest_of(scenario: Scenario) -> str:
+    """A mark of all that a scenario says and that was assumed: equal marks, equal scenarios."""
+    text = repr((scenario.file, scenario.learned, scenario.terms))
+    return blake2b(text.encode(), digest_size=8).hexdigest()
+
+
+def verify_of(
+    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None
+) -> object:
+    raise NotImplementedError
