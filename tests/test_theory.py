@@ -11,6 +11,7 @@ from dataclasses import replace
 from functools import cache
 from math import log
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
