@@ -25,8 +25,8 @@ ASSUMES = (
     "early ones before it.",
     "Nothing is repaired before the end of the show.",
     "Single faults overlap exactly: a cell is dark when any that struck makes it dark by itself.",
-    "Of two faults the second strikes when the first has settled; both orders count, each with half "
-    "of the chance. A second one that strikes sooner is in the bound.",
+    "Of two faults the second strikes when the first has settled; both orders count, each with "
+    "half of the chance. A second one that strikes sooner is in the bound.",
     "A loose contact comes and goes in step with the second fault; between two single faults its "
     "share of the time counts.",
     "Three or more faults count as their single and pairwise effects; the rest is in the bound.",

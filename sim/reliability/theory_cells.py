@@ -126,7 +126,7 @@ class Screen:
         return self.on.joined((self.group.name, number, carriers), (shown, *pictures), quality)
 
 
-# ---- how long -------------------------------------------------------------------------------------
+# ---- how long ------------------------------------------------------------------------------------
 
 
 def spans(line: Steps, length: int) -> Iterator[tuple[int, int, int, int]]:
@@ -144,9 +144,8 @@ def spans(line: Steps, length: int) -> Iterator[tuple[int, int, int, int]]:
 def _plain(line: Steps, start: int, stop: int) -> Iterator[tuple[int, int]]:
     ends = (*line.times[1:], stop)
     for a, b, on in zip(line.times, ends, line.values, strict=True):
-        a, b = max(a, start), min(b, stop)
-        if on and a < b:
-            yield a, b
+        if on and max(a, start) < min(b, stop):
+            yield max(a, start), min(b, stop)
 
 
 def _again(a: int, b: int, period: int, length: int) -> Iterator[tuple[int, int, int, int]]:

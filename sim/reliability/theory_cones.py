@@ -1,8 +1,8 @@
 """What one cabinet hangs on, without names that only tell like cabinets apart.
 
-In: a `Calculus`, a cabinet, what a blow changes. Out: `Cone`s with a code that is equal for cabinets
-that hang on like things in the same way; for each blow a key that is equal for blows that do
-the same to that cabinet. What only hands a signal on is known by the stretch that it lies in.
+In: a `Calculus`, a cabinet, what a blow changes. Out: `Cone`s with a code that is equal for
+cabinets that hang on like things in the same way; for each blow a key that is equal for blows that
+do the same to that cabinet. What only hands a signal on is known by the stretch that it lies in.
 """
 
 from __future__ import annotations
@@ -127,7 +127,7 @@ class _Drawing:
         return tuple(code)
 
     def _way(self, name: str) -> tuple[str, tuple[int, ...]]:
-        """Up a stretch to the node that it begins at, past which things that stand elsewhere too."""
+        """Up a stretch to the node that it begins at; the things past that stand elsewhere too."""
         past = []
         while self._in_stretch(name):
             node = self.on.rig.nodes[name]
@@ -154,6 +154,10 @@ class _Drawing:
         return self.numbers[name], -1
 
 
+MORE_THAN_SEEN = frozenset({"moved", "drops", "restart", "attenuated"})
+"""Modes that may do more to a thing on which something else lies than they show alone."""
+
+
 def key_of(on: Calculus, seen: Cone, one: Struck) -> Key:
     """What a blow does to a cabinet, without names; empty: nothing."""
     met, quiet = one.found.met_things, on.quiet.things
@@ -165,7 +169,7 @@ def key_of(on: Calculus, seen: Cone, one: Struck) -> Key:
             if state != quiet[thing] or len(powers) > 1:
                 parts.add((seen.places[thing], state, powers))
     for fault in one.blow.faults:
-        if fault.mode in ("moved", "drops"):
+        if fault.mode in MORE_THAN_SEEN:
             place = _place_of(on, seen, fault.thing, isinstance(fault.choice, int))
             parts |= {(place, replace(fault, thing=""))} if place is not None else set()
     for name in one.blow.failing:

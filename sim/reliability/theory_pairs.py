@@ -17,7 +17,7 @@ from typing import NamedTuple
 from sim.faults import Quality
 from sim.reliability.theory_blows import Struck
 from sim.reliability.theory_cells import Screen, spans
-from sim.reliability.theory_cones import Cone, Key, cone, key_of, met_bits
+from sim.reliability.theory_cones import MORE_THAN_SEEN, Cone, Key, cone, key_of, met_bits
 from sim.reliability.theory_rig import Calculus
 from sim.reliability.theory_steps import Steps, endless, tidy, value_at
 from sim.reliability.theory_things import BITS
@@ -40,6 +40,13 @@ class Kind:
     @property
     def settled(self) -> int:
         return self.members[0].settled
+
+    @property
+    def family(self) -> object:
+        """Equal for kinds of which the last one undoes the others: arrangements of one unit."""
+        faults = self.members[0].blow.faults
+        taken = {f.thing for f in faults if f.mode == "moved" and isinstance(f.choice, str)}
+        return taken.pop() if len(faults) == len(taken) == 1 else self.key
 
 
 class More(NamedTuple):
@@ -65,17 +72,24 @@ class Cabinets:
         self.on, self.screen = on, screen
         self.alone: dict[tuple[str, Key, int, int], int] = {}
         self.pairs: dict[tuple[int, Pair], Mores] = {}
+        self.mattering: dict[str, Sequence[tuple[Kind, Kind, Mores]]] = {}
         self.codes: dict[object, int] = {}
         self.stacks: dict[int, set[int]] = {}
         self.cones = {name: cone(on, name) for name in screen.patches}
         self.kinds = _sorted(on, self.cones, blows)
+        self.lost = _lost_frames(on, blows)
         for name, seen in self.cones.items():
             number = self.codes.setdefault(seen.code, len(self.codes))
             own = {screen.areas[patch].stack for patch in screen.patches[name]}
             self.stacks.setdefault(number, set()).update(own)
 
-    def of(self, cabinet: str) -> Iterator[tuple[Kind, Kind, Mores]]:
+    def of(self, cabinet: str) -> Sequence[tuple[Kind, Kind, Mores]]:
         """All pairs of kinds, the first to strike first, that matter to a cabinet."""
+        if cabinet not in self.mattering:
+            self.mattering[cabinet] = tuple(self._matter(cabinet))
+        return self.mattering[cabinet]
+
+    def _matter(self, cabinet: str) -> Iterator[tuple[Kind, Kind, Mores]]:
         number = self.codes[self.cones[cabinet].code]
         for first, second in _ordered(self.kinds[cabinet]):
             key = number, (first.key, second.key)
@@ -115,7 +129,7 @@ class Cabinets:
             return 0
         flaps = [f.period for f in first.members[0].blow.faults if f.mode == "flapping"]
         unit = lcm(FLICKS, *flaps)
-        return min(-(-first.settled // unit) * unit, self.on.rig.length)
+        return min((first.settled // unit + 1) * unit, self.on.rig.length)
 
     def _more(self, both: int, one: int, other: int, since: int) -> More | None:
         if both == one == other:
@@ -171,15 +185,24 @@ def _tolerant(on: Calculus, seen: Cone) -> bool:
 
 
 def _harmless(on: Calculus, seen: Cone, one: Struck) -> bool:
-    """Whether all that it does is to make signals corrupt, wrong or unlocked.
+    """Whether all that it does is to make signals corrupt, wrong or unlocked, or lose a frame.
 
-    Where every selector accepts those, nothing turns on them, and no cell is dark of them.
+    Where every selector accepts those, nothing turns on them, and no cell is dark of them. A lost
+    frame hides what changes within it; that is in the bound.
     """
-    if one.blow.failing or any(f.mode in ("moved", "drops") for f in one.blow.faults):
+    more = MORE_THAN_SEEN - {"drops"}
+    if one.blow.failing or any(f.mode in more for f in one.blow.faults):
         return False
     changed = (name for name in one.found.things if name in seen.within)
     states = (state for name in changed for state in on.steps[one.found.things[name]].values)
     return all(up and not mask & DARKENING for up, mask in states)
+
+
+def _lost_frames(on: Calculus, blows: Sequence[Struck]) -> float:
+    """Mass times flicks of lost frames: how long something may be hidden by one in a show."""
+    frames = {node.thing: getattr(node, "frame", 0) for node in on.rig.nodes.values()}
+    faults = ((one.blow.mass, fault) for one in blows for fault in one.blow.faults)
+    return sum(m * f.frames * frames.get(f.thing, 0) for m, f in faults if f.mode == "drops")
 
 
 DARKENING = BITS["stuck"] | BITS["blanked"]
@@ -189,7 +212,7 @@ def _ordered(kinds: Sequence[Kind]) -> Iterator[tuple[Kind, Kind]]:
     """Pairs that look at anything in common; early ones first, two early ones once only."""
     for n, first in enumerate(kinds):
         for m, second in enumerate(kinds):
-            if not first.bits & second.bits or second.early and not first.early:
+            if not first.bits & second.bits or (second.early and not first.early):
                 continue
             if first.early and second.early and m < n:
                 continue
@@ -232,7 +255,7 @@ def lasting(line: Steps) -> bool:
     return bool(line.values[-1])
 
 
-# ---- how much a pair adds to a show -----------------------------------------------------------------
+# ---- how much a pair adds to a show --------------------------------------------------------------
 
 
 def weight(line: Steps, length: int, early: int) -> tuple[Fraction, Fraction]:

@@ -351,8 +351,8 @@ SOUND = constant((True, 0))
 def arranged(first: str, faults: Sequence[Fault]) -> Steps:
     """The arrangement that a processor has taken, under wrong ones taken by mistake."""
     moves = [(f.at, True, n, f) for n, f in enumerate(faults) if f.mode == "moved"]
-    ends = [(f.until, False, n, f) for n, f in enumerate(faults) if f.mode == "moved"]
-    events = sorted([*moves, *(e for e in ends if e[0] is not None)], key=lambda e: e[:3])
+    ends = [(f.until, False, n, f) for _, _, n, f in moves if f.until is not None]
+    events = sorted([*moves, *ends], key=lambda e: e[:3])
     now, times, values = first, [-1], [first]
     before: dict[int, str] = {}
     for at, begins, number, fault in events:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache
+from functools import cache
 from math import exp, expm1
 from typing import NamedTuple
 
@@ -20,6 +20,7 @@ from sim.reliability.theory_steps import Steps, value_at
 
 PARTS = 64
 """Intervals of a show for what single faults overlap."""
+CHANGES = 20
 FEW = 16
 """The same for chances of three faults, where a per cent does not matter."""
 
@@ -30,7 +31,7 @@ def simpson(of: Callable[[float], float], parts: int) -> float:
     return (of(0.0) + inner + of(1.0)) / (3 * parts)
 
 
-# ---- single faults, overlapping ---------------------------------------------------------------------
+# ---- single faults, overlapping -----------------------------------------------------------------
 
 
 def overlap_of(on: Calculus, screen: Screen, hits: Sequence[Struck]) -> float:
@@ -88,7 +89,7 @@ def _until(line: Steps, at: int) -> int:
     return sum((b - a) * times for a, b, times, _ in spans(line, at)) if at else 0
 
 
-# ---- pairs, and what is left --------------------------------------------------------------------------
+# ---- pairs, and what is left --------------------------------------------------------------------
 
 
 class Order(NamedTuple):
@@ -102,11 +103,12 @@ def second_order(on: Calculus, screen: Screen, cabinets: Cabinets) -> Order:
     """All pairs of kinds, cabinet by cabinet.
 
     The bound adds up: three kinds or more (then the whole cabinet may be dark, or not); pairs while
-    anything else has struck too, twice; a second fault while the first has not settled.
+    anything else has struck too, twice; a second fault while the first has not settled; what lost
+    frames may hide, at up to `CHANGES` changes that another fault brings.
     """
     length = on.rig.length
 
-    @lru_cache(maxsize=None)
+    @cache
     def worth(line: int, early: int) -> tuple[float, float]:
         signed, size = weight(on.steps[line], length, early)
         return float(signed), float(size)
@@ -117,6 +119,7 @@ def second_order(on: Calculus, screen: Screen, cabinets: Cabinets) -> Order:
         more, size, again = _pairs_of(cabinets, cabinet, pixels, worth)
         others = -expm1(-sum(kind.mass for kind in kinds))
         rest = length * _three(kinds, again) + _soon(kinds, length)
+        rest += cabinets.lost * others * CHANGES
         dark += more
         bound += sum(pixels.values()) * rest + 2 * size * others
     return Order(dark, bound)
@@ -169,12 +172,18 @@ def _pairs_of(
 def _three(kinds: Sequence[Kind], again: set[int]) -> float:
     """The mean over a show of the chance that three kinds or more have struck.
 
-    A kind that a second of its own makes darker counts as two.
+    A kind that a second of its own makes darker counts as two; kinds of which the last one undoes
+    the others, none dark by itself, count as one.
     """
-    counted = [kind for kind in kinds for _ in range(2 if id(kind) in again else 1)]
+    masses: dict[object, float] = defaultdict(float)
+    for kind in kinds:
+        masses[kind.early, kind.key if id(kind) in again else kind.family] += kind.mass
+        if id(kind) in again:
+            masses[kind.early, kind.key, "again"] += kind.mass
+    counted = [(mass, key[0]) for key, mass in masses.items()]  # type: ignore[index]
 
     def chance(at: float) -> float:
-        return three_or_more([-expm1(-kind.mass * (1 if kind.early else at)) for kind in counted])
+        return three_or_more([-expm1(-mass * (1 if early else at)) for mass, early in counted])
 
     return simpson(chance, FEW)
 
