@@ -40,7 +40,7 @@ def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> 
     """Simulation against theory, of each group meant; 1 where they differ."""
     from sim.report.jsondoc import as_json
     from sim.report.verify_report import verify_blocks, verify_csv, verify_document
-    from sim.risk.study import verify_of
+    from sim.risk.verifying import verify_of
 
     scenario = load(asked.path)
     found = [verify_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]

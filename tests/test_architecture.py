@@ -57,7 +57,8 @@ ORDER = tuple(
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response
     risk.alone risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field
     risk.bench risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues
-    risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps
+    risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.bands
+    risk.register risk.risks risk.topology_risk risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_rig reliability.theory_cells
     reliability.theory_blows reliability.theory_cones reliability.theory_pairs

@@ -51,11 +51,14 @@ class Work(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How far to go: a budget of shows, the standard error wanted as a part of each value."""
+    """How far to go: a budget of shows, the standard error wanted as a part of each value, or of
+    those named by their `keys`.
+    """
 
     seed: int = 1
     budget: int = 20_000
     precision: float = 0.01
+    keys: tuple[str, ...] = ()
 
 
 Told = Callable[[Sampling], None]
@@ -87,7 +90,7 @@ def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
     left = effort.budget - made.shows
     sampled = [pile for pile in made.piles if pile.method == SAMPLED]
-    need = {pile.faults: _need(made, pile, effort.precision) for pile in sampled}
+    need = {pile.faults: _need(made, pile, effort) for pile in sampled}
     total = sum(need.values())
     if left <= 0 or not total:
         return {}
@@ -96,16 +99,36 @@ def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     return {faults: count for faults, count in shares.items() if count}
 
 
-def _need(made: Sampling, pile: Pile, precision: float) -> float:
+def _need(made: Sampling, pile: Pile, effort: Effort) -> float:
     """A pile's weight times deviation, against the value that needs it most."""
     worst = 0.0
     for topology, field in enumerate(made.fields):
-        spread = np.sqrt(pile.variance(pile.tables[topology])) * pile.weight
-        for value in range(len(field.values)):
-            mean = made.mean(topology, value)
-            if mean > 0 and made.error(topology, value) > precision * mean:
-                worst = max(worst, float(spread[value]) / mean)
+        spread = np.sqrt(_doubtful(made, pile, topology)) * pile.weight
+        for place, value in enumerate(field.values):
+            mean = made.mean(topology, place)
+            if mean <= 0 or (effort.keys and value.key not in effort.keys):
+                continue
+            if _doubt(made, topology, place) > effort.precision * mean:
+                worst = max(worst, float(spread[place]) / mean)
     return worst
+
+
+def _doubt(made: Sampling, topology: int, place: int) -> float:
+    """The standard error of a value, with what nobody has seen yet."""
+    piles = [pile for pile in made.piles if not pile.exact]
+    parts = [
+        pile.weight**2 * _doubtful(made, pile, topology)[place] / len(pile.shows) for pile in piles
+    ]
+    return float(sum(parts) ** 0.5)
+
+
+def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
+    """The variance of one show; where all were alike, as if the next one were not."""
+    found = pile.variance(pile.tables[topology])
+    if pile.method != SAMPLED:
+        return found
+    most = np.array([value.most for value in made.fields[topology].values])
+    return np.where(found > 0, found, most**2 / len(pile.shows))
 
 
 # ---- piles ---------------------------------------------------------------------------------------

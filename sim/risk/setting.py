@@ -51,8 +51,8 @@ class Setting:
 def setting(
     scenario: Scenario, group: str, variants: Sequence[Variant], plain: bool = False
 ) -> Setting:
-    """Everything that a simulation needs. `plain`: nobody mends anything before the end, and
-    whatever is called on changes over.
+    """Everything that a simulation needs. `plain`: as theory has it: nobody mends anything before
+    the end, whatever is called on changes over, and no loose contact came so to the show.
     """
     stages, reasons = [], {}
     for variant in variants:
@@ -60,11 +60,17 @@ def setting(
         if rig is None:
             reasons[variant.label] = unfit
         else:
-            found = [h for h in _hazards(scenario, group, rig) if not (plain and h.failing)]
+            found = [h for h in _hazards(scenario, group, rig) if not plain or _compared(h)]
             stages.append(Stage(variant, plan, rig, tuple(found)))
     union = union_of([stage.hazards for stage in stages])
     fields = tuple(field_of(scenario, group, stage, union, plain) for stage in stages)
     return Setting(scenario, group, tuple(stages), fields, union, reasons)
+
+
+def _compared(hazard: Hazard) -> bool:
+    """Whether theory knows such a hazard."""
+    flaps = any(strike.mode == "flapping" for strike in hazard.strikes)
+    return not hazard.failing and not (hazard.early and flaps)
 
 
 def _hazards(scenario: Scenario, group: str, rig: Rig) -> tuple[Hazard, ...]:

@@ -1,8 +1,7 @@
-"""The risk of a show for one wall group, and the same figures by theory.
+"""The risk of a show for one wall group.
 
-In: a `Scenario`, the name of a group, what was asked (`RiskAsked`). Out: a frozen `RiskStudy`, or a
-`Verification`. The same scenario, seed and version give the same values, on any number of
-processes.
+In: a `Scenario`, the name of a group, what was asked (`RiskAsked`). Out: a frozen `RiskStudy`. The
+same scenario, seed and version give the same values, on any number of processes.
 """
 
 from __future__ import annotations
@@ -194,9 +193,3 @@ def digest_of(scenario: Scenario) -> str:
     """A mark of all that a scenario says and that was assumed: equal marks, equal scenarios."""
     text = repr((scenario.file, scenario.learned, scenario.terms))
     return blake2b(text.encode(), digest_size=8).hexdigest()
-
-
-def verify_of(
-    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None
-) -> object:
-    raise NotImplementedError
