@@ -66,7 +66,7 @@ class Field:
         found = np.zeros((len(shows), self.gauge.size))
         singles: dict[int, list[tuple[int, Struck]]] = {}
         for number, show in enumerate(shows):
-            struck = self.struck(show)
+            struck = self.scenes.essential(self.struck(show))
             if len(struck) == 1 and self._simple(struck[0]):
                 singles.setdefault(struck[0].hazard, []).append((number, struck[0]))
             elif struck and not (len(struck) == 1 and self.scenes.silent(struck[0].hazard)):

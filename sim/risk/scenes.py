@@ -82,6 +82,7 @@ class Scenes:
         self.concerned = [bool(h.failing) or self._concerns(s) for h, s in self._pairs()]
         self.tales: dict[tuple[Turn, ...], Tale] = {}
         self.meetings: dict[tuple[int, int], tuple[bool, bool]] = {}
+        self.silences: dict[int, bool] = {}
 
     def _pairs(self) -> zip[tuple[Hazard, Strike]]:
         return zip(self.hazards, self.strikes, strict=True)
@@ -107,6 +108,21 @@ class Scenes:
         parts = [self._played(part) for part in self._unrelated(known)]
         return [part for part in parts if part]
 
+    def essential(self, events: Sequence[Struck]) -> Sequence[Struck]:
+        """The events without those that show nothing and can matter to no other."""
+        if len(events) < 2:
+            return events
+        silent = [each for each in events if self.silent(each.hazard)]
+        if not silent:
+            return events
+        known = [each for each in events if self.concerned[each.hazard]]
+        idle = [
+            one
+            for one in silent
+            if not any(self._meet(one, other) for other in known if other is not one)
+        ]
+        return [each for each in events if each not in idle]
+
     def _unrelated(self, events: Sequence[Struck]) -> list[list[Struck]]:
         """The events by whether they can matter to each other, directly or through others."""
         parts: list[list[Struck]] = []
@@ -117,7 +133,9 @@ class Scenes:
         return parts
 
     def _meet(self, one: Struck, other: Struck) -> bool:
-        if self.asked.joint or one.hazard == other.hazard:
+        if one.hazard == other.hazard:
+            return True
+        if self.asked.joint and not self.silent(one.hazard) and not self.silent(other.hazard):
             return True
         far, near = self._relation(min(one.hazard, other.hazard), max(one.hazard, other.hazard))
         return far or (near and self._close(one, other))
@@ -162,9 +180,11 @@ class Scenes:
 
     def silent(self, hazard: int) -> bool:
         """Whether a hazard by itself changes nothing, from first to last and after its end."""
-        if not self.concerned[hazard] or not self.strikes[hazard].faults:
-            return True
-        return self.alone(hazard).blank and self.mended(hazard).blank
+        if hazard not in self.silences:
+            idle = not self.concerned[hazard] or not self.strikes[hazard].faults
+            blank = idle or (self.alone(hazard).blank and self.mended(hazard).blank)
+            self.silences[hazard] = blank
+        return self.silences[hazard]
 
     def _demands(self, one: int, other: int) -> bool:
         """Whether a selector that one lets fail can notice the other."""
