@@ -15,15 +15,16 @@ from typing import Protocol
 
 import numpy as np
 
+from sim.risk.boosts import boosted
 from sim.risk.field import Field
 from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
-from sim.risk.shows import Blow, Show, Union, beyond, poisson, with_faults
+from sim.risk.shows import Blow, Show, Union, beyond, likelier, poisson, with_faults
 from sim.risk.single import Single
 from sim.risk.streams import DRAWS, Floats, stream
 
 PILOT = 100
 """Shows of each stratum before anything is known of its variance."""
-BATCH = 1000
+BATCH, LEAST = 1000, 20
 FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself."""
 EACH_PAIR = 2
@@ -74,13 +75,15 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     piles = _first_piles(work, effort.seed, found)
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
     sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
-    more = dict.fromkeys(sampled, PILOT)
     try:
-        while more:
-            later = [_grown(work, effort.seed, made, faults, more) for faults in sampled]
+        later = [_pilot(work, effort.seed, faults) for faults in sampled]
+        made = replace(made, piles=(*piles, *later))
+        told(made)
+        boosts = boosted(made, effort.keys)
+        while more := _wanted(made, effort):
+            later = [_grown(work, made, pile, more, boosts) for pile in later]
             made = replace(made, piles=(*piles, *later))
             told(made)
-            more = _wanted(made, effort)
     except KeyboardInterrupt:
         return made
     return replace(made, finished=True)
@@ -96,7 +99,7 @@ def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
         return {}
     batch = min(left, max(BATCH, made.shows // 2))
     shares = {faults: int(batch * part / total) for faults, part in need.items()}
-    return {faults: count for faults, count in shares.items() if count}
+    return {faults: count for faults, count in shares.items() if count >= LEAST}
 
 
 def _need(made: Sampling, pile: Pile, effort: Effort) -> float:
@@ -134,28 +137,38 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
 # ---- piles ---------------------------------------------------------------------------------------
 
 
-def _grown(work: Work, seed: int, before: Sampling, faults: int, more: dict[int, int]) -> Pile:
-    """The shows with so many faults, and more of them; those worked out before are kept."""
-    old = next((p for p in before.piles if p.faults == faults and p.method == SAMPLED), None)
-    known = len(old.shows) if old else 0
-    if old is not None and faults not in more:
-        return old
-    count = known + more[faults]
+def _pilot(work: Work, seed: int, faults: int) -> Pile:
+    """The first shows with so many faults, as they come."""
+    count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)
-    fresh = _piled(work, Drawn(faults, SAMPLED, shows[known:], [1.0] * (count - known)))
-    return _joined(old, fresh) if old else replace(fresh, shares=np.full(count, 1 / count))
+    return _piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
 
 
-def _joined(old: Pile, fresh: Pile) -> Pile:
-    """The shows of both, each standing for the same part."""
-    shows = (*old.shows, *fresh.shows)
+def _grown(
+    work: Work, before: Sampling, old: Pile, more: dict[int, int], boosts: Sequence[float]
+) -> Pile:
+    """A pile and more shows, drawn with boosted hazards. Every show stands for what is left of its
+    probability when both ways to draw it are counted (the balance heuristic of Veach and Guibas,
+    SIGGRAPH 1995, from memory).
+    """
+    if old.faults not in more:
+        return old
+    natural, known = old.groups[0], sum(old.groups[1:])
+    count = known + more[old.faults]
+    shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
+    fresh = _piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
+    drawn = (*old.shows, *fresh.shows)
+    first = old.ratios or tuple(likelier(work.union, boosts, show) for show in old.shows)
+    ratios = (*first, *(likelier(work.union, boosts, show) for show in shows))
     return replace(
         old,
-        shows=shows,
-        shares=np.full(len(shows), 1 / len(shows)),
+        shows=drawn,
+        shares=np.array([1 / (natural + count * ratio) for ratio in ratios]),
         rows=_after(old.rows, fresh.rows),
         singles=_after(old.singles, fresh.singles),
         tables=_after(old.tables, fresh.tables),
+        groups=(natural, count),
+        ratios=ratios,
     )
 
 

@@ -29,6 +29,8 @@ class Pile:
     faults is that of all shows; else `chance`. `shares`: the part of the pile that each show stands
     for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
     `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
+    `ratios`: how many times likelier each show was among those drawn with boosted hazards than
+    among natural ones; () where none were boosted.
     """
 
     faults: int
@@ -41,6 +43,7 @@ class Pile:
     singles: tuple[Floats, ...]
     tables: tuple[Floats, ...]
     groups: tuple[int, ...] = ()
+    ratios: tuple[float, ...] = ()
 
     @property
     def exact(self) -> bool:
@@ -51,18 +54,14 @@ class Pile:
         return found
 
     def variance(self, table: Floats) -> Floats:
-        """Of one show: of a stratum cut into groups, what the groups leave, times all shows."""
+        """Of one show, so that a shows-th of it is that of the mean: each group by itself."""
         if self.exact:
             return np.zeros(table.shape[1])
-        if not self.groups:
-            found: Floats = table.var(axis=0, ddof=1)
-            return found
         total: Floats = np.zeros(table.shape[1])
+        parts = self.shares[:, None] * table
         begin = 0
-        for size in self.groups:
-            part = table[begin : begin + size]
-            weight = self.shares[begin : begin + size].sum()
-            total += weight**2 * part.var(axis=0, ddof=1) / size
+        for size in self.groups or (len(table),):
+            total += size * parts[begin : begin + size].var(axis=0, ddof=1)
             begin += size
         return total * len(table)
 

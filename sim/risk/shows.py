@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from math import exp, fsum, lgamma, log
+from math import exp, fsum, lgamma, log, prod
 
 import numpy as np
 
@@ -88,31 +88,43 @@ def natural(
     union: Union, seed: int, shows: int, pace: float = 1.0, label: str = "plain"
 ) -> list[Show]:
     """The shows that have at least one fault, of so many shows as they come."""
-    return [show for _, show in _struck(union, seed, shows, pace, label)]
+    paces = [pace] * len(union.hazards)
+    return [show for _, show in _struck(union, seed, shows, paces, label)]
 
 
-def with_faults(union: Union, seed: int, faults: int, count: int) -> list[Show]:
-    """The first `count` shows with exactly so many faults; more of them begin with these."""
-    pace = faults / union.mass
-    share = poisson(faults, float(faults))
-    tries = int(count / share * 1.1) + 50
+def with_faults(
+    union: Union, seed: int, faults: int, count: int, boosts: Sequence[float] = ()
+) -> list[Show]:
+    """The first `count` shows with exactly so many faults; more of them begin with these.
+
+    `boosts`: for each hazard how many times likelier it strikes than it does; () once for all.
+    """
+    weights = boosts or [1.0] * len(union.hazards)
+    mass = fsum(h.mass * boost for h, boost in zip(union.hazards, weights, strict=True))
+    paces = [faults / mass * boost for boost in weights]
+    label = f"{faults} faults" + (" boosted" if boosts else "")
+    tries = int(count / poisson(faults, float(faults)) * 1.1) + 50
     while True:
-        found = [
-            show
-            for _, show in _struck(union, seed, tries, pace, f"{faults} faults")
-            if len(show) == faults
-        ]
+        struck = _struck(union, seed, tries, paces, label)
+        found = [show for _, show in struck if len(show) == faults]
         if len(found) >= count:
             return found[:count]
         tries *= 2
 
 
+def likelier(union: Union, boosts: Sequence[float], show: Show) -> float:
+    """How many times likelier a show is with boosted hazards, among shows of as many faults."""
+    mass = fsum(h.mass * boost for h, boost in zip(union.hazards, boosts, strict=True))
+    each = union.mass / mass
+    return prod(boosts[blow.hazard] * each for blow in show)
+
+
 def _struck(
-    union: Union, seed: int, shows: int, pace: float, label: str
+    union: Union, seed: int, shows: int, paces: Sequence[float], label: str
 ) -> Iterator[tuple[int, Show]]:
     """Number and strikes of every show that is struck, in order."""
     numbers, hazards, draws = [], [], []
-    for place, hazard in enumerate(union.hazards):
+    for place, (hazard, pace) in enumerate(zip(union.hazards, paces, strict=True)):
         name = f"{label}\x1e{hazard.key}\x1e{hazard.mass!r}"
         found = arrivals(seed, name, hazard.mass, shows, pace)
         if len(found.shows):
