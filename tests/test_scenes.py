@@ -48,7 +48,10 @@ def scenes_of(topology: str) -> tuple[Rig, Scenes]:
     rig = rig_of(long(topology, SECONDS))
     group = next(iter(rig.groups))
     known = [strike for strike in strikes(rig) if strike.mode not in ("flapping", "drops")]
-    return rig, Scenes(rig, group, [Hazard(s.name, (s,), 1e-3) for s in known], TERMS)
+    early = [s for s in known if s.mode not in ("restart", "moved")]
+    hazards = [Hazard(s.name, (s,), 1e-3) for s in known]
+    hazards += [Hazard(f"{s.name}, before", (s,), 1e-3, early=True) for s in early]
+    return rig, Scenes(rig, group, hazards, TERMS)
 
 
 def some_show(rng: Random, of: Scenes, length: int) -> list[Struck]:
@@ -64,7 +67,8 @@ def some_show(rng: Random, of: Scenes, length: int) -> list[Struck]:
             "restart",
             "drops",
         )
-        end = begin + 1 + rng.randrange(length // 2) if mended else None
+        begin = -1 if of.hazards[number].early else begin
+        end = begin + 2 + rng.randrange(length // 2) if mended else None
         found.append(Struck(number, begin, end if end is not None and end < length else None))
     return found
 

@@ -6,7 +6,7 @@ In: a `Wiring`, the timing values, the conditions of the things. Out: a `Board`,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from copy import copy
 from typing import Any
 
@@ -106,6 +106,20 @@ class Board:
         twin.arrangement, twin.arrangement_last = dict(self.arrangement), {}
         twin.used, twin.touched, twin.examined = set(), set(), {}
         twin.settling = False
+        return twin
+
+    def unsettled(
+        self, numbers: Collection[int], conditions: Mapping[int, Condition], wiring: Wiring | Cone
+    ) -> Board:
+        """A board on which these nodes have still to settle; all others stand as on this one."""
+        twin = self.branch(conditions, wiring)
+        twin.settling, twin.now = True, self.now
+        kept = twin.memory.settled
+        twin.memory = Memory({n: of for n, of in kept.items() if n not in numbers})
+        for number in numbers:
+            twin.value[number] = _nothing(wiring.nodes[number])
+            twin.shown[number] = twin.last[number] = twin.shown_last[number] = ABSENT
+            twin.changed[number] = twin.shown_changed[number] = -2
         return twin
 
     def timed(self, values: Mapping[str, int]) -> Board:

@@ -15,12 +15,12 @@ from simpy import Environment
 from simpy.events import Event
 
 from sim.engine import condition
-from sim.engine.board import Value
+from sim.engine.board import Board, Value
 from sim.engine.condition import Condition
 from sim.engine.nodes import renew
 from sim.engine.playing import FIRST_THING, Player
 from sim.engine.recording import add, otherwise, pending
-from sim.engine.settling import Base, ailing, settled
+from sim.engine.settling import Base, ailing, settled, settled_within
 from sim.engine.signal import Note, Signal, Trace
 from sim.engine.symmetry import Cone
 from sim.engine.wiring import Wiring
@@ -46,9 +46,8 @@ class Run:
         self.until = until
         self.env = Environment()
         self.now = 0
-        self.conditions = ailing(base.wiring, script)
-        early = bool(self.conditions)
-        board = settled(base.wiring, base.values, self.conditions) if early else base.board
+        self.conditions = ailing(self.wiring, script)
+        board = _settled(base, within, self.conditions)
         self.before = board
         self.board = board.branch(self.conditions, self.wiring)
         self.board.failing = script.failing
@@ -193,6 +192,15 @@ class Run:
         )
 
 
+def _settled(base: Base, within: Cone | None, conditions: Mapping[int, Condition]) -> Board:
+    """What a run begins with: the base, or what faults of negative time make of it."""
+    if not conditions:
+        return base.board
+    if within is not None:
+        return settled_within(base, within, conditions)
+    return settled(base.wiring, base.values, conditions)
+
+
 def run(
     rig: Rig | Wiring | Base,
     script: Script,
@@ -204,7 +212,7 @@ def run(
     """Run a script on a rig from time 0 to `until` (flicks).
 
     `repeats`: stop when a flapping rig repeats itself. `within`: work out only this part of the
-    rig (of the same base; no fault of negative time); the trace then holds only its cabinets.
+    rig (of the same base); the trace then holds only its cabinets.
     """
     base = rig if isinstance(rig, Base) else Base(rig, values)
     return Run(base, script, until, repeats, within).run()

@@ -13,6 +13,7 @@ from sim.engine import condition
 from sim.engine.board import Board
 from sim.engine.condition import Condition
 from sim.engine.nodes import renew
+from sim.engine.symmetry import Cone
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
 from sim.rig.topology import Rig
@@ -44,16 +45,26 @@ def settled(
     return board
 
 
-def ailing(wiring: Wiring, script: Script) -> dict[int, Condition]:
+def settled_within(base: Base, cone: Cone, conditions: Mapping[int, Condition]) -> Board:
+    """The same for a part of a rig: all else stands as with nothing wrong."""
+    board = base.board.unsettled(cone.inputs.keys(), conditions, cone)
+    for number in sorted(cone.inputs):
+        renew(board, number)
+        board.shown[number] = board.value[number]
+    return board
+
+
+def ailing(wiring: Wiring | Cone, script: Script) -> dict[int, Condition]:
     """The conditions of all things before time 0, as the faults of negative time leave them."""
     early = [(n, f) for n, f in enumerate(script.faults) if f.at < 0 and _lasts(f)]
     if not early:
         return {}
-    found = {number: Condition(thing) for number, thing in enumerate(wiring.things)}
+    numbers = sorted(wiring.powers) if isinstance(wiring, Cone) else range(len(wiring.things))
+    found = {number: Condition(wiring.things[number]) for number in numbers}
     for number, fault in early:
         found[wiring.thing_number[fault.thing]].faults[number] = fault
     for number, state in found.items():
-        feeds = [found[feed].up for feed in wiring.powered_by[number]]
+        feeds = [feed not in found or found[feed].up for feed in wiring.powered_by[number]]
         condition.settle(state, condition.powered(feeds))
     return found
 

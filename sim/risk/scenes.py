@@ -23,8 +23,8 @@ from sim.study.laboratory import Laboratory
 from sim.study.shown import Shown, shown
 from sim.study.strikes import Strike
 
-LONG_AGO = 10**17
-"""Flicks: what was there before the show struck so long ago that it has settled."""
+LONG = 10**17
+"""Flicks: long enough for anything to settle."""
 MOST_KEPT = 3000
 """Casts, and tales of several events, that are remembered at a time."""
 Event = tuple[int, bool, int]
@@ -214,8 +214,8 @@ class Scenes:
         story: tuple[Turn, ...] = ()
         before = Tale(NOTHING, 0, -1)
         for number, (at, event) in enumerate(order):
-            gap = at - order[number - 1][0] if number else LONG_AGO
-            soon = gap <= before.settled - before.at
+            gap = at - order[number - 1][0] if number else LONG
+            soon = gap <= before.settled - before.at and not self._before(event)
             story = (*story, (event, gap if soon else None))
             before = self._tale(story)
             made.append((at, before.added))
@@ -238,7 +238,7 @@ class Scenes:
         """The events of a story, each so long after the one before, or when that has settled."""
         at, times = 0, []
         for number, (event, gap) in enumerate(story):
-            if number:
+            if number and not self._before(event):
                 before = self._tale(story[:number])
                 at = before.settled + 1 if gap is None else before.at + gap
             times.append((at, event))
@@ -246,6 +246,10 @@ class Scenes:
         seen = self._shown(times, once)
         added = self._profile(seen, at)
         return Tale(added, at, at + (added.settled if added.repeat is None else added.repeat[0]))
+
+    def _before(self, event: Event) -> bool:
+        """Whether an event was there before the show."""
+        return event[1] and self.hazards[event[0]].early
 
     def _shown(self, times: Sequence[tuple[int, Event]], once: bool = False) -> Shown:
         faults, failing = self._script(times)
@@ -263,7 +267,8 @@ class Scenes:
             failing.update(dict.fromkeys(self.hazards[hazard].failing))
             ends = [t for t, event in times[place:] if event == (hazard, False, turn)]
             until = ends[0] if ends else None
-            faults += [_moved(fault, at, until) for fault in self.strikes[hazard].faults]
+            begin = -1 if self.hazards[hazard].early else at
+            faults += [_moved(fault, begin, until) for fault in self.strikes[hazard].faults]
         return faults, list(failing)
 
     def _profile(self, seen: Shown, event: int) -> Profile:
@@ -278,10 +283,12 @@ def _as_one(hazard: Hazard) -> Strike:
 
 
 def _moved(fault: Fault, at: int, until: int | None) -> Fault:
-    """A fault at another flick; what ends of itself keeps its length."""
-    if fault.mode in ("restart", "drops"):
-        return replace(fault, at=at)
-    return replace(fault, at=at, until=until)
+    """A fault at another flick; what ends of itself keeps its length, and what happens or comes and
+    goes begins with the show at the earliest.
+    """
+    if fault.mode in ("flapping", "moved", "restart", "drops"):
+        at = max(at, 0)
+    return replace(fault, at=at, until=None if fault.mode in ("restart", "drops") else until)
 
 
 def _times(event: Struck) -> tuple[int, ...]:
@@ -303,9 +310,9 @@ def _apart(events: Iterable[Struck]) -> list[Struck]:
 
 
 def _ordered(part: Sequence[Struck]) -> list[tuple[int, Event]]:
-    """Begins and ends in time; what was there before comes first, long ago."""
+    """Begins and ends in time; what was there before the show comes first."""
     early = sorted(each.hazard for each in part if each.begin < 0)
-    order = [(-LONG_AGO * (len(early) - n), (hazard, True, 0)) for n, hazard in enumerate(early)]
+    order = [(0, (hazard, True, 0)) for hazard in early]
     later = [(each.begin, (each.hazard, True, each.turn)) for each in part if each.begin >= 0]
     ends = [(each.end, (each.hazard, False, each.turn)) for each in part if each.end is not None]
     return order + sorted([*later, *ends], key=lambda pair: (pair[0], pair[1][1], pair[1][0]))

@@ -52,7 +52,7 @@ def already(
     made: Profile, gauge: Gauge, values: tuple[Value, ...], contract: Contract | None
 ) -> Single:
     """A fault that was there long before the show."""
-    row = measured(parts_of([(-(10**17), made)], gauge), gauge)
+    row = measured(parts_of([(0, made)], gauge), gauge)
     found = table(np.array([row]), values, gauge, contract)[0]
     return Single(tuple(found.tolist()), ((1.0, row),))
 
