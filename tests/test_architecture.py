@@ -60,7 +60,8 @@ ORDER = tuple(
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.bands
     risk.register risk.risks risk.topology_risk risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
-    reliability.theory_nodes reliability.theory_rig reliability.theory_cells
+    reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
+    reliability.theory_rig reliability.theory_cells
     reliability.theory_blows reliability.theory_cones reliability.theory_pairs
     reliability.theory_sums reliability.theory_cuts reliability.theory
     report.__init__ report.blocks report.words report.svg report.ways report.ranks

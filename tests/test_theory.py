@@ -24,8 +24,8 @@ from sim.reliability.theory import Blow, single, theory
 from sim.reliability.theory_blows import measured, struck
 from sim.reliability.theory_cells import Screen
 from sim.reliability.theory_choice import Chooser
+from sim.reliability.theory_chosen import Gated, Shown
 from sim.reliability.theory_cuts import cut_unavailable, unavailable
-from sim.reliability.theory_nodes import Gated, Shown
 from sim.reliability.theory_rig import Calculus
 from sim.reliability.theory_steps import Steps, endless
 from sim.reliability.theory_things import _Condition

@@ -36,7 +36,9 @@ Spans = list[tuple[int, int]]
 @cache
 def small(topology: str, seed: int = 5) -> tuple[Rig, tuple[Blow, ...]]:
     """A wall of two cabinets in a show of an hour, some of its faults, with unequal masses."""
-    rig = rig_of(replace(plan_for(topology, rows=2, columns=1), length=HOUR))
+    name, _, two = topology.partition(", ")
+    options = {"cards": 2} if two else {}
+    rig = rig_of(replace(plan_for(name, rows=2, columns=1, options=options), length=HOUR))
     known = [s for s in strikes(rig) if s.mode in SOME]
     chosen = Random(seed).sample(known, 30)
     early = ("dead", "cut", "tripped", "stuck")
@@ -109,7 +111,7 @@ def found(topology: str) -> Theory:
     return theory(rig, "main", blows, corner(rig, "typical"))
 
 
-TOPOLOGIES = ("single-feed", "two-unit", "relay-pair", "crossed-relays")
+TOPOLOGIES = ("single-feed", "single-feed, cards", "two-unit", "relay-pair", "crossed-relays")
 
 
 @pytest.mark.parametrize("topology", TOPOLOGIES)

@@ -12,8 +12,9 @@ from fractions import Fraction
 
 from sim.faults import Fault
 from sim.reliability.theory_cells import Screen, expected_dark, whole_dark
-from sim.reliability.theory_rig import Calculus, Found
+from sim.reliability.theory_rig import Calculus
 from sim.reliability.theory_steps import Steps, tidy
+from sim.reliability.theory_wiring import Found
 
 NOT_EARLY = ("flapping", "drops", "restart", "moved")
 

@@ -14,8 +14,9 @@ from typing import Any
 
 from sim.faults import Quality
 from sim.reliability.theory_nodes import Signal
-from sim.reliability.theory_rig import Calculus, Found
+from sim.reliability.theory_rig import Calculus
 from sim.reliability.theory_steps import Steps
+from sim.reliability.theory_wiring import Found
 from sim.rig.topology import UNCOVERED, Stack
 from sim.rig.wall import overlap
 

@@ -28,6 +28,7 @@ class Cone:
     """
 
     cabinet: str
+    cards: tuple[str, ...]
     code: Any
     places: Mapping[str, Any]
     numbers: Mapping[str, int]
@@ -67,6 +68,7 @@ class _Drawing:
         thing_bits = {name: 1 << n + more for n, name in enumerate(self.things)}
         return Cone(
             cabinet=self.cabinet,
+            cards=self.cards,
             code=code,
             places=dict(self._places()),
             numbers=self.numbers,
@@ -185,7 +187,7 @@ def _place_of(on: Calculus, seen: Cone, name: str, selector: bool) -> Any:
 def met_bits(seen: Cone, one: Struck) -> int:
     """The nodes and things of a cone that a blow makes one look at, as bits."""
     found, bits = one.found, 0
-    if found.pictures or seen.cabinet in found.cabinets:
+    if found.pictures or not found.met_nodes.isdisjoint(seen.cards):
         bits |= 1 << len(seen.node_bits) + len(seen.thing_bits)
     for looked, known in ((found.met_nodes, seen.node_bits), (found.met_things, seen.thing_bits)):
         few, many = sorted((looked, known), key=len)
