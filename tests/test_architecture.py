@@ -56,14 +56,15 @@ ORDER = tuple(
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response
     risk.alone risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field
-    risk.bench risk.piles risk.montecarlo risk.mending risk.setting risk.sums risk.dues
-    risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.bands
-    risk.register risk.risks risk.topology_risk risk.study
+    risk.bench risk.piles risk.bands risk.boosts risk.montecarlo risk.mending risk.setting
+    risk.sums risk.dues risk.nights risk.gathered risk.economics risk.prices risk.severity
+    risk.helps risk.register risk.risks risk.topology_risk risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
-    reliability.theory_rig reliability.theory_cells
-    reliability.theory_blows reliability.theory_cones reliability.theory_pairs
-    reliability.theory_sums reliability.theory_cuts reliability.theory
+    reliability.theory_rig reliability.theory_cells reliability.theory_blows
+    reliability.theory_cones reliability.theory_pairs reliability.theory_sums
+    reliability.theory_cuts reliability.theory
+    risk.verifying
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme

@@ -132,7 +132,7 @@ def test_shows_put_together_are_as_the_whole_rig_shows_them(topology: str) -> No
     gauge = gauge_of(of, rig)
     rng = Random(7)
     seen = 0
-    for _ in range(150):
+    for _ in range(250):
         show = some_show(rng, of, rig.length)
         expected = plain(rig, of, show)
         assert as_steps(put_together(of, show, gauge)) == expected, faults_of(of, show)

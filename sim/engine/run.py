@@ -189,6 +189,7 @@ class Run:
             repeat=self.player.repeat,
             otherwise=otherwise(self.board, self.before, self.player.repeat is not None),
             examined=self.board.examined,
+            last=self.now,
         )
 
 

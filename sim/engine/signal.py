@@ -57,8 +57,8 @@ class Trace:
     `used`: timing keys that a timer was set by; `otherwise`: numbers of nodes that send something
     else, or choose otherwise, at the end than before time 0; `examined`: how many of its inputs a
     selector ever looked at, in order, before it was content; `repeat`: (first, second) flicks
-    between which a
-    flapping rig repeats itself, if it was asked for and found.
+    between which a flapping rig repeats itself, if it was asked for and found; `last`: the flick
+    of the last thing that was looked at, from which on no timer runs.
     """
 
     until: int
@@ -71,6 +71,7 @@ class Trace:
     otherwise: frozenset[int] = field(default_factory=frozenset)
     examined: Mapping[int, int] = field(default_factory=dict)
     repeat: tuple[int, int] | None = None
+    last: int = 0
 
 
 def frozen(quality: int) -> int:

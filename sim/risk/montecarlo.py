@@ -22,7 +22,7 @@ from sim.risk.shows import Blow, Show, Union, beyond, likelier, poisson, with_fa
 from sim.risk.single import Single
 from sim.risk.streams import DRAWS, Floats, stream
 
-PILOT = 100
+PILOT = 200
 """Shows of each stratum before anything is known of its variance."""
 BATCH, LEAST = 1000, 20
 FEW_PAIRS = 12_000

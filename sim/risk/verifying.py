@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from sim import __version__
 from sim.reliability.theory import Blow, Theory, theory
@@ -18,7 +19,7 @@ from sim.risk.asked import RiskAsked
 from sim.risk.bench import bench
 from sim.risk.hazards import strike_at
 from sim.risk.montecarlo import Effort, sample
-from sim.risk.piles import Sampling, alone
+from sim.risk.piles import Sampling
 from sim.risk.results import BEYOND, Check, Verification
 from sim.risk.setting import Stage, setting
 from sim.risk.study import digest_of
@@ -54,7 +55,7 @@ def verify_of(
     for number, stage in enumerate(of.stages):
         told(f"theory of {stage.variant.label}")
         found = theory(stage.rig, group, _blows(stage), corner(stage.rig, "typical"))
-        rows += _checks(stage.variant.label, made, number, found)
+        rows += _checks(stage, made, number, found)
         assumed = found.assumes
     return _verification(scenario, group, wanted, tuple(rows), assumed, made.shows)
 
@@ -65,19 +66,19 @@ def _blows(stage: Stage) -> Iterator[Blow]:
         yield Blow(hazard.key, faults, hazard.mass, hazard.early)
 
 
-def _checks(label: str, made: Sampling, topology: int, found: Theory) -> Iterator[Check]:
-    """Single faults added up, and all shows."""
+def _checks(stage: Stage, made: Sampling, topology: int, found: Theory) -> Iterator[Check]:
+    """Single faults added up, and all shows. The simulation counts whole frames of the show only,
+    theory all of it: that last part of a frame is in the bound.
+    """
+    label, rig = stage.variant.label, stage.rig
     place = next(n for n, v in enumerate(made.fields[topology].values) if v.key == DARK)
-    scale = 1.0 / (found.area * FLICKS)
-    singles = _singles(made, topology, place)
-    yield check(label, "single faults, each by itself", (singles, 0.0), (found.first * scale, 0.0))
+    scale, last = 1.0 / (found.area * FLICKS), rig.frame / rig.length
+    first, dark = found.first * scale, found.dark * scale
+    ones = replace(made, piles=tuple(pile for pile in made.piles if pile.faults == 1))
+    singles = ones.mean(topology, place), ones.error(topology, place)
+    yield check(label, "single faults, each by itself", singles, (first, first * last))
     simulated = made.mean(topology, place), made.error(topology, place)
-    yield check(label, "all shows", simulated, (found.dark * scale, found.bound * scale))
-
-
-def _singles(made: Sampling, topology: int, place: int) -> float:
-    means = alone(made, topology)[:, place].tolist()
-    return float(sum(h.mass * m for h, m in zip(made.union.hazards, means, strict=True)))
+    yield check(label, "all shows", simulated, (dark, found.bound * scale + dark * last))
 
 
 def check(

@@ -45,12 +45,11 @@ def shown(
         areas += spread.elsewhere.items()
     line = _reader(laboratory, found)
     made = [(line(kind, stack), share) for (kind, stack), share in areas]
-    notes = [note.at for note in found.trace.notes]
     repeat = found.trace.repeat
     return Shown(
         lines=tuple((of, share) for of, share in made if of != ALWAYS),
         views=_views(spread, line),
-        settled=repeat[0] if repeat else max([0, *notes]),
+        settled=repeat[0] if repeat else found.trace.last,
         repeat=repeat,
     )
 
