@@ -6,6 +6,7 @@ to `stretches.measured`, and to a plain count (`tests.steps`).
 
 from __future__ import annotations
 
+from itertools import pairwise
 from random import Random
 
 import numpy as np
@@ -91,7 +92,7 @@ def test_spans_over_a_figure_against_enumeration(made: Profile, channel: int, ov
     for since in range(made.settled + 2):
         inside = any(begin <= since < end for begin, end in spans)
         assert inside == (areas_after(made, since)[channel] > over)
-    assert all(one[1] < other[0] for one, other in zip(spans, spans[1:], strict=False))
+    assert all(one[1] < other[0] for one, other in pairwise(spans))
 
 
 # ---- all that single faults of small rigs do -----------------------------------------------------

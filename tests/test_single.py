@@ -14,7 +14,6 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from sim.rig.terms import ClauseTerms, Contract, Step, Terms
 from sim.risk.profile import Profile
@@ -28,7 +27,7 @@ STEPS = (Step(0, Fraction(1, 10)), Step(6, Fraction(1, 4)), Step(20, Fraction(1,
 CONTRACT = Contract(
     "EUR", Decimal(1000), (ClauseTerms("any defect", "not lit", "group", Fraction(0), STEPS),)
 )
-TERMS = Terms(contract=CONTRACT, longest=(0, 4, 15))
+TERMS = Terms(contract=CONTRACT, longest=(0, 4, 16))
 FRAMES = 5
 AREAS = (2, 3, 4)
 """Which values are areas by time; the fifth counts frames; all others are chances or losses."""
@@ -72,7 +71,7 @@ def alike(one: Sequence[float], other: Floats, runs: int, gauge: Gauge) -> None:
     """
     first, second = list(one), other.tolist()
     frames = first.pop(FRAMES), second.pop(FRAMES)
-    assert first == pytest.approx(second, rel=1e-9, abs=1e-9)
+    assert first == pytest.approx(second, rel=1e-9, abs=1e-20)
     assert frames[0] == pytest.approx(frames[1], abs=runs * gauge.frame / gauge.length)
 
 
@@ -120,10 +119,10 @@ def by_key(of: Single, gauge: Gauge) -> dict[str, float]:
 
 
 def test_dark_to_the_end_by_hand() -> None:
-    """Dark for what is left: on average half of the show; over 15 flicks in 185 of 200 cases."""
+    """Dark for what is left: on average half of the show; over 16 flicks in 184 of 200 cases."""
     of = by_key(found(DARK, SHOW), SHOW)
     assert of["dark"] == of["defect"] == 1.0
-    assert of["wall 15"] == pytest.approx(185 / 200, rel=1e-12)
+    assert of["wall 16"] == pytest.approx(184 / 200, rel=1e-12)
     assert of["clause 1 step 3"] == pytest.approx(180 / 200, rel=1e-12)
     assert of["loss"] == pytest.approx((100 * 6 + 250 * 14 + 500 * 180) / 200, rel=1e-12)
     assert of["frames"] == pytest.approx(np.mean([40 - t // 5 for t in range(200)]), rel=1e-12)
@@ -134,7 +133,7 @@ def test_dark_for_a_while_by_hand() -> None:
     of = by_key(found(LATE, SHOW), SHOW)
     assert of["dark"] == pytest.approx(170 / 200, rel=1e-12)
     assert of["wall 4"] == pytest.approx(166 / 200, rel=1e-12)
-    assert of["wall 15"] == pytest.approx(155 / 200, rel=1e-12)
+    assert of["wall 16"] == pytest.approx(154 / 200, rel=1e-12)
     assert of["clause 1 step 3"] == 0.0
     dark = (150 * 20 + 20 * 10) / 200
     assert of["dark time"] * FLICKS_OF_THE_GROUP == pytest.approx(4 * dark, rel=1e-12)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sim.rig.terms import Contract
 from sim.risk.alone import rows_alone, spans_over
@@ -39,7 +40,7 @@ def single(
     """A fault that may strike at any instant alike."""
     cuts = _cuts(made, gauge, values)
     lengths = np.diff(cuts) / gauge.length
-    middles = np.array([(a + b) // 2 for a, b in pairwise(cuts)], dtype=np.int64)
+    middles = np.array([(a + b + 1) // 2 for a, b in pairwise(cuts)], dtype=np.int64)
     rows = _rows(made, gauge.length - middles, gauge)
     means = lengths @ table(rows, values, gauge, contract)
     for column, mean in enumerate(_times(made, gauge)):
@@ -101,14 +102,25 @@ def _times(made: Profile, gauge: Gauge) -> tuple[float, float, float, float]:
     mean = (end - begin) * (2 * length - begin - end) / (2 * length)
     weighed = (_left(end, gauge) - _left(begin, gauge)) / length
     dark = areas[:, 0] > 0
-    starts = dark & np.concatenate([[True], ~dark[:-1]]) if len(dark) else dark
-    frames = (mean[dark].sum() / gauge.frame) + ((length - begin[starts]) / length).sum()
+    frames = mean[dark].sum() / gauge.frame + _begun(begin, end, dark, gauge)
     return (
         float(areas[:, 0] @ mean) * scale,
         float(areas[:, 0] @ weighed) * scale,
         float(areas[:, 1] @ mean) * scale,
         float(frames),
     )
+
+
+def _begun(begin: Floats, end: Floats, dark: NDArray[np.bool_], gauge: Gauge) -> float:
+    """Mean number of frames that dark runs touch beyond their length: one each; half of one if the
+    show ends it, with a frame; less what two runs share of a frame.
+    """
+    edges = np.diff(np.concatenate([[0], dark.astype(int), [0]]))
+    first, last = begin[edges[:-1] > 0], end[edges[1:] < 0]
+    begun = (gauge.length - first) / gauge.length
+    shared = np.clip(1 - (first[1:] - last[:-1]) / gauge.frame, 0, None)
+    cut = (last - first) / gauge.length
+    return float(begun.sum() - cut.sum() / 2 - shared @ begun[1:])
 
 
 def _laid_out(made: Profile, length: int) -> tuple[Floats, Floats, Floats]:
