@@ -147,6 +147,9 @@ def weighted_share(strata: Iterable[tuple[float, int, int]], level: float = 0.95
 class Stratum:
     """What was seen in one stratum: its probability, shows sampled (0: `mean` is exact), the mean
     and sample variance of one show's value, and the least and most that a show can have.
+
+    `freedom`: degrees of freedom of the variance (0: one less than the shows). `above` and `below`:
+    how many shows have more and less than most shows have; (0, 0) where nobody counted.
     """
 
     weight: float
@@ -155,6 +158,19 @@ class Stratum:
     variance: float = 0.0
     least: float = 0.0
     most: float = inf
+    freedom: float = 0.0
+    above: int = 0
+    below: int = 0
+
+    @property
+    def error(self) -> float:
+        """What it adds to the standard error."""
+        return self.weight * sqrt(self.variance / self.shows)
+
+    @property
+    def few(self) -> bool:
+        """Whether only a few shows differ from the others."""
+        return self.variance > 0 and 0 < self.above + self.below < FEW
 
 
 def stratum(weight: float, values: Sequence[float], most: float, least: float = 0.0) -> Stratum:
@@ -175,12 +191,15 @@ def weighted_mean(strata: Sequence[Stratum], level: float = 0.95) -> Estimate:
 
     A sampled stratum whose shows were all alike may hide others: it adds what shows at `least` or
     `most` would, seen in none (exact bound of a share). Raises ValueError where that has no end.
+    One of whose shows only a few differ reaches as far as the exact interval of their number.
     """
     value = sum(s.weight * s.mean for s in strata)
-    half = _student_half([s for s in strata if s.shows and s.variance > 0], level)
-    alike = [_hidden(s, level) for s in strata if s.shows and s.variance == 0]
-    below = hypot(half, *(one[0] for one in alike))
-    above = hypot(half, *(one[1] for one in alike))
+    sampled = [s for s in strata if s.shows]
+    half = _student_half([s for s in sampled if s.variance > 0 and not s.few], level)
+    parts = [_hidden(s, level) for s in sampled if s.variance == 0]
+    parts += [_rare(s, level) for s in sampled if s.few]
+    below = hypot(half, *(one[0] for one in parts))
+    above = hypot(half, *(one[1] for one in parts))
     shows = sum(s.shows for s in strata)
     return Estimate(value, value - below, value + above, level, "strata, Student", shows)
 
@@ -188,7 +207,7 @@ def weighted_mean(strata: Sequence[Stratum], level: float = 0.95) -> Estimate:
 def _student_half(strata: Sequence[Stratum], level: float) -> float:
     if not strata:
         return 0.0
-    parts = [(s.weight**2 * s.variance / s.shows, s.shows - 1) for s in strata]
+    parts = [(s.error**2, s.freedom or s.shows - 1) for s in strata]
     total = sum(part for part, _ in parts)
     freedom = total**2 / sum(part**2 / free for part, free in parts)
     return student_quantile(1 - tail(level), freedom) * sqrt(total)
@@ -200,6 +219,17 @@ def _hidden(found: Stratum, level: float) -> tuple[float, float]:
         raise ValueError("all shows of a stratum alike: say the most that a show can have")
     unseen = found.weight * clopper_pearson(0, found.shows, level).high
     return unseen * (found.mean - found.least), unseen * (found.most - found.mean)
+
+
+def _rare(found: Stratum, level: float) -> tuple[float, float]:
+    """How far below and above the mean may lie where few shows differ: the standard error, times
+    how much further than one deviation the exact intervals of those numbers reach.
+    """
+    up, down = (clopper_pearson(n, found.shows, level) for n in (found.above, found.below))
+    per_show = found.error * found.shows / sqrt(found.above + found.below)
+    below = hypot(up.value - up.low, down.high - down.value)
+    above = hypot(up.high - up.value, down.value - down.low)
+    return per_show * below, per_show * above
 
 
 # ---- rates ---------------------------------------------------------------------------------------

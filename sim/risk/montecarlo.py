@@ -19,7 +19,7 @@ from sim.risk.field import Field
 from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.shows import Blow, Show, Union, beyond, poisson, with_faults
 from sim.risk.single import Single
-from sim.risk.streams import DRAWS, Floats, stream
+from sim.risk.streams import DRAWS, Floats, Whole, stream
 
 PILOT = 100
 """Shows of each stratum before anything is known of its variance."""
@@ -28,7 +28,7 @@ FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself."""
 EACH_PAIR = 2
 EACH_HAZARD = 32
-"""Shows of each pair, and of each hazard that has no closed form."""
+"""Shows of each pair at least, and of each hazard that has no closed form."""
 
 
 class Work(Protocol):
@@ -68,9 +68,9 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     most = work.union.most
     rest = beyond(most, work.union.mass)
     found = tuple(tuple(each) for each in work.exacts())
-    piles = _first_piles(work, effort.seed, found)
+    piles = _ones(work, effort.seed, found)
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
-    sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
+    sampled = range(2, most + 1)
     more = dict.fromkeys(sampled, PILOT)
     try:
         while more:
@@ -86,7 +86,7 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
 def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
     left = effort.budget - made.shows
-    sampled = [pile for pile in made.piles if pile.method == SAMPLED]
+    sampled = [pile for pile in made.piles if pile.faults > 1]
     need = {pile.faults: _need(made, pile, effort.precision) for pile in sampled}
     total = sum(need.values())
     if left <= 0 or not total:
@@ -113,10 +113,13 @@ def _need(made: Sampling, pile: Pile, precision: float) -> float:
 
 def _grown(work: Work, seed: int, before: Sampling, faults: int, more: dict[int, int]) -> Pile:
     """The shows with so many faults, and more of them; those worked out before are kept."""
-    old = next((p for p in before.piles if p.faults == faults and p.method == SAMPLED), None)
+    old = next((p for p in before.piles if p.faults == faults > 1), None)
     known = len(old.shows) if old else 0
     if old is not None and faults not in more:
         return old
+    many = len(work.union.hazards)
+    if faults == 2 and many * (many + 1) // 2 <= FEW_PAIRS:
+        return _twos(work, seed, old, more[2])
     count = known + more[faults]
     shows = with_faults(work.union, seed, faults, count)
     fresh = _piled(work, Drawn(faults, SAMPLED, shows[known:], [1.0] * (count - known)))
@@ -174,13 +177,6 @@ def _piled(work: Work, of: Drawn) -> Pile:
 Exacts = tuple[tuple[Single | None, ...], ...]
 
 
-def _first_piles(work: Work, seed: int, found: Exacts) -> list[Pile]:
-    """Shows with one fault, and with two if there are few enough pairs."""
-    piles = _ones(work, seed, found)
-    many = len(work.union.hazards)
-    return [*piles, _twos(work, seed)] if many * (many + 1) // 2 <= FEW_PAIRS else piles
-
-
 def _ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
     """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
     numbers = range(len(work.union.hazards))
@@ -216,16 +212,55 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
     return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 
 
-def _twos(work: Work, seed: int) -> Pile:
-    """Every pair of hazards by itself; a hazard with itself counts half."""
-    shows, shares = [], []
-    union = work.union
-    pairs = [(a, b) for a in range(len(union.hazards)) for b in range(a, len(union.hazards))]
-    for one, two in pairs:
-        first, second = union.hazards[one], union.hazards[two]
-        names = (first.key, repr(first.mass), second.key, repr(second.mass))
-        draws = stream(seed, "pair", *names).random((EACH_PAIR, 2, DRAWS)).tolist()
-        shows += [(Blow(one, tuple(a)), Blow(two, tuple(b))) for a, b in draws]
-        part = first.mass * second.mass * (2 if one != two else 1) / union.mass**2
-        shares += [part / EACH_PAIR] * EACH_PAIR
-    return _piled(work, Drawn(2, EACH_TWO, shows, shares, [EACH_PAIR] * len(pairs)))
+def _twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
+    """Every pair of hazards by itself; a hazard with itself counts half. What comes to more shows
+    than each pair has at least goes to the pairs by their parts.
+    """
+    pairs, parts = _pairs(work.union)
+    known = np.array(old.groups) if old else np.zeros(len(pairs), dtype=int)
+    least = 0 if old else EACH_PAIR
+    edges = np.floor(np.cumsum([0.0, *parts]) * max(more - least * len(pairs), 0) + 0.5)
+    sizes = known + least + np.diff(edges).astype(int)
+    shows = [
+        show
+        for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)
+        if have < size
+        for show in _of_pair(work.union, seed, pair, size)[have:]
+    ]
+    shares = np.repeat(np.array(parts) / sizes, sizes)
+    drawn = Drawn(2, EACH_TWO, shows, [1.0] * len(shows))
+    order = np.argsort(
+        np.concatenate([np.repeat(range(len(pairs)), n) for n in (known, sizes - known)]),
+        kind="stable",
+    )
+    fresh = _piled(work, drawn)
+    made = _joined(old, fresh) if old else fresh
+    return replace(_ordered(made, order), shares=shares, groups=tuple(sizes.tolist()))
+
+
+def _pairs(union: Union) -> tuple[list[tuple[int, int]], list[float]]:
+    """All pairs, and the part of shows with two faults that have them."""
+    masses = [hazard.mass for hazard in union.hazards]
+    pairs = [(a, b) for a in range(len(masses)) for b in range(a, len(masses))]
+    whole = union.mass**2
+    return pairs, [masses[a] * masses[b] * (1 if a == b else 2) / whole for a, b in pairs]
+
+
+def _of_pair(union: Union, seed: int, pair: tuple[int, int], size: int) -> list[Show]:
+    """The first shows of a pair."""
+    first, second = (union.hazards[n] for n in pair)
+    names = (first.key, repr(first.mass), second.key, repr(second.mass))
+    draws = stream(seed, "pair", *names).random((size, 2, DRAWS)).tolist()
+    return [(Blow(pair[0], tuple(a)), Blow(pair[1], tuple(b))) for a, b in draws]
+
+
+def _ordered(pile: Pile, order: Whole) -> Pile:
+    """The same shows in another order."""
+    apart = (order[:, None] * 2 + np.arange(2)).ravel()
+    return replace(
+        pile,
+        shows=tuple(pile.shows[n] for n in order.tolist()),
+        rows=tuple(each[order] for each in pile.rows),
+        singles=tuple(each[apart] for each in pile.singles),
+        tables=tuple(each[order] for each in pile.tables),
+    )

@@ -57,14 +57,28 @@ class Pile:
         if not self.groups:
             found: Floats = table.var(axis=0, ddof=1)
             return found
-        total: Floats = np.zeros(table.shape[1])
-        begin = 0
-        for size in self.groups:
-            part = table[begin : begin + size]
-            weight = self.shares[begin : begin + size].sum()
-            total += weight**2 * part.var(axis=0, ddof=1) / size
-            begin += size
-        return total * len(table)
+        total: Floats = self._of_groups(table).sum(axis=0) * len(table)
+        return total
+
+    def freedom(self, table: Floats) -> Floats:
+        """Degrees of freedom of that variance (Satterthwaite, over the groups)."""
+        if not self.groups:
+            return np.full(table.shape[1], len(table) - 1.0)
+        parts = self._of_groups(table)
+        one_less = np.array(self.groups)[:, None] - 1.0
+        total, below = parts.sum(axis=0), (parts**2 / one_less).sum(axis=0)
+        found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
+        return found
+
+    def _of_groups(self, table: Floats) -> Floats:
+        """Shape (groups, values): what each group adds to the variance of the mean."""
+        sizes = np.array(self.groups)
+        begins = np.cumsum(sizes) - sizes
+        means = np.add.reduceat(table, begins) / sizes[:, None]
+        squares = np.add.reduceat((table - means.repeat(sizes, axis=0)) ** 2, begins)
+        weights = np.add.reduceat(self.shares, begins)
+        found: Floats = (weights**2 / sizes / (sizes - 1))[:, None] * squares
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +107,7 @@ class Sampling:
     def estimate(self, topology: int, value: int, level: float = 0.95) -> Estimate:
         """One value of one topology, with its interval."""
         most = self.fields[topology].values[value].most
-        strata = [
-            _stratum(
-                pile, pile.mean(topology)[value], pile.variance(pile.tables[topology])[value], most
-            )
-            for pile in self.piles
-        ]
+        strata = [_stratum(pile, pile.tables[topology][:, value], most) for pile in self.piles]
         return _bounded(weighted_mean(strata, level), self.rest * most)
 
     def error(self, topology: int, value: int) -> float:
@@ -115,18 +124,30 @@ class Sampling:
         most = self.fields[first].values[value].most
         strata = []
         for pile in self.piles:
-            apart = pile.tables[first] - pile.tables[second]
-            mean, variance = (pile.shares @ apart)[value], pile.variance(apart)[value]
-            strata.append(_stratum(pile, mean, variance, most, -most))
+            apart = pile.tables[first][:, value] - pile.tables[second][:, value]
+            strata.append(_stratum(pile, apart, most, -most))
         found = _bounded(weighted_mean(strata, level), self.rest * most)
         return replace(found, low=found.low - self.rest * most, method="paired, " + found.method)
 
 
-def _stratum(pile: Pile, mean: float, variance: float, most: float, least: float = 0.0) -> Stratum:
-    shows = 0 if pile.exact else len(pile.shows)
+def _stratum(pile: Pile, values: Floats, most: float, least: float = 0.0) -> Stratum:
     if pile.faults > 1:
         least = min(least, (1 - pile.faults) * most)
-    return Stratum(pile.weight, shows, float(mean), float(variance), least, most)
+    mean = float(pile.shares @ values)
+    if pile.exact:
+        return Stratum(pile.weight, 0, mean)
+    table, usual = values[:, None], np.median(values)
+    return Stratum(
+        pile.weight,
+        len(pile.shows),
+        mean,
+        float(pile.variance(table)[0]),
+        least,
+        most,
+        float(pile.freedom(table)[0]),
+        int((values > usual).sum()),
+        int((values < usual).sum()),
+    )
 
 
 def _bounded(found: Estimate, more: float) -> Estimate:
