@@ -50,7 +50,7 @@ ORDER = tuple(
     study.swings study.injection study.rows study.hidden study.hangs study.study
     study.alternatives study.told study.idle study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
-    reliability.markov reliability.money reliability.estimates reliability.records
+    reliability.markov reliability.money reliability.estimates reliability.strata reliability.records
     reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
     reliability.beside
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results

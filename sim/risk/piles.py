@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim.reliability.estimates import Estimate, Stratum, weighted_mean
+from sim.reliability.estimates import Estimate
+from sim.reliability.strata import Stratum, weighted_mean
 from sim.risk.field import Field
 from sim.risk.shows import Show, Union
 from sim.risk.single import Single
