@@ -44,21 +44,22 @@ ORDER = tuple(
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_names study.item_names study.fault_text study.readings study.effects study.reasons
-    study.mirrors study.outcome study.concern study.settled study.laboratory study.shown
-    study.promises study.contingency study.decisive study.flashing study.footprint study.latent
-    study.swings study.injection study.rows study.hidden study.hangs study.study
+    study.fault_names study.item_names study.fault_text study.readings study.effects
+    study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
+    study.shown study.promises study.contingency study.decisive study.flashing study.footprint
+    study.latent study.swings study.injection study.rows study.hidden study.hangs study.study
     study.alternatives study.told study.idle study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
-    reliability.markov reliability.money reliability.estimates reliability.records
-    reliability.repairable reliability.posterior reliability.riskmatrix reliability.learned
-    reliability.beside
+    reliability.markov reliability.money reliability.estimates reliability.strata
+    reliability.records reliability.repairable reliability.posterior reliability.riskmatrix
+    reliability.learned reliability.beside
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
-    risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards risk.response
-    risk.alone risk.values risk.scenes risk.shows risk.plants risk.single risk.upkeep risk.field
-    risk.bench risk.piles risk.bands risk.boosts risk.montecarlo risk.mending risk.setting
-    risk.sums risk.dues risk.nights risk.gathered risk.economics risk.prices risk.severity
-    risk.helps risk.register risk.risks risk.topology_risk risk.study
+    risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
+    risk.response risk.alone risk.values risk.scenes risk.shows risk.plants risk.turns
+    risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts risk.pairs
+    risk.montecarlo risk.mending risk.setting risk.sums risk.dues risk.nights risk.gathered
+    risk.economics risk.prices risk.severity risk.helps risk.register risk.risks
+    risk.topology_risk risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows

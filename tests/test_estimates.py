@@ -18,7 +18,6 @@ from hypothesis import strategies as st
 
 from sim.reliability.estimates import (
     Estimate,
-    Stratum,
     clopper_pearson,
     combination,
     difference,
@@ -30,8 +29,6 @@ from sim.reliability.estimates import (
     share,
     share_at_most,
     spares_for,
-    stratum,
-    weighted_mean,
     weighted_share,
     wilson,
 )
@@ -42,6 +39,7 @@ from sim.reliability.quantiles import (
     normal_quantile,
     student_quantile,
 )
+from sim.reliability.strata import Stratum, stratum, weighted_mean
 
 levels = st.sampled_from((0.5, 0.8, 0.9, 0.95, 0.99))
 counts = st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))

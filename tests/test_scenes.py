@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -22,7 +23,17 @@ from sim.rig.topology import Rig, corner
 from sim.risk.channels import DARK, DEFECT
 from sim.risk.hazards import Hazard
 from sim.risk.scenes import Scenes, Struck
-from sim.risk.stretches import Gauge, Part, added, moments, parts_of
+from sim.risk.stretches import (
+    ANY_DARK,
+    DARK_TIME,
+    DEFECTIVE,
+    Gauge,
+    Part,
+    added,
+    measured,
+    moments,
+    parts_of,
+)
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS
 from tests.labs import MIRRORED, ONE_WALL, long, rig_of
@@ -44,11 +55,13 @@ TERMS = Terms(contract=CONTRACT)
 SECONDS = 240
 
 
-def scenes_of(topology: str) -> tuple[Rig, Scenes]:
+def scenes_of(
+    topology: str, without: tuple[str, ...] = ("flapping", "drops")
+) -> tuple[Rig, Scenes]:
     rig = rig_of(long(topology, SECONDS))
     group = next(iter(rig.groups))
-    known = [strike for strike in strikes(rig) if strike.mode not in ("flapping", "drops")]
-    early = [s for s in known if s.mode not in ("restart", "moved")]
+    known = [strike for strike in strikes(rig) if strike.mode not in without]
+    early = [s for s in known if s.mode not in ("restart", "moved", "flapping", "drops")]
     hazards = [Hazard(s.name, (s,), 1e-3) for s in known]
     hazards += [Hazard(f"{s.name}, before", (s,), 1e-3, early=True) for s in early]
     return rig, Scenes(rig, group, hazards, TERMS)
@@ -138,3 +151,40 @@ def test_shows_put_together_are_as_the_whole_rig_shows_them(topology: str) -> No
         assert as_steps(put_together(of, show, gauge)) == expected, faults_of(of, show)
         seen += len(expected) > 1
     assert seen > 50
+
+
+# ---- loose contacts ------------------------------------------------------------------------------
+
+
+def loose_show(rng: Random, of: Scenes, length: int) -> list[Struck]:
+    """A loose contact, mended or not, and one or two other faults at any time."""
+    modes = [hazard.strikes[0].mode for hazard in of.hazards]
+    loose = rng.choice([n for n, m in enumerate(modes) if m == "flapping" and of.concerned[n]])
+    others = rng.sample([n for n in range(len(modes)) if n != loose], rng.choice((1, 2)))
+    begin = rng.randrange(length)
+    end = begin + 1 + rng.randrange(length // 2)
+    mended = end if rng.random() < 0.5 and end < length else None
+    return [Struck(loose, begin, mended), *(Struck(n, rng.randrange(length)) for n in others)]
+
+
+@pytest.mark.parametrize("topology", ["single-feed", "relay-pair", "mirrored"])
+def test_faults_beside_a_loose_contact_are_as_the_whole_rig_shows_them(topology: str) -> None:
+    """A second fault meets the first just as it is then: in its dark second or in its lit one.
+
+    Many turns are taken together, so that areas and chances are compared rather than every step.
+    """
+    rig, of = scenes_of(topology, without=("drops",))
+    gauge = gauge_of(of, rig)
+    rng = Random(5)
+    seen = 0
+    for _ in range(60):
+        show = loose_show(rng, of, rig.length)
+        steps = [*plain(rig, of, show), (gauge.length, (0, 0))]
+        lasting = [(until - at, areas) for (at, areas), (until, _) in pairwise(steps) if until > at]
+        row = measured(put_together(of, show, gauge), gauge)
+        dark = sum(time * areas[0] for time, areas in lasting)
+        assert row[DARK_TIME] == pytest.approx(dark, rel=1e-9), faults_of(of, show)
+        assert row[ANY_DARK] == any(areas[0] for _, areas in lasting)
+        assert row[DEFECTIVE] == any(areas[1] for _, areas in lasting)
+        seen += dark > 0
+    assert seen > 25

@@ -1,4 +1,4 @@
-"""Estimates with their intervals: shares of shows, rates of events, means over strata.
+"""Estimates with their intervals: shares of shows, rates of events.
 
 In: counts (of shows, events, hours) and a two-sided level such as 0.95. Out: frozen `Estimate`s in
 the unit of what was counted. Nothing seen gives an upper bound, never a zero width. A count that
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal
-from math import hypot, inf, isfinite, sqrt
+from math import hypot, inf, sqrt
 
 from sim.reliability.quantiles import (
     beta_quantile,
@@ -18,7 +18,6 @@ from sim.reliability.quantiles import (
     gamma_quantile,
     normal_quantile,
     poisson_up_to,
-    student_quantile,
     tail,
 )
 
@@ -138,68 +137,6 @@ def weighted_share(strata: Iterable[tuple[float, int, int]], level: float = 0.95
     """
     parts = [(weight, share(hits, shows, level)) for weight, hits, shows in strata]
     return combination(parts, "strata, squares added")
-
-
-# ---- means ---------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Stratum:
-    """What was seen in one stratum: its probability, shows sampled (0: `mean` is exact), the mean
-    and sample variance of one show's value, and the least and most that a show can have.
-    """
-
-    weight: float
-    shows: int
-    mean: float
-    variance: float = 0.0
-    least: float = 0.0
-    most: float = inf
-
-
-def stratum(weight: float, values: Sequence[float], most: float, least: float = 0.0) -> Stratum:
-    """A stratum from the values of its shows; the variance divides by one less than their number.
-
-    Raises ValueError for fewer than two.
-    """
-    shows = len(values)
-    if shows < 2:
-        raise ValueError(f"{shows} shows in a stratum: at least two")
-    mean = sum(values) / shows
-    variance = sum((value - mean) ** 2 for value in values) / (shows - 1)
-    return Stratum(weight, shows, mean, variance, least, most)
-
-
-def weighted_mean(strata: Sequence[Stratum], level: float = 0.95) -> Estimate:
-    """The mean over strata with Student's interval, Satterthwaite's degrees of freedom.
-
-    A sampled stratum whose shows were all alike may hide others: it adds what shows at `least` or
-    `most` would, seen in none (exact bound of a share). Raises ValueError where that has no end.
-    """
-    value = sum(s.weight * s.mean for s in strata)
-    half = _student_half([s for s in strata if s.shows and s.variance > 0], level)
-    alike = [_hidden(s, level) for s in strata if s.shows and s.variance == 0]
-    below = hypot(half, *(one[0] for one in alike))
-    above = hypot(half, *(one[1] for one in alike))
-    shows = sum(s.shows for s in strata)
-    return Estimate(value, value - below, value + above, level, "strata, Student", shows)
-
-
-def _student_half(strata: Sequence[Stratum], level: float) -> float:
-    if not strata:
-        return 0.0
-    parts = [(s.weight**2 * s.variance / s.shows, s.shows - 1) for s in strata]
-    total = sum(part for part, _ in parts)
-    freedom = total**2 / sum(part**2 / free for part, free in parts)
-    return student_quantile(1 - tail(level), freedom) * sqrt(total)
-
-
-def _hidden(found: Stratum, level: float) -> tuple[float, float]:
-    """How far shows that were not seen may pull the mean down and up."""
-    if not isfinite(found.most):
-        raise ValueError("all shows of a stratum alike: say the most that a show can have")
-    unseen = found.weight * clopper_pearson(0, found.shows, level).high
-    return unseen * (found.mean - found.least), unseen * (found.most - found.mean)
 
 
 # ---- rates ---------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ import numpy as np
 
 from sim.risk.boosts import boosted
 from sim.risk.field import Field
+from sim.risk.pairs import in_order, pairs_of, shows_of
 from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.shows import Blow, Show, Union, beyond, likelier, poisson, with_faults
 from sim.risk.single import Single
@@ -29,7 +30,7 @@ FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself."""
 EACH_PAIR = 2
 EACH_HAZARD = 32
-"""Shows of each pair, and of each hazard that has no closed form."""
+"""Shows of each pair at least, and of each hazard that has no closed form."""
 
 
 class Work(Protocol):
@@ -72,9 +73,9 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     most = work.union.most
     rest = beyond(most, work.union.mass)
     found = tuple(tuple(each) for each in work.exacts())
-    piles = _first_piles(work, effort.seed, found)
+    piles = _ones(work, effort.seed, found)
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
-    sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
+    sampled = range(2, most + 1)
     try:
         later = [_pilot(work, effort.seed, faults) for faults in sampled]
         made = replace(made, piles=(*piles, *later))
@@ -92,7 +93,7 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
 def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
     left = effort.budget - made.shows
-    sampled = [pile for pile in made.piles if pile.method == SAMPLED]
+    sampled = [pile for pile in made.piles if pile.faults > 1]
     need = {pile.faults: _need(made, pile, effort) for pile in sampled}
     total = sum(need.values())
     if left <= 0 or not total:
@@ -138,7 +139,10 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
 
 
 def _pilot(work: Work, seed: int, faults: int) -> Pile:
-    """The first shows with so many faults, as they come."""
+    """The first shows with so many faults, as they come; or of every pair, if these are few."""
+    many = len(work.union.hazards)
+    if faults == 2 and many * (many + 1) // 2 <= FEW_PAIRS:
+        return _twos(work, seed, None, PILOT)
     count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)
     return _piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
@@ -153,22 +157,30 @@ def _grown(
     """
     if old.faults not in more:
         return old
+    if old.method == EACH_TWO:
+        return _twos(work, before.seed, old, more[2])
     natural, known = old.groups[0], sum(old.groups[1:])
     count = known + more[old.faults]
     shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
     fresh = _piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
-    drawn = (*old.shows, *fresh.shows)
     first = old.ratios or tuple(likelier(work.union, boosts, show) for show in old.shows)
     ratios = (*first, *(likelier(work.union, boosts, show) for show in shows))
     return replace(
-        old,
-        shows=drawn,
+        _joined(old, fresh),
         shares=np.array([1 / (natural + count * ratio) for ratio in ratios]),
+        groups=(natural, count),
+        ratios=ratios,
+    )
+
+
+def _joined(old: Pile, fresh: Pile) -> Pile:
+    """The shows of both, those known before first."""
+    return replace(
+        old,
+        shows=(*old.shows, *fresh.shows),
         rows=_after(old.rows, fresh.rows),
         singles=_after(old.singles, fresh.singles),
         tables=_after(old.tables, fresh.tables),
-        groups=(natural, count),
-        ratios=ratios,
     )
 
 
@@ -210,13 +222,6 @@ def _piled(work: Work, of: Drawn) -> Pile:
 Exacts = tuple[tuple[Single | None, ...], ...]
 
 
-def _first_piles(work: Work, seed: int, found: Exacts) -> list[Pile]:
-    """Shows with one fault, and with two if there are few enough pairs."""
-    piles = _ones(work, seed, found)
-    many = len(work.union.hazards)
-    return [*piles, _twos(work, seed)] if many * (many + 1) // 2 <= FEW_PAIRS else piles
-
-
 def _ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
     """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
     numbers = range(len(work.union.hazards))
@@ -252,16 +257,27 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
     return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 
 
-def _twos(work: Work, seed: int) -> Pile:
-    """Every pair of hazards by itself; a hazard with itself counts half."""
-    shows, shares = [], []
-    union = work.union
-    pairs = [(a, b) for a in range(len(union.hazards)) for b in range(a, len(union.hazards))]
-    for one, two in pairs:
-        first, second = union.hazards[one], union.hazards[two]
-        names = (first.key, repr(first.mass), second.key, repr(second.mass))
-        draws = stream(seed, "pair", *names).random((EACH_PAIR, 2, DRAWS)).tolist()
-        shows += [(Blow(one, tuple(a)), Blow(two, tuple(b))) for a, b in draws]
-        part = first.mass * second.mass * (2 if one != two else 1) / union.mass**2
-        shares += [part / EACH_PAIR] * EACH_PAIR
-    return _piled(work, Drawn(2, EACH_TWO, shows, shares, [EACH_PAIR] * len(pairs)))
+def _twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
+    """Every pair of hazards by itself; a hazard with itself counts half. What comes to more shows
+    than each pair has at least goes to the pairs by their parts.
+    """
+    pairs, parts = pairs_of(work.union)
+    known = np.array(old.groups) if old else np.zeros(len(pairs), dtype=int)
+    least = 0 if old else EACH_PAIR
+    edges = np.floor(np.cumsum([0.0, *parts]) * max(more - least * len(pairs), 0) + 0.5)
+    sizes = known + least + np.diff(edges).astype(int)
+    shows = [
+        show
+        for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)
+        if have < size
+        for show in shows_of(work.union, seed, pair, size)[have:]
+    ]
+    shares = np.repeat(np.array(parts) / sizes, sizes)
+    drawn = Drawn(2, EACH_TWO, shows, [1.0] * len(shows))
+    order = np.argsort(
+        np.concatenate([np.repeat(range(len(pairs)), n) for n in (known, sizes - known)]),
+        kind="stable",
+    )
+    fresh = _piled(work, drawn)
+    made = _joined(old, fresh) if old else fresh
+    return replace(in_order(made, order), shares=shares, groups=tuple(sizes.tolist()))

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim.reliability.estimates import Estimate, Stratum, weighted_mean
+from sim.reliability.estimates import Estimate
+from sim.reliability.strata import Stratum, weighted_mean
 from sim.risk.field import Field
 from sim.risk.shows import Show, Union
 from sim.risk.single import Single
@@ -57,13 +58,26 @@ class Pile:
         """Of one show, so that a shows-th of it is that of the mean: each group by itself."""
         if self.exact:
             return np.zeros(table.shape[1])
-        total: Floats = np.zeros(table.shape[1])
+        total: Floats = self._of_groups(table).sum(axis=0) * len(table)
+        return total
+
+    def freedom(self, table: Floats) -> Floats:
+        """Degrees of freedom of that variance (Satterthwaite, over the groups)."""
+        parts = self._of_groups(table)
+        one_less = np.array(self.groups or (len(table),))[:, None] - 1.0
+        total, below = parts.sum(axis=0), (parts**2 / one_less).sum(axis=0)
+        found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
+        return found
+
+    def _of_groups(self, table: Floats) -> Floats:
+        """Shape (groups, values): what each group adds to the variance of the mean."""
+        sizes = np.array(self.groups or (len(table),))
+        begins = np.cumsum(sizes) - sizes
         parts = self.shares[:, None] * table
-        begin = 0
-        for size in self.groups or (len(table),):
-            total += size * parts[begin : begin + size].var(axis=0, ddof=1)
-            begin += size
-        return total * len(table)
+        means = np.add.reduceat(parts, begins) / sizes[:, None]
+        squares = np.add.reduceat((parts - means.repeat(sizes, axis=0)) ** 2, begins)
+        found: Floats = (sizes / (sizes - 1))[:, None] * squares
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +106,7 @@ class Sampling:
     def estimate(self, topology: int, value: int, level: float = 0.95) -> Estimate:
         """One value of one topology, with its interval."""
         most = self.fields[topology].values[value].most
-        strata = [
-            _stratum(
-                pile, pile.mean(topology)[value], pile.variance(pile.tables[topology])[value], most
-            )
-            for pile in self.piles
-        ]
+        strata = [_stratum(pile, pile.tables[topology][:, value], most) for pile in self.piles]
         return _bounded(weighted_mean(strata, level), self.rest * most)
 
     def error(self, topology: int, value: int) -> float:
@@ -114,18 +123,30 @@ class Sampling:
         most = self.fields[first].values[value].most
         strata = []
         for pile in self.piles:
-            apart = pile.tables[first] - pile.tables[second]
-            mean, variance = (pile.shares @ apart)[value], pile.variance(apart)[value]
-            strata.append(_stratum(pile, mean, variance, most, -most))
+            apart = pile.tables[first][:, value] - pile.tables[second][:, value]
+            strata.append(_stratum(pile, apart, most, -most))
         found = _bounded(weighted_mean(strata, level), self.rest * most)
         return replace(found, low=found.low - self.rest * most, method="paired, " + found.method)
 
 
-def _stratum(pile: Pile, mean: float, variance: float, most: float, least: float = 0.0) -> Stratum:
-    shows = 0 if pile.exact else len(pile.shows)
+def _stratum(pile: Pile, values: Floats, most: float, least: float = 0.0) -> Stratum:
     if pile.faults > 1:
         least = min(least, (1 - pile.faults) * most)
-    return Stratum(pile.weight, shows, float(mean), float(variance), least, most)
+    mean = float(pile.shares @ values)
+    if pile.exact:
+        return Stratum(pile.weight, 0, mean)
+    table, usual = values[:, None], np.median(values)
+    return Stratum(
+        pile.weight,
+        len(pile.shows),
+        mean,
+        float(pile.variance(table)[0]),
+        least,
+        most,
+        float(pile.freedom(table)[0]),
+        int((values > usual).sum()),
+        int((values < usual).sum()),
+    )
 
 
 def _bounded(found: Estimate, more: float) -> Estimate:

@@ -215,8 +215,8 @@ class Scenes:
         before = Tale(NOTHING, 0, -1)
         for number, (at, event) in enumerate(order):
             gap = at - order[number - 1][0] if number else LONG
-            soon = gap <= before.settled - before.at and not self._before(event)
-            story = (*story, (event, gap if soon else None))
+            since = None if self._before(event) else _since(before, gap)
+            story = (*story, (event, since))
             before = self._tale(story)
             made.append((at, before.added))
         return made
@@ -273,6 +273,14 @@ class Scenes:
 
     def _profile(self, seen: Shown, event: int) -> Profile:
         return profile(seen, self.asked, self.laboratory.group.audience, event)
+
+
+def _since(before: Tale, gap: int) -> int | None:
+    """Flicks after the event before, None once all has settled; what repeats itself by its turn."""
+    if before.added.repeat is None:
+        return gap if gap <= before.settled - before.at else None
+    first, second = before.added.repeat
+    return gap if gap < second else first + (gap - first) % (second - first)
 
 
 def _as_one(hazard: Hazard) -> Strike:

@@ -8,11 +8,11 @@ losses change at finitely many points, and areas have closed forms.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sim.rig.terms import Contract
 from sim.risk.alone import rows_alone, spans_over
@@ -20,8 +20,12 @@ from sim.risk.channels import DARK, DEFECT, MOVES
 from sim.risk.profile import Profile
 from sim.risk.streams import Floats, Whole
 from sim.risk.stretches import Gauge, measured, parts_of
+from sim.risk.turns import long_times
 from sim.risk.values import Value, table
 from sim.timebase import FLICKS
+
+MANY_TURNS = 10_000
+"""With more turns than these they are summed together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +44,7 @@ def single(
     """A fault that may strike at any instant alike."""
     cuts = _cuts(made, gauge, values)
     lengths = np.diff(cuts) / gauge.length
-    middles = np.array([(a + b) // 2 for a, b in pairwise(cuts)], dtype=np.int64)
+    middles = np.array([(a + b + 1) // 2 for a, b in pairwise(cuts)], dtype=np.int64)
     rows = _rows(made, gauge.length - middles, gauge)
     means = lengths @ table(rows, values, gauge, contract)
     for column, mean in enumerate(_times(made, gauge)):
@@ -96,93 +100,69 @@ def _rows(made: Profile, begin: Whole, gauge: Gauge) -> Floats:
 
 def _times(made: Profile, gauge: Gauge) -> tuple[float, float, float, float]:
     """Means of dark, weighted, moving wall-seconds, and of frames (over their phase)."""
+    if made.repeat and gauge.length > MANY_TURNS * (made.repeat[1] - made.repeat[0]):
+        return long_times(made, gauge)
+    begin, end, areas = _laid_out(made, gauge.length)
     scale = 1.0 / (FLICKS * gauge.asked.areas["group"])
-    spans = _laid_out(made, gauge.length)
     length = float(gauge.length)
-    dark = moving = weighed = frames = 0.0
-    lit = True
-    for span in spans:
-        mean = _mean(span, length)
-        dark, moving = dark + span.areas[0] * mean, moving + span.areas[1] * mean
-        if span.areas[0]:
-            left = (_left(span.last, gauge) - _left(span.begin, gauge)) / length
-            weighed += span.areas[0] * left * span.part
-            begins = (span.times * (length - span.begin) - span.period * _sum(span)) / length
-            frames += mean / gauge.frame + (begins if lit or span.times > 1 else 0.0)
-        lit = not span.areas[0]
-    return dark * scale, weighed * scale, moving * scale, frames
+    mean = (end - begin) * (2 * length - begin - end) / (2 * length)
+    weighed = (_left(end, gauge) - _left(begin, gauge)) / length
+    dark = areas[:, 0] > 0
+    frames = mean[dark].sum() / gauge.frame + _begun(begin, end, dark, gauge)
+    return (
+        float(areas[:, 0] @ mean) * scale,
+        float(areas[:, 0] @ weighed) * scale,
+        float(areas[:, 1] @ mean) * scale,
+        float(frames),
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """From `begin` to `end` these areas (dark, dark where it moves), and `times` in all, each a
-    `period` after the one before.
+def _begun(begin: Floats, end: Floats, dark: NDArray[np.bool_], gauge: Gauge) -> float:
+    """Mean number of frames that dark runs touch beyond their length: one each; half of one if the
+    show ends it, with a frame; less what two runs share of a frame.
     """
-
-    begin: int
-    end: int
-    areas: tuple[int, int]
-    times: int = 1
-    period: int = 0
-
-    @property
-    def last(self) -> int:
-        """Where the last one ends."""
-        return self.end + (self.times - 1) * self.period
-
-    @property
-    def part(self) -> float:
-        """How much of the time from the first to the last is taken."""
-        return self.times * (self.end - self.begin) / (self.last - self.begin)
+    edges = np.diff(np.concatenate([[0], dark.astype(int), [0]]))
+    first, last = begin[edges[:-1] > 0], end[edges[1:] < 0]
+    begun = (gauge.length - first) / gauge.length
+    shared = np.clip(1 - (first[1:] - last[:-1]) / gauge.frame, 0, None)
+    cut = (last - first) / gauge.length
+    return float(begun.sum() - cut.sum() / 2 - shared @ begun[1:])
 
 
-def _sum(span: Span) -> float:
-    return span.times * (span.times - 1) / 2
+def _laid_out(made: Profile, length: int) -> tuple[Floats, Floats, Floats]:
+    """Begins, ends and areas (dark, dark where it moves) of all parts up to the show's length."""
+    steps = [(at, areas[DARK], areas[MOVES]) for at, areas in made.steps if at < length]
+    table_ = np.array(steps, dtype=float).reshape(len(steps), 3)
+    if made.repeat is not None:
+        table_ = _tiled(table_, *made.repeat, length)
+    begin = table_[:, 0]
+    end = np.concatenate([begin[1:], [float(length)]])
+    return begin, end, table_[:, 1:]
 
 
-def _mean(span: Span, length: float) -> float:
-    """Flicks of the spans, mean over a strike uniform in the show and what is left after it."""
-    whole = span.times * (2 * length - span.begin - span.end) - 2 * span.period * _sum(span)
-    return (span.end - span.begin) * whole / (2 * length)
+def _tiled(steps: Floats, first: int, second: int, length: int) -> Floats:
+    if second >= length:
+        return steps
+    once = steps[steps[:, 0] < second]
+    before = once[once[:, 0] <= first][-1:].copy()
+    before[:, 0] = first
+    turn = np.concatenate([before, once[once[:, 0] > first]])
+    turns = -(-(length - second) // (second - first))
+    many = np.tile(turn, (turns, 1))
+    many[:, 0] += np.repeat(np.arange(1, turns + 1), len(turn)) * float(second - first)
+    found = np.concatenate([once, many])
+    return found[found[:, 0] < length]
 
 
-def _laid_out(made: Profile, length: int) -> list[Span]:
-    """All parts up to the show's length; turns of a repetition together."""
-    if made.repeat is None or made.repeat[1] >= length:
-        return _spans([(at, _two(areas)) for at, areas in made.steps], length)
-    first, second = made.repeat
-    period = second - first
-    once = [(at, _two(areas)) for at, areas in made.steps if at < second]
-    before = [areas for at, areas in once if at <= first][-1]
-    turn = [(0, before), *((at - first, areas) for at, areas in once if at > first)]
-    whole = (length - second) // period
-    many = [
-        Span(second + span.begin, second + span.end, span.areas, whole, period)
-        for span in _spans(turn, period)
-    ]
-    rest = second + whole * period
-    tail = [(at + rest, areas) for at, areas in turn if at + rest < length]
-    return [*_spans(once, second), *(many if whole else ()), *_spans(tail, length)]
-
-
-def _two(areas: tuple[int, ...]) -> tuple[int, int]:
-    return areas[DARK], areas[MOVES]
-
-
-def _spans(steps: Sequence[tuple[int, tuple[int, int]]], end: int) -> list[Span]:
-    cuts = [*(at for at, _ in steps[1:]), end]
-    pairs = zip(steps, cuts, strict=True) if steps else ()
-    return [Span(at, min(cut, end), areas) for (at, areas), cut in pairs if at < min(cut, end)]
-
-
-def _left(at: int, gauge: Gauge) -> float:
+def _left(at: Floats, gauge: Gauge) -> Floats:
     """The integral from 0 of the weighted time that is left in the show after an instant."""
-    edges = [min(when, gauge.length) for when, _ in gauge.moments] + [gauge.length]
-    total = 0.0
-    for begin, end in pairwise(edges):
-        if begin >= at:
-            break
-        until = min(end, at)
-        after = gauge.weight(begin, gauge.length), gauge.weight(until, gauge.length)
-        total += sum(after) / 2 * (until - begin)
-    return total
+    length = float(gauge.length)
+    edges = np.array([min(float(when), length) for when, _ in gauge.moments] + [length])
+    weights = np.array([weight for _, weight in gauge.moments])
+    after = np.concatenate([np.cumsum((weights * np.diff(edges))[::-1])[::-1], [0.0]])
+    sums = np.concatenate([[0.0], np.cumsum((after[:-1] + after[1:]) / 2 * np.diff(edges))])
+    place = np.clip(np.searchsorted(edges, at, side="right") - 1, 0, len(weights) - 1)
+    into = at - edges[place]
+    here = after[place] - weights[place] * into
+    found: Floats = sums[place] + (after[place] + here) / 2 * into
+    return found

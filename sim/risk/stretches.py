@@ -97,7 +97,9 @@ def _plain(at: int, steps: Sequence[tuple[int, Areas]], end: int) -> Iterator[Pa
 
 
 def _repeating(at: int, made: Profile, end: int, gauge: Gauge) -> Iterator[Part]:
-    """The beginning, one turn, many turns taken together, and the turn in which it ends."""
+    """The beginning, two turns, many turns taken together, and the turns in which it ends: what
+    lasts from one turn into the next is there in one go.
+    """
     assert made.repeat is not None
     first, second = made.repeat
     period = second - first
@@ -106,15 +108,14 @@ def _repeating(at: int, made: Profile, end: int, gauge: Gauge) -> Iterator[Part]
     once = [(when, areas) for when, areas in made.steps if when < second]
     turn = _turn(once, first)
     rest = end - (at + second)
-    if rest < 3 * period:
-        turns = [
-            (second + n * period + w, a) for n in range(max(0, -(-rest // period))) for w, a in turn
-        ]
+    written = max(0, -(-rest // period)) if rest < 4 * period else 1
+    turns = [(second + n * period + when, areas) for n in range(written) for when, areas in turn]
+    if rest < 4 * period:
         yield from _plain(at, [*once, *turns], end)
         return
-    yield from _plain(at, once, at + second)
-    whole = rest // period - 1
-    begin, last = at + second, at + second + whole * period
+    begin = at + second + period
+    yield from _plain(at, [*once, *turns], begin)
+    last = at + second + (rest // period - 1) * period
     yield _together(begin, last, turn, period, gauge)
     tail = [(n * period + when, areas) for n in range(2) for when, areas in turn]
     yield from _plain(last, tail, end)
@@ -139,8 +140,25 @@ def _together(
         sum(span * area for (span, _), area in zip(spans, column, strict=True)) / period
         for column in zip(*(areas for _, areas in spans), strict=True)
     )
-    dark = sum(span + gauge.frame for span, areas in spans if areas[DARK])
-    return Part(begin, end, low, mean, min(1.0, dark / period))
+    whole = sum(max(gap - gauge.frame + 1, 0) for gap in _gaps(spans))
+    return Part(begin, end, low, mean, 1.0 - whole / period)
+
+
+def _gaps(spans: Sequence[tuple[int, Areas]]) -> list[int]:
+    """How long nothing is dark in one go, in a turn that is followed by itself."""
+    found: list[int] = []
+    goes_on = False
+    for span, areas in spans:
+        if areas[DARK]:
+            goes_on = False
+        elif goes_on:
+            found[-1] += span
+        else:
+            found.append(span)
+            goes_on = True
+    if len(found) > 1 and goes_on and not spans[0][1][DARK]:
+        found[0] += found.pop()
+    return found
 
 
 def added(groups: Sequence[Sequence[Part]]) -> list[Part]:

@@ -1,0 +1,103 @@
+"""Means over strata, with their intervals.
+
+In: what was seen in each stratum of shows, a two-sided level such as 0.95. Out: frozen `Estimate`s
+in the unit of what was counted. What cannot be is a ValueError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot, inf, isfinite, sqrt
+
+from sim.reliability.estimates import FEW, Estimate, clopper_pearson
+from sim.reliability.quantiles import student_quantile, tail
+
+
+@dataclass(frozen=True, slots=True)
+class Stratum:
+    """What was seen in one stratum: its probability, shows sampled (0: `mean` is exact), the mean
+    and sample variance of one show's value, and the least and most that a show can have.
+
+    `freedom`: degrees of freedom of the variance (0: one less than the shows). `above` and `below`:
+    how many shows have more and less than most shows have; (0, 0) where nobody counted.
+    """
+
+    weight: float
+    shows: int
+    mean: float
+    variance: float = 0.0
+    least: float = 0.0
+    most: float = inf
+    freedom: float = 0.0
+    above: int = 0
+    below: int = 0
+
+    @property
+    def error(self) -> float:
+        """What it adds to the standard error."""
+        return self.weight * sqrt(self.variance / self.shows)
+
+    @property
+    def few(self) -> bool:
+        """Whether only a few shows differ from the others."""
+        return self.variance > 0 and 0 < self.above + self.below < FEW
+
+
+def stratum(weight: float, values: Sequence[float], most: float, least: float = 0.0) -> Stratum:
+    """A stratum from the values of its shows; the variance divides by one less than their number.
+
+    Raises ValueError for fewer than two.
+    """
+    shows = len(values)
+    if shows < 2:
+        raise ValueError(f"{shows} shows in a stratum: at least two")
+    mean = sum(values) / shows
+    variance = sum((value - mean) ** 2 for value in values) / (shows - 1)
+    return Stratum(weight, shows, mean, variance, least, most)
+
+
+def weighted_mean(strata: Sequence[Stratum], level: float = 0.95) -> Estimate:
+    """The mean over strata with Student's interval, Satterthwaite's degrees of freedom.
+
+    A sampled stratum whose shows were all alike may hide others: it adds what shows at `least` or
+    `most` would, seen in none (exact bound of a share). Raises ValueError where that has no end.
+    One of whose shows only a few differ reaches as far as the exact interval of their number.
+    """
+    value = sum(s.weight * s.mean for s in strata)
+    sampled = [s for s in strata if s.shows]
+    half = _student_half([s for s in sampled if s.variance > 0 and not s.few], level)
+    parts = [_hidden(s, level) for s in sampled if s.variance == 0]
+    parts += [_rare(s, level) for s in sampled if s.few]
+    below = hypot(half, *(one[0] for one in parts))
+    above = hypot(half, *(one[1] for one in parts))
+    shows = sum(s.shows for s in strata)
+    return Estimate(value, value - below, value + above, level, "strata, Student", shows)
+
+
+def _student_half(strata: Sequence[Stratum], level: float) -> float:
+    if not strata:
+        return 0.0
+    parts = [(s.error**2, s.freedom or s.shows - 1) for s in strata]
+    total = sum(part for part, _ in parts)
+    freedom = total**2 / sum(part**2 / free for part, free in parts)
+    return student_quantile(1 - tail(level), freedom) * sqrt(total)
+
+
+def _hidden(found: Stratum, level: float) -> tuple[float, float]:
+    """How far shows that were not seen may pull the mean down and up."""
+    if not isfinite(found.most):
+        raise ValueError("all shows of a stratum alike: say the most that a show can have")
+    unseen = found.weight * clopper_pearson(0, found.shows, level).high
+    return unseen * (found.mean - found.least), unseen * (found.most - found.mean)
+
+
+def _rare(found: Stratum, level: float) -> tuple[float, float]:
+    """How far below and above the mean may lie where few shows differ: the standard error, times
+    how much further than one deviation the exact intervals of those numbers reach.
+    """
+    up, down = (clopper_pearson(n, found.shows, level) for n in (found.above, found.below))
+    per_show = found.error * found.shows / sqrt(found.above + found.below)
+    below = hypot(up.value - up.low, down.high - down.value)
+    above = hypot(up.high - up.value, down.value - down.low)
+    return per_show * below, per_show * above
