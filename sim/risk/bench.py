@@ -5,15 +5,17 @@ In: `Field`s, shows. Out: rows in the topologies' order; the same whatever the n
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from itertools import product
 from multiprocessing import get_all_start_methods, get_context
 from multiprocessing.pool import Pool
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
+from sim.children import begin, uninterrupted
 from sim.risk.field import Field
 from sim.risk.shows import Show, Union
 from sim.risk.single import Single
@@ -22,6 +24,10 @@ from sim.risk.streams import Floats
 FEW = 400
 """Up to so many shows of one topology are no work for another process."""
 CHUNK = 2000
+One = TypeVar("One")
+Made = TypeVar("Made")
+Task = Callable[[tuple[Field, ...], Union, One], Made]
+"""Work of another kind on the same topologies."""
 
 
 class Alone:
@@ -38,6 +44,10 @@ class Alone:
     def exacts(self) -> Sequence[Sequence[Single | None]]:
         """What every hazard of the union comes to by itself, where that has a closed form."""
         return [exacts_of(field) for field in self.fields]
+
+    def each(self, task: Task[One, Made], of: Sequence[One]) -> Iterator[Made]:
+        """What a task makes of each of these, in their order."""
+        return (task(self.fields, self.union, one) for one in of)
 
 
 def exacts_of(field: Field) -> list[Single | None]:
@@ -70,18 +80,25 @@ class Several:
         """What every hazard of the union comes to by itself, where that has a closed form."""
         return self.pool.map(_exacts, range(len(self.alone.fields)), chunksize=1)
 
+    def each(self, task: Task[One, Made], of: Sequence[One]) -> Iterator[Made]:
+        """What a task makes of each of these, in their order."""
+        return self.pool.imap(partial(_each, task), of)
 
-_KNOWN: list[Any] = []
+
+_KNOWN: list[Alone] = []
 """The topologies, as a copied process finds them."""
 
 
 def _rows(topology: int, shows: Sequence[Show]) -> Floats:
-    field: Field = _KNOWN[-1][topology]
-    return field.rows(shows)
+    return _KNOWN[-1].fields[topology].rows(shows)
 
 
 def _exacts(topology: int) -> list[Single | None]:
-    return exacts_of(_KNOWN[-1][topology])
+    return exacts_of(_KNOWN[-1].fields[topology])
+
+
+def _each(task: Task[Any, Any], one: Any) -> Any:
+    return task(_KNOWN[-1].fields, _KNOWN[-1].union, one)
 
 
 @contextmanager
@@ -90,9 +107,12 @@ def bench(fields: Sequence[Field], union: Union, jobs: int) -> Iterator[Alone | 
     if jobs < 2 or "fork" not in get_all_start_methods():
         yield Alone(fields, union)
         return
-    _KNOWN.append(tuple(fields))
+    _KNOWN.append(Alone(fields, union))
     try:
-        with get_context("fork").Pool(jobs) as pool:
+        with uninterrupted():
+            pool = get_context("fork").Pool(jobs, begin)
+        with pool:
             yield Several(fields, union, pool)
+        pool.join()
     finally:
         _KNOWN.pop()

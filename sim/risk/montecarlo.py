@@ -111,12 +111,12 @@ def _need(made: Sampling, pile: Pile, effort: Effort) -> float:
             mean = made.mean(topology, place)
             if mean <= 0 or (effort.keys and value.key not in effort.keys):
                 continue
-            if _doubt(made, topology, place) > effort.precision * mean:
+            if doubt(made, topology, place) > effort.precision * mean:
                 worst = max(worst, float(spread[place]) / mean)
     return worst
 
 
-def _doubt(made: Sampling, topology: int, place: int) -> float:
+def doubt(made: Sampling, topology: int, place: int) -> float:
     """The standard error of a value, with what nobody has seen yet."""
     piles = [pile for pile in made.piles if not pile.exact]
     parts = [
