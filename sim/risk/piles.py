@@ -70,7 +70,7 @@ class Pile:
 class Sampling:
     """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
     comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
-    were worked out; `finished`: whether nobody interrupted it.
+    were worked out; `finished`: whether nobody interrupted it; `seconds`: of processor time.
     """
 
     union: Union
@@ -80,6 +80,7 @@ class Sampling:
     exacts: tuple[tuple[Single | None, ...], ...] = ()
     seed: int = 1
     finished: bool = True
+    seconds: float = 0.0
 
     @property
     def shows(self) -> int:
