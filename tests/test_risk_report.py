@@ -16,6 +16,7 @@ from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
+from math import inf
 from types import SimpleNamespace
 from typing import Any
 

@@ -26,8 +26,10 @@ PILOT = 200
 """Shows of each stratum before anything is known of its variance."""
 BATCH, LEAST = 1000, 20
 FEW_PAIRS = 12_000
-"""Up to so many pairs of hazards each is taken by itself."""
-EACH_PAIR = 2
+"""Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
+the budget has shows.
+"""
+EACH_PAIR, FEW_BUDGETS = 2, 3
 EACH_HAZARD = 32
 """Shows of each pair, and of each hazard that has no closed form."""
 
@@ -72,7 +74,7 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     most = work.union.most
     rest = beyond(most, work.union.mass)
     found = tuple(tuple(each) for each in work.exacts())
-    piles = _first_piles(work, effort.seed, found)
+    piles = _first_piles(work, effort, found)
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
     sampled = range(3 if any(pile.faults == 2 for pile in piles) else 2, most + 1)
     try:
@@ -91,13 +93,13 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
 
 def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
-    left = effort.budget - made.shows
+    left = effort.budget - made.drawn
     sampled = [pile for pile in made.piles if pile.method == SAMPLED]
     need = {pile.faults: _need(made, pile, effort) for pile in sampled}
     total = sum(need.values())
     if left <= 0 or not total:
         return {}
-    batch = min(left, max(BATCH, made.shows // 2))
+    batch = min(left, max(BATCH, made.drawn // 2))
     shares = {faults: int(batch * part / total) for faults, part in need.items()}
     return {faults: count for faults, count in shares.items() if count >= LEAST}
 
@@ -210,11 +212,13 @@ def _piled(work: Work, of: Drawn) -> Pile:
 Exacts = tuple[tuple[Single | None, ...], ...]
 
 
-def _first_piles(work: Work, seed: int, found: Exacts) -> list[Pile]:
-    """Shows with one fault, and with two if there are few enough pairs."""
-    piles = _ones(work, seed, found)
+def _first_piles(work: Work, effort: Effort, found: Exacts) -> list[Pile]:
+    """Shows with one fault, and with two if there are few enough pairs for the budget."""
+    piles = _ones(work, effort.seed, found)
     many = len(work.union.hazards)
-    return [*piles, _twos(work, seed)] if many * (many + 1) // 2 <= FEW_PAIRS else piles
+    pairs = many * (many + 1) // 2
+    few = pairs <= FEW_PAIRS and EACH_PAIR * pairs <= FEW_BUDGETS * effort.budget
+    return [*piles, _twos(work, effort.seed)] if few else piles
 
 
 def _ones(work: Work, seed: int, found: Exacts) -> list[Pile]:

@@ -86,6 +86,11 @@ class Sampling:
     def shows(self) -> int:
         return sum(len(pile.shows) for pile in self.piles if not pile.exact)
 
+    @property
+    def drawn(self) -> int:
+        """Shows drawn at random, which a budget is of."""
+        return sum(len(pile.shows) for pile in self.piles if pile.method == SAMPLED)
+
     def mean(self, topology: int, value: int) -> float:
         """One value of one topology, without its interval."""
         return float(sum(pile.weight * pile.mean(topology)[value] for pile in self.piles))

@@ -217,6 +217,12 @@ class Scenes:
             gap = at - order[number - 1][0] if number else LONG
             soon = gap <= before.settled - before.at and not self._before(event)
             story = (*story, (event, gap if soon else None))
+            if (
+                self._before(event)
+                and number + 1 < len(order)
+                and self._before(order[number + 1][1])
+            ):
+                continue
             before = self._tale(story)
             made.append((at, before.added))
         return made

@@ -18,7 +18,7 @@ import numpy as np
 from sim import __version__
 from sim.risk.asked import RiskAsked
 from sim.risk.bands import reweighed, sways
-from sim.risk.bench import bench
+from sim.risk.bench import Heard, bench
 from sim.risk.field import Field
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling, alone
@@ -74,12 +74,11 @@ def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, End
     effort, begun, before = effort_of(wanted), monotonic(), spent()
 
     def progress(made: Sampling) -> None:
-        spent = monotonic() - begun
-        left = spent * max(0.0, effort.budget / max(made.shows, 1) - 1)
-        told(f"{made.shows} of at most {effort.budget}, {left:.0f} s left at most,")
+        left = (monotonic() - begun) * max(0.0, effort.budget / max(made.drawn, 1) - 1)
+        told(f"{made.drawn} of at most {effort.budget}, {left:.0f} s left at most,")
 
     jobs = wanted.jobs or os.cpu_count() or 1
-    with bench(of.fields, of.union, jobs) as work:
+    with bench(of.fields, of.union, jobs, steps(told)) as work:
         made = sample(work, effort, progress)
     made = replace(made, seconds=spent() - before)
     if not made.finished:
@@ -92,6 +91,19 @@ def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, End
         return replace(made, finished=False), None
     low, high = (_ended(of, made, each) for each in found)
     return made, (low, high)
+
+
+def steps(told: Told) -> Heard:
+    """Tells of the parts of a long step, and how long the rest of it takes."""
+    begun = [monotonic()]
+
+    def heard(done: int, of: int) -> None:
+        if done == 1:
+            begun.append(monotonic())
+        left = (monotonic() - begun[-1]) / max(done - 1, 1) * (of - done)
+        told(f"part {done} of {of} of a step, {left:.0f} s left of it," if done > 1 else "a step")
+
+    return heard
 
 
 def _at(of: Setting, which: str) -> Field:
