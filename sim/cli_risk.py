@@ -23,7 +23,7 @@ from sim.cli_options import (
 
 MOST_SHOWS = 1_000_000_000
 MOST_SEED = 2**32 - 1
-PLAIN = "Sample plainly, without strata, to hold the two ways against each other."
+PLAIN = "Sample plainly as well (--shows: with a fault), to hold both ways against each other."
 
 
 def _part(value: float | None) -> float | None:

@@ -7,16 +7,15 @@ in their order; the same whatever the number of processes.
 from __future__ import annotations
 
 import os
-import signal
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import active_children, get_all_start_methods, get_context, parent_process
+from multiprocessing import active_children, get_all_start_methods, get_context
 from multiprocessing.process import BaseProcess
 
-from sim.leaving import ENDING, WorkLostError
-from sim.memory import collect_rarely
+from sim.children import begin
+from sim.leaving import WorkLostError
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 
@@ -44,7 +43,7 @@ def _side_by_side(
 ) -> tuple[VariantStudy, ...]:
     """Each in a process of its own; whatever ends this early ends the processes at once."""
     before = active_children()
-    pool = ProcessPoolExecutor(most, get_context(_way()), _begin)
+    pool = ProcessPoolExecutor(most, get_context(_way()), begin)
     try:
         waiting = {pool.submit(study, scenario, each): each for each in variants}
         for done in as_completed(waiting):
@@ -65,22 +64,6 @@ LOST = (
     "staylit: a process that worked out a topology was ended from outside, perhaps because memory "
     "ran out\n    do: run it again; `compare --jobs 1` needs no such processes and less memory"
 )
-
-
-def _begin() -> None:
-    """In a process at its start: interruptions are its parent's business, whose end it shares."""
-    collect_rarely()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    for number in ENDING:
-        signal.signal(number, signal.SIG_DFL)
-    parent = parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-
-
-def _end_with(parent: BaseProcess) -> None:
-    parent.join()
-    os._exit(1)
 
 
 def _end(children: Iterable[BaseProcess]) -> None:

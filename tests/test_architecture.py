@@ -27,7 +27,7 @@ SIM = ROOT / "sim"
 
 ORDER = tuple(
     """
-    __init__ errors faults intervals quantity timebase timecode
+    __init__ errors faults intervals quantity timebase timecode leaving memory children
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
@@ -59,7 +59,7 @@ ORDER = tuple(
     risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts risk.pairs
     risk.montecarlo risk.mending risk.setting risk.sums risk.dues risk.nights risk.gathered
     risk.economics risk.prices risk.severity risk.helps risk.register risk.risks
-    risk.topology_risk risk.study
+    risk.topology_risk risk.plain risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows
@@ -76,8 +76,8 @@ ORDER = tuple(
     report.rates_report report.risk_words report.risk_lead report.risk_first
     report.risk_topologies report.risk_risks report.risk_answers report.risk_register
     report.risk_report report.risk_data report.verify_report
-    leaving memory asked cli_options output shipped workers spoken commands_risk commands
-    cli_asked cli_rates cli_risk cli __main__
+    asked cli_options output shipped workers spoken commands_risk commands cli_asked cli_rates
+    cli_risk cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.

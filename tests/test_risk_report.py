@@ -16,6 +16,7 @@ from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
+from math import inf
 from types import SimpleNamespace
 from typing import Any
 
@@ -649,14 +650,17 @@ def test_two_ways_of_sampling_stand_beside_each_other() -> None:
     both = Sampling(
         "crossed-relays", "dark", (4000, 90_000), (1.5, 1.25), (2e-21, 3.1e-15), 12_345.6
     )
+    rare = replace(both, what="wall", by_theory=True, gain=inf)
     tables = [
-        b for b in section(replace(FULL, samplings=(both,)), "Method") if isinstance(b, Table)
+        b for b in section(replace(FULL, samplings=(both, rare)), "Method") if isinstance(b, Table)
     ]
     assert tables[-1].rows == (
         ("crossed-relays", "dark", "by strata", "4 000", "1.5", "2e-21", "12 300"),
         ("", "", "plainly", "90 000", "1.25", "3.1e-15", ""),
+        ("crossed-relays", "wall", "by strata", "4 000", "1.5", "2e-21", "beyond counting"),
+        ("", "", "plainly, by theory", "90 000", "1.25", "3.1e-15", ""),
     )
-    assert "Shows were sampled plainly, as asked" in flowing(replace(FULL, plain=True))
+    assert "differences were sampled plainly, as asked" in flowing(replace(FULL, plain=True))
 
 
 @every_study

@@ -164,7 +164,9 @@ def loose_show(rng: Random, of: Scenes, length: int) -> list[Struck]:
     begin = rng.randrange(length)
     end = begin + 1 + rng.randrange(length // 2)
     mended = end if rng.random() < 0.5 and end < length else None
-    return [Struck(loose, begin, mended), *(Struck(n, rng.randrange(length)) for n in others)]
+    times = [-1 if of.hazards[n].early else rng.randrange(length) for n in others]
+    struck = [Struck(n, at) for n, at in zip(others, times, strict=True)]
+    return [Struck(loose, begin, mended), *struck]
 
 
 @pytest.mark.parametrize("topology", ["single-feed", "relay-pair", "mirrored"])

@@ -175,7 +175,7 @@ def test_what_was_there_before_is_there_all_the_time(made: Profile, gauge: Gauge
 @given(turning(), gauges())
 def test_a_loose_contact_from_before_goes_on_as_it_was(made: Profile, gauge: Gauge) -> None:
     of = already(made, gauge, values(gauge), CONTRACT)
-    pieces: list[Piece] = [(-(10**17), made)]
+    pieces: list[Piece] = [(0, made)]
     assert of.nights[0][1] == measured(parts_of(pieces, gauge), gauge)
     chances = [n for n, v in enumerate(values(gauge)) if n not in (*AREAS, FRAMES)]
     full = mean_of([counted([pieces], gauge)], gauge)

@@ -25,8 +25,10 @@ STRATA = (
     "the answer varies most."
 )
 PLAIN = (
-    "Shows were sampled plainly, as asked: only those without a fault are left out. Without "
-    "`--plain` the same precision takes far fewer shows."
+    "Figures and differences were sampled plainly, as asked: only shows without a fault are left "
+    "out. Without `--plain` the same precision takes far fewer shows. What figures are made of "
+    "(risks, rare losses, whose items, bands) comes from shows put apart by their number of "
+    "faults, as without it."
 )
 SAME = "The same faults strike every topology, so that their differences are fair."
 
@@ -87,7 +89,9 @@ def _samplings(study: RiskStudy) -> Iterator[Block]:
     yield Heading("By strata against plain sampling", 3)
     yield Para(
         "Gain: how many times the variance of plain sampling is at equal processor time. Times "
-        "are this machine's, so they differ from run to run."
+        "are this machine's, so they differ from run to run. Plainly, by theory: too rare to be "
+        "seen often enough in so many shows; its variance is that of a share of the size that the "
+        "strata give, in as many shows with a fault, which took the time told."
     )
     head = ("topology", "of what", "", "shows", "seconds", "variance", "gain")
     rows = tuple(line for each in study.samplings for line in _both_ways(each))
@@ -96,7 +100,8 @@ def _samplings(study: RiskStudy) -> Iterator[Block]:
 
 def _both_ways(each: Sampling) -> Iterator[tuple[str, ...]]:
     names = (harmless(each.topology), harmless(each.what))
-    for way, (place, gain) in {"by strata": (0, figure(each.gain)), "plainly": (1, "")}.items():
+    plainly = "plainly, by theory" if each.by_theory else "plainly"
+    for way, (place, gain) in {"by strata": (0, figure(each.gain)), plainly: (1, "")}.items():
         numbers = (f"{each.seconds[place]:.3g}", f"{each.variance[place]:.3g}")
         yield (*(names if not place else ("", "")), way, grouped(each.shows[place]), *numbers, gain)
 

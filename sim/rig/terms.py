@@ -143,7 +143,8 @@ class Terms:
     for which "a whole wall dark for more than" is asked; `edges`: probability edges of the risk
     matrix, falling (empty: the standard ones); `tested`: the first whose pattern matches counts;
     `age_untested`: hours that what was never tested counts as running unseen; `patch_error`: the
-    chance that a cable is patched wrong at load-in, `patch_caught` that the line check finds it.
+    chance that a cable is patched wrong at load-in, `patch_caught` that the line check finds it;
+    `stated_only`: what has no stated rate never strikes.
     """
 
     crew: Crew | None = None
@@ -159,3 +160,4 @@ class Terms:
     patch_error: float = 0.0
     patch_caught: float = 0.0
     patch_source: str = PLACEHOLDER
+    stated_only: bool = False

@@ -125,10 +125,13 @@ def sways(
 
 
 def guessed(of: Sampling, topology: int) -> list[float]:
-    """The part of each value that rests on placeholders, by what single hazards do."""
+    """The part of each value that rests on placeholders, by what single hazards do; all of it where
+    these do nothing by themselves and some of them are placeholders.
+    """
     masses = np.array([hazard.mass for hazard in of.union.hazards])
     of_each = masses[:, None] * alone(of, topology)
     guesses = np.array([hazard.guessed for hazard in of.union.hazards])
     whole, part = of_each.sum(axis=0), of_each[guesses].sum(axis=0)
-    found = np.divide(part, whole, out=np.ones_like(part), where=whole > 0)
+    unseen = np.full_like(part, float(guesses.any()))
+    found = np.divide(part, whole, out=unseen, where=whole > 0)
     return [float(each) for each in found]

@@ -24,7 +24,7 @@ from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate
 from sim.rig.rates import Subject, expected, rate_of, stated
 from sim.rig.terms import PLACEHOLDER, Terms, Tested
 from sim.rig.topology import Gate, Rig, Thing, selectors
-from sim.risk.striking import Hazard, Show, made_of
+from sim.risk.striking import Hazard, Show, counts, made_of
 from sim.study.strikes import HOUR, VALID, Strike, role
 
 SAME_DAY = 24 * HOUR
@@ -40,7 +40,7 @@ def at_load_in(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
             continue
         for per, times in _occasions(show.rig, strike.where):
             rate = rate_of(show.rig.rates, strike.of, strike.mode, per)
-            if rate is not None:
+            if rate is not None and counts(show, rate):
                 chance = (1 - (1 - rate.value) ** times) * _left(show, strike)
                 key = f"{strike.name}, {per}"
                 made = made_of(key, (strike,), -log1p(-chance), rate, "load-in")
@@ -64,6 +64,8 @@ def patched(show: Show) -> Iterator[Hazard]:
             continue
         strike = _strike(thing, PATCH_ERROR, (Fault(thing.name, "stale", 0),))
         rate = _patch_rate(show, thing)
+        if not counts(show, rate):
+            continue
         chance = rate.value * _left(show, strike)
         made = made_of(strike.name, (strike,), -log1p(-chance), rate, "load-in")
         yield replace(made, early=True)
@@ -124,6 +126,8 @@ def never_tested(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
         if not show.unseen(strike):
             continue
         tested, hours = _tested(show.terms, strike.struck), show.terms.age_untested
+        if show.terms.stated_only and (tested is None or not counts(show, law)):
+            continue
         if tested is not None and tested.before is not None:
             hours = tested.before / HOUR
         begin = max(0.0, law.age - hours) if law.shape != 1 else law.age - hours
@@ -140,14 +144,14 @@ def on_demand(show: Show) -> Iterator[Hazard]:
         by_itself = selector.restore in ("revertive", "non-revertive") and len(node.inputs) > 1
         thing = show.rig.things[node.thing]
         rate = _changeover(show, selector.name, thing) if by_itself else None
-        if rate is not None:
+        if rate is not None and counts(show, rate):
             key = f"{selector.name} {CHANGEOVER}"
             made = made_of(key, (), -log1p(-rate.value), rate, "on demand")
             yield replace(made, early=True, failing=(selector.name,))
     for name, faults in _gated(show.rig).items():
         thing = show.rig.things[name]
         rate = _changeover(show, name, thing)
-        if rate is not None:
+        if rate is not None and counts(show, rate):
             strike = _strike(thing, CHANGEOVER, faults)
             key = f"{name} returns {CHANGEOVER}"
             made = made_of(key, (strike,), -log1p(-rate.value), rate, "on demand")

@@ -4,7 +4,8 @@ In: a `Sampling`, the number of one of its topologies. Out: `Night`s whose `long
 the order of `pairs_of`, `culprits` numbers of hazards in the union, `dark` wall-seconds. Weights
 sum to 1: what was not worked out counts as without a fault (`left_out` says how much it is). Each
 show counts by the chance of its stratum, so that a mean over nights is not the simulation's own
-estimate, which is steadier (it holds several faults against each alone); both have one true value.
+estimate, which is steadier (it holds several faults against each alone, and does not bring the
+shares of drawn shows to a sum of 1); both have one true value.
 """
 
 from __future__ import annotations
@@ -73,7 +74,7 @@ def _scale(field: Field) -> float:
 def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
     """Shows worked out one by one."""
     columns, scale = _columns(field), _scale(field)
-    weights = (pile.chance * pile.shares).tolist()
+    weights = (pile.chance * pile.shares / pile.shares.sum()).tolist()
     for weight, show, row in zip(weights, pile.shows, pile.rows[topology].tolist(), strict=True):
         longest = tuple(int(row[column]) for column in columns)
         struck = [blow.hazard for blow in show]

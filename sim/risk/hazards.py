@@ -17,7 +17,7 @@ from sim.rig.terms import Terms
 from sim.rig.topology import Rig
 from sim.risk.beforehand import at_load_in, never_tested, on_demand, patched
 from sim.risk.shared import shared
-from sim.risk.striking import BEFORE, CAUSES, Hazard, Show, made_of, position, strike_at
+from sim.risk.striking import BEFORE, CAUSES, Hazard, Show, counts, made_of, position, strike_at
 from sim.study.strikes import HOUR, Strike, strikes
 
 __all__ = ["BEFORE", "CAUSES", "Hazard", "hazards", "position", "strike_at"]
@@ -29,7 +29,8 @@ def hazards(
     """All that may strike in a show of `length` flicks, in the order of the catalogue.
 
     `unseen`: whether a strike (at time 0, alone) leaves everything lit all the time. What is
-    never to be expected is left out. Raises ValueError if two hazards have one key or a mass is
+    never to be expected is left out; where only stated rates count (`Terms.stated_only`), so is
+    what rests on placeholders. Raises ValueError if two hazards have one key or a mass is
     not finite.
     """
     show = Show(rig, terms, length / HOUR, cache(unseen))
@@ -63,7 +64,7 @@ def _checked(made: Iterable[Hazard]) -> tuple[Hazard, ...]:
 def _in_show(show: Show, found: Iterable[Strike], lost: Counter[str]) -> Iterator[Hazard]:
     """Each strike with a rate, less what shared causes take of it."""
     for strike in found:
-        if strike.law is None:
+        if strike.law is None or not counts(show, strike.law):
             continue
         mass = in_show(strike.law, show.hours) - lost[strike.name]
         cause = "person" if strike.mode == "moved" else "item"

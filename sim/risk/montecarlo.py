@@ -27,8 +27,10 @@ PILOT = 200
 """Shows of each stratum before anything is known of its variance."""
 BATCH, LEAST = 1000, 20
 FEW_PAIRS = 12_000
-"""Up to so many pairs of hazards each is taken by itself."""
-EACH_PAIR = 2
+"""Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
+the budget has shows.
+"""
+EACH_PAIR, FEW_BUDGETS = 2, 3
 EACH_HAZARD = 32
 """Shows of each pair at least, and of each hazard that has no closed form."""
 
@@ -77,7 +79,7 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
     sampled = range(2, most + 1)
     try:
-        later = [_pilot(work, effort.seed, faults) for faults in sampled]
+        later = [_pilot(work, effort, faults) for faults in sampled]
         made = replace(made, piles=(*piles, *later))
         told(made)
         boosts = boosted(made, effort.keys)
@@ -92,13 +94,13 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
 
 def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
-    left = effort.budget - made.shows
+    left = effort.budget - made.drawn
     sampled = [pile for pile in made.piles if pile.faults > 1]
     need = {pile.faults: _need(made, pile, effort) for pile in sampled}
     total = sum(need.values())
     if left <= 0 or not total:
         return {}
-    batch = min(left, max(BATCH, made.shows // 2))
+    batch = min(left, max(BATCH, made.drawn // 2))
     shares = {faults: int(batch * part / total) for faults, part in need.items()}
     return {faults: count for faults, count in shares.items() if count >= LEAST}
 
@@ -112,12 +114,12 @@ def _need(made: Sampling, pile: Pile, effort: Effort) -> float:
             mean = made.mean(topology, place)
             if mean <= 0 or (effort.keys and value.key not in effort.keys):
                 continue
-            if _doubt(made, topology, place) > effort.precision * mean:
+            if doubt(made, topology, place) > effort.precision * mean:
                 worst = max(worst, float(spread[place]) / mean)
     return worst
 
 
-def _doubt(made: Sampling, topology: int, place: int) -> float:
+def doubt(made: Sampling, topology: int, place: int) -> float:
     """The standard error of a value, with what nobody has seen yet."""
     piles = [pile for pile in made.piles if not pile.exact]
     parts = [
@@ -138,10 +140,12 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
 # ---- piles ---------------------------------------------------------------------------------------
 
 
-def _pilot(work: Work, seed: int, faults: int) -> Pile:
+def _pilot(work: Work, effort: Effort, faults: int) -> Pile:
     """The first shows with so many faults, as they come; or of every pair, if these are few."""
-    many = len(work.union.hazards)
-    if faults == 2 and many * (many + 1) // 2 <= FEW_PAIRS:
+    many, seed = len(work.union.hazards), effort.seed
+    pairs = many * (many + 1) // 2
+    few = pairs <= FEW_PAIRS and EACH_PAIR * pairs <= FEW_BUDGETS * effort.budget
+    if faults == 2 and few:
         return _twos(work, seed, None, PILOT)
     count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)

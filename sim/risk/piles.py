@@ -84,7 +84,7 @@ class Pile:
 class Sampling:
     """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
     comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
-    were worked out; `finished`: whether nobody interrupted it.
+    were worked out; `finished`: whether nobody interrupted it; `seconds`: of processor time.
     """
 
     union: Union
@@ -94,10 +94,18 @@ class Sampling:
     exacts: tuple[tuple[Single | None, ...], ...] = ()
     seed: int = 1
     finished: bool = True
+    seconds: float = 0.0
 
     @property
     def shows(self) -> int:
         return sum(len(pile.shows) for pile in self.piles if not pile.exact)
+
+    @property
+    def drawn(self) -> int:
+        """Shows drawn at random, which a budget is of: beyond two of each pair."""
+        pairs = [pile for pile in self.piles if pile.method == EACH_TWO]
+        beyond = sum(len(pile.shows) - 2 * len(pile.groups) for pile in pairs)
+        return beyond + sum(len(pile.shows) for pile in self.piles if pile.method == SAMPLED)
 
     def mean(self, topology: int, value: int) -> float:
         """One value of one topology, without its interval."""

@@ -180,7 +180,9 @@ class SpareShare:
 class Sampling:
     """One figure sampled by strata and plainly (only empty shows left out): shows and seconds of
     processor time that each took, variance of each estimate, and `gain`: how many times the
-    variance of plain sampling is at equal processor time.
+    variance of plain sampling is at equal processor time (infinite where strata are exact).
+    `by_theory`: too rare for plain sampling, whose variance is then that of a share of the value
+    that the strata give, in as many shows.
     """
 
     topology: str
@@ -189,6 +191,7 @@ class Sampling:
     seconds: tuple[float, float]
     variance: tuple[float, float]
     gain: float
+    by_theory: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,6 +217,9 @@ class Scenes:
             gap = at - order[number - 1][0] if number else LONG
             since = None if self._before(event) else _since(before, gap)
             story = (*story, (event, since))
+            more = order[number + 1 : number + 2]
+            if self._before(event) and more and self._before(more[0][1]):
+                continue
             before = self._tale(story)
             made.append((at, before.added))
         return made

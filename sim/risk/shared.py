@@ -16,7 +16,7 @@ from sim.rig.placeholders import Rate
 from sim.rig.rates import in_show
 from sim.rig.terms import PLACEHOLDER, Together
 from sim.rig.topology import Thing
-from sim.risk.striking import SHARED, Hazard, Show, made_of
+from sim.risk.striking import SHARED, Hazard, Show, counts, made_of
 from sim.study.strikes import Strike
 
 
@@ -52,6 +52,8 @@ def _shares(
             continue
         laws = [strike.law for strike in alike if strike.law]
         law = min(laws, key=lambda law: in_show(law, show.hours))
+        if not counts(show, law):
+            continue
         key = f"{cause.name}: every {kind} {cause.mode}"
         struck = _at_once(f"every {kind}", cause.mode, alike)
         made = made_of(key, (struck,), cause.share * in_show(law, show.hours), law, SHARED)

@@ -59,6 +59,11 @@ class Show:
     unseen: Callable[[Strike], bool]
 
 
+def counts(show: Show, rate: Rate) -> bool:
+    """Whether a rate counts: where only stated ones do, no placeholder."""
+    return rate.own or not show.terms.stated_only
+
+
 def made_of(key: str, struck: tuple[Strike, ...], mass: float, rate: Rate, cause: str) -> Hazard:
     """A hazard with the source of its rate."""
     factor, source = rate.error_factor, rate.source

@@ -18,10 +18,11 @@ import numpy as np
 from sim import __version__
 from sim.risk.asked import RiskAsked
 from sim.risk.bands import reweighed, sways
-from sim.risk.bench import bench
+from sim.risk.bench import Heard, bench
 from sim.risk.field import Field
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling, alone
+from sim.risk.plain import spent
 from sim.risk.register import (
     CONFIDENCE,
     backings,
@@ -38,6 +39,7 @@ from sim.risk.single import Single
 from sim.risk.streams import Floats
 from sim.risk.topology_risk import gathered, topology_risk
 from sim.risk.values import LOSS
+from sim.risk.ways import sampled_plainly
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.scenario.scenario import Scenario, Variant
 
@@ -57,34 +59,51 @@ def risk_of(
     if not of.stages:
         return _frame(of, variants, {}, wanted)
     made, ends = simulated(of, wanted, told)
-    return _study(of, variants, made, ends, wanted)
+    study = _study(of, variants, made, ends, wanted)
+    return sampled_plainly(study, of, made, main_of(of), wanted, told) if wanted.plain else study
 
 
 def effort_of(wanted: RiskAsked) -> Effort:
-    """How far to go."""
-    budget = BUDGET if wanted.shows is None else wanted.shows
+    """How far to go by strata; what is asked of plain sampling is no budget of theirs."""
+    budget = BUDGET if wanted.shows is None or wanted.plain else wanted.shows
     return Effort(wanted.seed, budget, wanted.precision or PRECISION)
 
 
 def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Ends | None]:
     """The sampling of all topologies, and the main one at the ends of all timings."""
-    effort, begun = effort_of(wanted), monotonic()
+    effort, begun, before = effort_of(wanted), monotonic(), spent()
 
     def progress(made: Sampling) -> None:
-        spent = monotonic() - begun
-        left = spent * max(0.0, effort.budget / max(made.shows, 1) - 1)
-        told(f"{made.shows} of at most {effort.budget}, {left:.0f} s left at most,")
+        left = (monotonic() - begun) * max(0.0, effort.budget / max(made.drawn, 1) - 1)
+        told(f"{made.drawn} of at most {effort.budget}, {left:.0f} s left at most,")
 
     jobs = wanted.jobs or os.cpu_count() or 1
-    with bench(of.fields, of.union, jobs) as work:
+    with bench(of.fields, of.union, jobs, steps(told)) as work:
         made = sample(work, effort, progress)
+    made = replace(made, seconds=spent() - before)
     if not made.finished:
         return made, None
-    extremes = [_at(of, which) for which in ("all-least", "all-most")]
-    with bench(extremes, of.union, jobs) as work:
-        found = work.exacts()
+    try:
+        extremes = [_at(of, which) for which in ("all-least", "all-most")]
+        with bench(extremes, of.union, jobs) as work:
+            found = work.exacts()
+    except KeyboardInterrupt:
+        return replace(made, finished=False), None
     low, high = (_ended(of, made, each) for each in found)
     return made, (low, high)
+
+
+def steps(told: Told) -> Heard:
+    """Tells of the parts of a long step, and how long the rest of it takes."""
+    begun = [monotonic()]
+
+    def heard(done: int, of: int) -> None:
+        if done == 1:
+            begun.append(monotonic())
+        left = (monotonic() - begun[-1]) / max(done - 1, 1) * (of - done)
+        told(f"part {done} of {of} of a step, {left:.0f} s left of it," if done > 1 else "a step")
+
+    return heard
 
 
 def _at(of: Setting, which: str) -> Field:

@@ -6,7 +6,7 @@ source. `check` and `compare` use none of it; money is never among them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import chain
 
 from sim.faults import MODES
@@ -22,7 +22,17 @@ from sim.scenario.shape import layers_of
 
 def risk_assumptions(scenario: Scenario) -> tuple[Assumption, ...]:
     """What a scenario leaves unsaid about risk and is taken all the same, each once."""
-    parts = (_of_layers, _of_crew, _of_tests, _of_causes, _of_contract, _of_load_in, _of_risk)
+    parts: tuple[Callable[[ScenarioFile], Assumed], ...] = (
+        _of_layers,
+        _of_crew,
+        _of_tests,
+        _of_causes,
+        _of_contract,
+        _of_load_in,
+        _of_risk,
+    )
+    if scenario.file.risk.rates_only:
+        parts = (_of_layers, _of_crew, _of_rates, _of_causes, _of_contract)
     return tuple(dict.fromkeys(chain.from_iterable(part(scenario.file) for part in parts)))
 
 
@@ -105,6 +115,12 @@ def _of_load_in(file: ScenarioFile) -> Assumed:
     if file.load_in.caught is None:
         what = "the chance that the line check finds a wrong patch"
         yield guess("load_in.caught", what, "90 %", source)
+
+
+def _of_rates(file: ScenarioFile) -> Assumed:
+    """Where only stated rates count, what has none is taken never to strike."""
+    what = "what has no stated rate, or no stated test: never strikes, which is favourable"
+    yield guess("risk.rates_only", what, "stated", "as the scenario asks")
 
 
 def _of_risk(file: ScenarioFile) -> Assumed:

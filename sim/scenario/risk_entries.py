@@ -153,3 +153,4 @@ class RiskEntry(Entry):
     edges: tuple[Chance, ...] = ()
     untested_age: Hours | None = None
     indicative_above: Chance | None = None
+    rates_only: Annotated[str, word("stated")] | None = None

@@ -64,6 +64,7 @@ def terms_of(file: ScenarioFile) -> Terms:
         edges=risk.edges,
         age_untested=_or(risk.untested_age, UNTESTED_AGE),
         indicative_above=_or(risk.indicative_above, INDICATIVE),
+        stated_only=risk.rates_only is not None,
         patch_error=_or(load_in.patch_error, PATCH_ERROR),
         patch_caught=_or(load_in.caught, PATCH_CAUGHT),
         patch_source=load_in.source if stated else f"{PLACEHOLDER}; {TRADE}",
