@@ -19,7 +19,8 @@ from sim.reliability.quantiles import normal_quantile
 from sim.risk.hazards import Hazard
 from sim.risk.piles import Sampling, alone
 from sim.risk.results import Sway
-from sim.risk.streams import Floats, stream
+from sim.risk.shows import Show
+from sim.risk.streams import Floats, Whole, stream
 
 STUDIES = 400
 """Draws of everything that nobody knows."""
@@ -74,15 +75,24 @@ def reweighed(of: Sampling, topology: int, by: Floats) -> Floats:
     masses = np.array([hazard.mass for hazard in of.union.hazards])
     found: Floats = (by * masses) @ alone(of, topology)
     more = np.exp(masses.sum() - by @ masses)
+    padded = np.concatenate([by, np.ones((len(by), 1))], axis=1)
     for pile in (each for each in of.piles if each.faults > 1):
-        places = np.array([[blow.hazard for blow in show] for show in pile.shows])
+        places = _places(pile.shows, by.shape[1])
         table = pile.tables[topology]
         busy = np.flatnonzero(table.any(axis=1))
         if not len(busy):
             continue
-        weights = by[:, places[busy]].prod(axis=2) * pile.shares[busy] * pile.weight
+        weights = padded[:, places[busy]].prod(axis=2) * pile.shares[busy] * pile.weight
         found += more[:, None] * (weights @ table[busy])
     return found
+
+
+def _places(shows: Sequence[Show], none: int) -> Whole:
+    """The hazards of each show, one line for each, filled up with `none`."""
+    longest = max(map(len, shows))
+    return np.array(
+        [[*(b.hazard for b in show), *[none] * (longest - len(show))] for show in shows]
+    )
 
 
 def bands(

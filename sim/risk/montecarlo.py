@@ -18,8 +18,8 @@ import numpy as np
 from sim.risk.boosts import boosted
 from sim.risk.field import Field
 from sim.risk.pairs import in_order, pairs_of, shows_of
-from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
-from sim.risk.shows import Blow, Show, Union, beyond, likelier, poisson, with_faults
+from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
+from sim.risk.shows import Blow, Show, Union, beyond, likelier, natural, poisson, with_faults
 from sim.risk.single import Single
 from sim.risk.streams import DRAWS, Floats, stream
 
@@ -31,8 +31,14 @@ FEW_PAIRS = 12_000
 the budget has shows.
 """
 EACH_PAIR, FEW_BUDGETS = 2, 3
-EACH_HAZARD = 32
+EACH_HAZARD = 12
 """Shows of each pair at least, and of each hazard that has no closed form."""
+
+
+MOST_STRATA = 14
+"""Where shows may have more faults than this they are not told apart by their number."""
+ANY_PILOT, ANY_BATCH, ANY_COST = 20, 20, 100
+"""Of such shows: how many first, how many at a time, and how many of a budget each takes."""
 
 
 class Work(Protocol):
@@ -77,7 +83,11 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     found = tuple(tuple(each) for each in work.exacts())
     piles = _ones(work, effort.seed, found)
     made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
-    sampled = range(2, most + 1)
+    sampled: Sequence[int] = range(2, most + 1)
+    if most > MOST_STRATA:
+        sampled, rest = (ANY,), 0.0
+        piles = [replace(pile, chance=0.0) for pile in piles]
+    made = replace(made, piles=tuple(piles), rest=rest)
     try:
         later = [_pilot(work, effort, faults) for faults in sampled]
         made = replace(made, piles=(*piles, *later))
@@ -95,6 +105,8 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
 def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     """How many more shows of which number of faults, by their parts of the variance."""
     left = effort.budget - made.drawn
+    if any(pile.faults == ANY for pile in made.piles):
+        left = effort.budget // ANY_COST - made.drawn
     sampled = [pile for pile in made.piles if pile.faults > 1]
     need = {pile.faults: _need(made, pile, effort) for pile in sampled}
     total = sum(need.values())
@@ -147,6 +159,9 @@ def _pilot(work: Work, effort: Effort, faults: int) -> Pile:
     few = pairs <= FEW_PAIRS and EACH_PAIR * pairs <= FEW_BUDGETS * effort.budget
     if faults == 2 and few:
         return _twos(work, seed, None, PILOT)
+    if faults == ANY:
+        shows = natural(work.union, seed, ANY_PILOT)
+        return _piled(work, Drawn(ANY, SAMPLED, shows, [1 / len(shows)] * len(shows)))
     count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)
     return _piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
@@ -163,7 +178,11 @@ def _grown(
         return old
     if old.method == EACH_TWO:
         return _twos(work, before.seed, old, more[2])
-    natural, known = old.groups[0], sum(old.groups[1:])
+    if old.faults == ANY:
+        shows = natural(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
+        both = _joined(old, _piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
+        return replace(both, shares=np.full(len(both.shows), 1 / len(both.shows)))
+    piloted, known = old.groups[0], sum(old.groups[1:])
     count = known + more[old.faults]
     shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
     fresh = _piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
@@ -171,8 +190,8 @@ def _grown(
     ratios = (*first, *(likelier(work.union, boosts, show) for show in shows))
     return replace(
         _joined(old, fresh),
-        shares=np.array([1 / (natural + count * ratio) for ratio in ratios]),
-        groups=(natural, count),
+        shares=np.array([1 / (piloted + count * ratio) for ratio in ratios]),
+        groups=(piloted, count),
         ratios=ratios,
     )
 
@@ -209,13 +228,14 @@ def _piled(work: Work, of: Drawn) -> Pile:
     found = work.rows([*of.shows, *apart])
     count = len(of.shows)
     rows, singles = tuple(r[:count] for r in found), tuple(r[count:] for r in found)
+    begins = np.cumsum([0, *(len(show) for show in of.shows[:-1])])
     tables = []
     for field, together, alone in zip(work.fields, rows, singles, strict=True):
         values = field.table(together)
         if of.faults > 1:
-            values -= field.table(alone).reshape(count, of.faults, -1).sum(axis=1)
+            values -= np.add.reduceat(field.table(alone), begins)
         tables.append(values)
-    chance = poisson(of.faults, work.union.mass)
+    chance = 1.0 if of.faults == ANY else poisson(of.faults, work.union.mass)
     shares, groups = np.array(of.shares), tuple(of.groups)
     shows = tuple(of.shows)
     return Pile(

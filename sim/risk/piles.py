@@ -18,6 +18,8 @@ from sim.risk.streams import Floats
 
 EXACT, SAMPLED, EACH_ONE, EACH_TWO = "summed exactly", "sampled", "each hazard", "each pair"
 """How a stratum was worked out."""
+ANY = 1 << 20
+"""In place of a number of faults: any number, where most shows have many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ class Sampling:
 
 def _stratum(pile: Pile, values: Floats, most: float, least: float = 0.0) -> Stratum:
     if pile.faults > 1:
-        least = min(least, (1 - pile.faults) * most)
+        least = min(least, (1 - max(map(len, pile.shows))) * most)
     mean = float(pile.shares @ values)
     if pile.exact:
         return Stratum(pile.weight, 0, mean)

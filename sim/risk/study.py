@@ -43,7 +43,7 @@ from sim.risk.ways import sampled_plainly
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.scenario.scenario import Scenario, Variant
 
-BUDGET = 10_000
+BUDGET = 6_000
 PRECISION = 0.01
 """Shows with several faults at most, and the standard error at which to stop, unless asked."""
 Told = Callable[[str], None]

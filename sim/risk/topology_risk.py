@@ -21,7 +21,7 @@ from sim.risk.field import Field
 from sim.risk.gathered import alone_of, nights_of, pairs_of
 from sim.risk.helps import Guard, Option, guards_by_spare, guards_by_test, helps
 from sim.risk.nights import Tally, tally
-from sim.risk.piles import Sampling, alone
+from sim.risk.piles import ANY, Sampling, alone
 from sim.risk.prices import kits_struck, price_between, price_of
 from sim.risk.results import Figure, Help, StratumRow, TopologyRisk
 from sim.risk.risks import Judged, bearing, hazards_here, lasting_alone, risk_rows
@@ -176,8 +176,11 @@ def strata(of: Sampling) -> tuple[StratumRow, ...]:
     found = [StratumRow("none", of.union.chance(0), "known", 0)]
     for pile in of.piles:
         shows = 0 if pile.exact else len(pile.shows)
-        found.append(StratumRow(str(pile.faults), pile.chance, pile.method, shows))
-    return (*found, StratumRow(f"more than {of.piles[-1].faults}", of.rest, "bounded", 0))
+        faults = "any number" if pile.faults == ANY else str(pile.faults)
+        found.append(StratumRow(faults, pile.chance, pile.method, shows))
+    if of.rest:
+        found.append(StratumRow(f"more than {of.piles[-1].faults}", of.rest, "bounded", 0))
+    return tuple(found)
 
 
 def recoveries(of: Sampling, topology: int) -> tuple[tuple[str, str], ...]:
