@@ -29,9 +29,9 @@ from tests.handmade import HEAD, column, dead, field_of, handmade
 
 REPEATS = 10_000
 SECONDS = 1000
-POOL = {2: 40_000, 3: 25_000, 4: 12_000, 5: 6000, 6: 3000}
+POOL = {2: 60_000, 3: 35_000, 4: 12_000, 5: 5000, 6: 3000}
 """Shows of each number of faults to take from (of more: 1000)."""
-TAKEN = {2: 300, 3: 200}
+TAKEN = {2: 600, 3: 400, 4: 150}
 """Shows of each in a repetition (of more: 100)."""
 OFTEN = {"left": 0.8, "right": 0.9, "both": 0.2}
 RARELY = {"left": 0.03, "right": 0.02, "both": 0.001}

@@ -13,6 +13,11 @@ from math import hypot, inf, isfinite, sqrt
 from sim.reliability.estimates import FEW, Estimate, clopper_pearson
 from sim.reliability.quantiles import gamma_quantile, student_quantile, tail
 
+VERY_FEW = 20
+"""Up to so many shows that differ, an interval holds the truth at least as often as it says; with
+more, as often on average.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Stratum:
@@ -107,11 +112,17 @@ def _rare(strata: Sequence[Stratum], level: float) -> tuple[float, float]:
 def _reach(counts: Sequence[tuple[float, int]], level: float) -> tuple[float, float]:
     """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen
     (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997) 791, from memory; of one count
-    Garwood's).
+    Garwood's). Where more than `VERY_FEW` were seen, each limit is moved inward by half a count.
     """
     total = sum(weight * count for weight, count in counts)
     variance = sum(weight**2 * count for weight, count in counts)
     most, out = max(weight for weight, _ in counts), tail(level)
-    low = gamma_quantile(out, total**2 / variance) * variance / total if total else 0.0
-    more, wider = total + most, variance + most**2
-    return total - low, gamma_quantile(1 - out, more**2 / wider) * wider / more - total
+    inward = most / 2 if sum(count for _, count in counts) > VERY_FEW else 0.0
+    low = _gamma(out, total + inward, variance + most * inward)
+    outward = most - inward
+    return total - low, _gamma(1 - out, total + outward, variance + most * outward) - total
+
+
+def _gamma(p: float, mean: float, variance: float) -> float:
+    """The quantile of the gamma law of this mean and variance."""
+    return gamma_quantile(p, mean**2 / variance) * variance / mean if mean else 0.0
