@@ -140,10 +140,11 @@ def field_of(
     union: Union | None = None,
     endings: Endings = nobody,  # type: ignore[assignment]
     label: str = "by hand",
+    group: str = "wall",
 ) -> Field:
     """A rig ready for shows. `union`: of the hazards of all topologies."""
     terms = terms or Terms()
-    scenes = Scenes(rig, "wall", hazards, terms)
+    scenes = Scenes(rig, group, hazards, terms)
     whole = rig.length // rig.frame * rig.frame
     gauge = Gauge(scenes.asked, rig.frame, whole, moments(terms.weights))
     return Field(

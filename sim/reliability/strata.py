@@ -11,7 +11,12 @@ from dataclasses import dataclass
 from math import hypot, inf, isfinite, sqrt
 
 from sim.reliability.estimates import FEW, Estimate, clopper_pearson
-from sim.reliability.quantiles import student_quantile, tail
+from sim.reliability.quantiles import gamma_quantile, student_quantile, tail
+
+VERY_FEW = 20
+"""Up to so many shows that differ, an interval holds the truth at least as often as it says; with
+more, as often on average.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +67,13 @@ def weighted_mean(strata: Sequence[Stratum], level: float = 0.95) -> Estimate:
 
     A sampled stratum whose shows were all alike may hide others: it adds what shows at `least` or
     `most` would, seen in none (exact bound of a share). Raises ValueError where that has no end.
-    One of whose shows only a few differ reaches as far as the exact interval of their number.
+    Those of whose shows only a few differ are taken together, by how many these are (`_rare`).
     """
     value = sum(s.weight * s.mean for s in strata)
     sampled = [s for s in strata if s.shows]
     half = _student_half([s for s in sampled if s.variance > 0 and not s.few], level)
     parts = [_hidden(s, level) for s in sampled if s.variance == 0]
-    parts += [_rare(s, level) for s in sampled if s.few]
+    parts.append(_rare([s for s in sampled if s.few], level))
     below = hypot(half, *(one[0] for one in parts))
     above = hypot(half, *(one[1] for one in parts))
     shows = sum(s.shows for s in strata)
@@ -92,12 +97,32 @@ def _hidden(found: Stratum, level: float) -> tuple[float, float]:
     return unseen * (found.mean - found.least), unseen * (found.most - found.mean)
 
 
-def _rare(found: Stratum, level: float) -> tuple[float, float]:
-    """How far below and above the mean may lie where few shows differ: the standard error, times
-    how much further than one deviation the exact intervals of those numbers reach.
+def _rare(strata: Sequence[Stratum], level: float) -> tuple[float, float]:
+    """How far below and above the mean may lie where few shows differ: those that have more and
+    those that have less as weighted sums of Poisson counts, their distances added in squares.
     """
-    up, down = (clopper_pearson(n, found.shows, level) for n in (found.above, found.below))
-    per_show = found.error * found.shows / sqrt(found.above + found.below)
-    below = hypot(up.value - up.low, down.high - down.value)
-    above = hypot(up.high - up.value, down.value - down.low)
-    return per_show * below, per_show * above
+    if not strata:
+        return 0.0, 0.0
+    each = [s.error / sqrt(s.above + s.below) for s in strata]
+    up = _reach([(one, s.above) for one, s in zip(each, strata, strict=True)], level)
+    down = _reach([(one, s.below) for one, s in zip(each, strata, strict=True)], level)
+    return hypot(up[0], down[1]), hypot(up[1], down[0])
+
+
+def _reach(counts: Sequence[tuple[float, int]], level: float) -> tuple[float, float]:
+    """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen
+    (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997) 791, from memory; of one count
+    Garwood's). Where more than `VERY_FEW` were seen, each limit is moved inward by half a count.
+    """
+    total = sum(weight * count for weight, count in counts)
+    variance = sum(weight**2 * count for weight, count in counts)
+    most, out = max(weight for weight, _ in counts), tail(level)
+    inward = most / 2 if sum(count for _, count in counts) > VERY_FEW else 0.0
+    low = _gamma(out, total + inward, variance + most * inward)
+    outward = most - inward
+    return total - low, _gamma(1 - out, total + outward, variance + most * outward) - total
+
+
+def _gamma(p: float, mean: float, variance: float) -> float:
+    """The quantile of the gamma law of this mean and variance."""
+    return gamma_quantile(p, mean**2 / variance) * variance / mean if mean else 0.0

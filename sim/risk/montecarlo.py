@@ -78,19 +78,21 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     """Work shows out until every value of every topology has a standard error of `precision` of
     it, or the budget is used up. An interruption ends it early; what was done so far counts.
     """
-    most = work.union.most
-    rest = beyond(most, work.union.mass)
+    mass, most = work.union.mass, work.union.most
     found = tuple(tuple(each) for each in work.exacts())
     piles = _ones(work, effort.seed, found)
-    made = Sampling(work.union, work.fields, tuple(piles), rest, found, effort.seed, finished=False)
+    left = beyond(1, mass)
+    made = Sampling(work.union, work.fields, tuple(piles), left, found, effort.seed, finished=False)
     sampled: Sequence[int] = range(2, most + 1)
     if most > MOST_STRATA:
-        sampled, rest = (ANY,), 0.0
+        sampled, left = (ANY,), 0.0
         piles = [replace(pile, chance=0.0) for pile in piles]
-    made = replace(made, piles=tuple(piles), rest=rest)
+        made = replace(made, piles=tuple(piles))
+    else:
+        left = beyond(most, mass)
     try:
         later = [_pilot(work, effort, faults) for faults in sampled]
-        made = replace(made, piles=(*piles, *later))
+        made = replace(made, piles=(*piles, *later), rest=left)
         told(made)
         boosts = boosted(made, effort.keys)
         while more := _wanted(made, effort):
@@ -268,6 +270,7 @@ def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:
 
 
 def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
+    """One strike in each of so many parts of the show; how they vary is told by neighbours."""
     shows, shares = [], []
     mass = sum(work.union.hazards[n].mass for n in others)
     for number in others:
@@ -276,7 +279,7 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
         draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
         shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
         shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
-    groups = [EACH_HAZARD] * len(others)
+    groups = [2] * (len(others) * EACH_HAZARD // 2)
     made = _piled(work, Drawn(1, EACH_ONE, shows, shares, groups))
     return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 

@@ -12,7 +12,7 @@ import numpy as np
 from sim.reliability.estimates import Estimate
 from sim.reliability.strata import Stratum, weighted_mean
 from sim.risk.field import Field
-from sim.risk.shows import Show, Union
+from sim.risk.shows import Show, Union, beyond
 from sim.risk.single import Single
 from sim.risk.streams import Floats
 
@@ -51,6 +51,11 @@ class Pile:
     @property
     def exact(self) -> bool:
         return self.method == EXACT
+
+    @property
+    def largest(self) -> int:
+        """The most faults in a show."""
+        return max(map(len, self.shows)) if self.faults == ANY else self.faults
 
     def mean(self, topology: int) -> Floats:
         found: Floats = self.shares @ self.tables[topology]
@@ -116,8 +121,21 @@ class Sampling:
     def estimate(self, topology: int, value: int, level: float = 0.95) -> Estimate:
         """One value of one topology, with its interval."""
         most = self.fields[topology].values[value].most
-        strata = [_stratum(pile, pile.tables[topology][:, value], most) for pile in self.piles]
-        return _bounded(weighted_mean(strata, level), self.rest * most)
+        strata = [
+            _stratum(pile, pile.tables[topology][:, value], most, (1 - pile.largest) * most)
+            for pile in self.piles
+        ]
+        less, more = self.left_out
+        found = _bounded(weighted_mean(strata, level), less * most, more * most)
+        return replace(found, low=max(found.low, 0.0), high=min(found.high, most))
+
+    @property
+    def left_out(self) -> tuple[float, float]:
+        """By how much shows of more faults than were worked out may lower and raise a chance: the
+        sum over single faults counts all their faults, of which one show has one at the most.
+        """
+        mass, worked = self.union.mass, max((pile.faults for pile in self.piles), default=1)
+        return mass * beyond(worked - 1, mass) - self.rest, self.rest
 
     def error(self, topology: int, value: int) -> float:
         """The standard error of an estimate."""
@@ -134,14 +152,13 @@ class Sampling:
         strata = []
         for pile in self.piles:
             apart = pile.tables[first][:, value] - pile.tables[second][:, value]
-            strata.append(_stratum(pile, apart, most, -most))
-        found = _bounded(weighted_mean(strata, level), self.rest * most)
-        return replace(found, low=found.low - self.rest * most, method="paired, " + found.method)
+            strata.append(_stratum(pile, apart, pile.largest * most, -pile.largest * most))
+        either = sum(self.left_out) * most
+        found = _bounded(weighted_mean(strata, level), either, either)
+        return replace(found, method="paired, " + found.method)
 
 
-def _stratum(pile: Pile, values: Floats, most: float, least: float = 0.0) -> Stratum:
-    if pile.faults > 1:
-        least = min(least, (1 - max(map(len, pile.shows))) * most)
+def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
     mean = float(pile.shares @ values)
     if pile.exact:
         return Stratum(pile.weight, 0, mean)
@@ -159,8 +176,8 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float = 0.0) -> Str
     )
 
 
-def _bounded(found: Estimate, more: float) -> Estimate:
-    return replace(found, low=found.low, high=found.high + more) if more else found
+def _bounded(found: Estimate, less: float, more: float) -> Estimate:
+    return replace(found, low=found.low - less, high=found.high + more)
 
 
 def alone(of: Sampling, topology: int) -> Floats:
