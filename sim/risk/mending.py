@@ -18,7 +18,7 @@ from sim.rig.topology import Rig, Thing, selectors
 from sim.risk.channels import DEFECT
 from sim.risk.laws import draw
 from sim.risk.profile import Profile
-from sim.risk.response import alone, mended
+from sim.risk.response import alone, mended, undisturbed
 from sim.risk.scenes import Scenes, Struck
 from sim.risk.shows import Blow
 from sim.risk.visits import Incident, Mended
@@ -83,7 +83,8 @@ class Mending:
     ) -> tuple[Mended, ...]:
         if len(incidents) == 1:
             return (alone(incidents[0], self.crew, self.breaks, self.length, lost),)
-        return mended(incidents, self.crew, self.breaks, self.length, lost)
+        alike = (incidents, self.crew, self.breaks, self.length, lost)
+        return undisturbed(*alike) or mended(*alike)
 
     def _incident(self, one: Struck, blow: Blow) -> Incident:
         case = self.cases[one.hazard]
