@@ -111,7 +111,9 @@ def rate(text: str, where: str = "frame rate") -> Rate:
 
 def to_flicks(seconds: Fraction | float) -> int:
     """Seconds to the nearest flick, halves to the even one. The only place that rounds times."""
-    return round(Fraction(seconds) * FLICKS)
+    top, bottom = seconds.as_integer_ratio()
+    whole, rest = divmod(top * FLICKS, bottom)
+    return whole + (2 * rest > bottom or (2 * rest == bottom and whole % 2 == 1))
 
 
 def whole_frames(length: int, rate: Rate) -> int:

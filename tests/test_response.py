@@ -13,7 +13,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sim.rig.terms import Crew, Law, Repair
-from sim.risk.response import alone, mended
+from sim.risk.response import alone, mended, undisturbed
 from sim.risk.visits import (
     NO_SPARE,
     NO_TURN,
@@ -364,6 +364,29 @@ def test_one_fault_alone_fares_as_in_the_simulation(
 ) -> None:
     expected = mended([incident], crew, breaks, length, lost)[0]
     assert alone(incident, crew, breaks, length, lost) == expected
+
+
+@given(st.lists(incidents(0), min_size=2, max_size=4), CREWS, BREAKS, LENGTHS, LOST)
+def test_faults_that_need_not_wait_fare_as_in_the_simulation(
+    several: list[Incident],
+    crew: Crew,
+    breaks: list[Stretch],
+    length: int,
+    lost: list[tuple[int, int | None]],
+) -> None:
+    found = undisturbed(several, crew, breaks, length, lost)
+    assert found in (None, mended(several, crew, breaks, length, lost))
+
+
+def test_faults_that_wait_for_each_other_are_simulated() -> None:
+    both = [Incident(0, 0, RESTART), Incident(0, 0, RESTART)]
+    assert undisturbed(both, ONE, (), NIGHT) is None, "one technician"
+    assert undisturbed(both, TWO, (), NIGHT) == mended(both, TWO, (), NIGHT)
+    swaps = [Incident(0, 0, SWAP, "card"), Incident(0, 0, SWAP, "card")]
+    one_card = replace(TWO, spares={"card": 1})
+    assert undisturbed(swaps, one_card, (), NIGHT) is None, "one spare"
+    unseen = [Incident(0, None, RESTART), Incident(0, 0, RESTART)]
+    assert undisturbed(unseen, ONE, (), NIGHT) == mended(unseen, ONE, (), NIGHT)
 
 
 @dataclass

@@ -190,3 +190,28 @@ def test_faults_beside_a_loose_contact_are_as_the_whole_rig_shows_them(topology:
         assert row[DEFECTIVE] == any(areas[1] for _, areas in lasting)
         seen += dark > 0
     assert seen > 25
+
+
+# ---- what was silent long before the show
+
+
+@pytest.mark.parametrize("topology", ["return-loop", "relay-pair", "crossed-relays", "mirrored"])
+def test_what_is_left_out_of_a_show_changes_nothing(topology: str) -> None:
+    """A dead backup that the only other fault never looks at is left out; the rest is the same."""
+    rig, of = scenes_of(topology)
+    gauge = gauge_of(of, rig)
+    rng = Random(11)
+    early = [n for n, h in enumerate(of.hazards) if h.early and of.silent(n) and of.concerned[n]]
+    later = [n for n, h in enumerate(of.hazards) if not h.early and of.concerned[n]]
+    out = wrongly = 0
+    for _ in range(300):
+        begin = rng.randrange(rig.length - FLICKS)
+        end = rng.choice([None, rng.randrange(begin + 1, rig.length)])
+        show = [Struck(rng.choice(early), -1), Struck(rng.choice(later), begin, end)]
+        expected = as_steps(put_together(of, show, gauge))
+        assert as_steps(put_together(of, of.essential(show), gauge)) == expected, faults_of(
+            of, show
+        )
+        out += 0 < len(of.essential(show)) < 2
+        wrongly += as_steps(put_together(of, show[1:], gauge)) != expected
+    assert out > 30 and wrongly > 0, "some may be left out, and not all of them"

@@ -18,15 +18,17 @@ from sim.rig.topology import Rig, Thing, selectors
 from sim.risk.channels import DEFECT
 from sim.risk.laws import draw
 from sim.risk.profile import Profile
-from sim.risk.response import alone, mended
+from sim.risk.response import alone, mended, undisturbed
 from sim.risk.scenes import Scenes, Struck
 from sim.risk.shows import Blow
-from sim.risk.visits import Incident, Mended
+from sim.risk.visits import NOT_NOTICED, Incident, Mended
 from sim.scenario.scenario import Stretch
 from sim.timebase import FLICKS
 
 UNKNOWN_REACH = "after the show"
 """Of a place that nobody named: the unfavourable way."""
+UNSEEN = Mended(why=NOT_NOTICED)
+"""What becomes of a fault that nobody notices."""
 OF_ITSELF = frozenset({"restart", "drops"})
 
 
@@ -66,6 +68,7 @@ class Mending:
     length: int
     cases: tuple[Case, ...]
     wholes: Mapping[int, int] = field(default_factory=dict)
+    eyes: dict[tuple[int, bool], tuple[int, Law | None]] = field(default_factory=dict)
 
     def endings(self, struck: Sequence[Struck], blows: Sequence[Blow]) -> list[Struck]:
         """The strikes of a show with their ends, and the restarts of what had nothing."""
@@ -73,8 +76,10 @@ class Mending:
             return []
         pairs = list(zip(struck, blows, strict=True))
         incidents = [self._incident(one, blow) for one, blow in pairs]
+        noticed = [each for each in incidents if each.noticed is not None]
         lost = [(max(one.begin, 0), None) for one in struck if self._is_control(one.hazard)]
-        found = self._found(incidents, lost)
+        tended = iter(self._found(noticed, lost) if noticed else ())
+        found = [UNSEEN if each.noticed is None else next(tended) for each in incidents]
         ended = [self._ended(one, of) for one, of in zip(struck, found, strict=True)]
         return [*ended, *self._mistakes(struck, found)]
 
@@ -83,7 +88,8 @@ class Mending:
     ) -> tuple[Mended, ...]:
         if len(incidents) == 1:
             return (alone(incidents[0], self.crew, self.breaks, self.length, lost),)
-        return mended(incidents, self.crew, self.breaks, self.length, lost)
+        alike = (incidents, self.crew, self.breaks, self.length, lost)
+        return undisturbed(*alike) or mended(*alike)
 
     def _incident(self, one: Struck, blow: Blow) -> Incident:
         case = self.cases[one.hazard]
@@ -97,22 +103,29 @@ class Mending:
         """Flicks until somebody knows; before the show counts from its start."""
         times = [draw(ALARM, u)] if case.alarmed else []
         made = self.scenes.alone(one.hazard) if self.scenes.concerned[one.hazard] else None
-        by_eye = self._by_eye(made, one.begin < 0, u) if made else None
+        by_eye = self._by_eye(one.hazard, made, one.begin < 0, u) if made else None
         return min([*times, *([by_eye] if by_eye is not None else [])], default=None)
 
-    def _by_eye(self, made: Profile, early: bool, u: float) -> int | None:
+    def _by_eye(self, hazard: int, made: Profile, early: bool, u: float) -> int | None:
         """When somebody sees it, if there is still something to see then."""
-        steps = made.steps[-1:] if early and made.repeat is None else made.steps
-        seen = next(((at, areas) for at, areas in steps if areas[DEFECT]), None)
-        if seen is None:
+        if (hazard, early) not in self.eyes:
+            self.eyes[hazard, early] = self._eye(made, early)
+        begin, law = self.eyes[hazard, early]
+        if law is None:
             return None
-        begin = 0 if early else seen[0]
-        law = self._law(made)
         when = begin + draw(law, u)
         if made.repeat is not None and when >= made.repeat[0]:
             return when
         there = [areas for at, areas in made.steps if at <= when or early][-1]
         return when if there[DEFECT] else None
+
+    def _eye(self, made: Profile, early: bool) -> tuple[int, Law | None]:
+        """From when there is something to see, how soon it catches the eye (None: never)."""
+        steps = made.steps[-1:] if early and made.repeat is None else made.steps
+        seen = [at for at, areas in steps if areas[DEFECT]]
+        if not seen:
+            return 0, None
+        return 0 if early else seen[0], self._law(made)
 
     def _law(self, made: Profile) -> Law:
         """How soon it catches the eye, by the worst of it."""
@@ -130,7 +143,7 @@ class Mending:
     def _ended(self, one: Struck, of: Mended) -> Struck:
         lasts = self.scenes.hazards[one.hazard].lasts
         end = of.until if lasts is None else max(one.begin, 0) + lasts
-        return replace(one, end=end if end is not None and end < self.length else None)
+        return one if end is None or end >= self.length else replace(one, end=end)
 
     def _mistakes(self, struck: Sequence[Struck], found: Sequence[Mended]) -> Iterator[Struck]:
         for one, of in zip(struck, found, strict=True):

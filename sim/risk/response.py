@@ -131,11 +131,35 @@ def alone(
 ) -> Mended:
     """How an incident goes if it is the only one: the same as `mended`, without a simulation."""
     night = night_of(crew, breaks, length, lost)
-    job = job_of(incident, night)
-    if isinstance(job, Mended) or not crew.technicians:
-        return told(job, None, False, length)
-    lacks = bool(job.spare) and crew.spares.get(job.spare, 0) < 1
-    return told(job, visit_of(job, job.known, night), lacks, length)
+    return _by_itself(job_of(incident, night), night)
+
+
+def undisturbed(
+    incidents: Sequence[Incident],
+    crew: Crew,
+    breaks: Sequence[Stretch],
+    length: int,
+    lost: Lost = (),
+) -> tuple[Mended, ...] | None:
+    """How several incidents go that need not wait for each other: the same as `mended`, without a
+    simulation. None where there are more of them than technicians, or than spares of one kind.
+    """
+    night = night_of(crew, breaks, length, lost)
+    jobs = [job_of(incident, night) for incident in incidents]
+    todo = [job for job in jobs if isinstance(job, Job)]
+    spares = [job.spare for job in todo if job.spare]
+    short = any(spares.count(name) > max(crew.spares.get(name, 0), 1) for name in spares)
+    if short or len(todo) > crew.technicians:
+        return None
+    return tuple(_by_itself(job, night) for job in jobs)
+
+
+def _by_itself(job: Job | Mended, night: Night) -> Mended:
+    """How a job goes that waits for nobody."""
+    if isinstance(job, Mended) or not night.crew.technicians:
+        return told(job, None, False, night.length)
+    lacks = bool(job.spare) and night.crew.spares.get(job.spare, 0) < 1
+    return told(job, visit_of(job, job.known, night), lacks, night.length)
 
 
 def _response(shop: Workshop, rank: int, steps: Callable[[int], Iterator[int]], job: Job) -> Steps:

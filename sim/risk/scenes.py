@@ -83,6 +83,7 @@ class Scenes:
         self.tales: dict[tuple[Turn, ...], Tale] = {}
         self.meetings: dict[tuple[int, int], tuple[bool, bool]] = {}
         self.silences: dict[int, bool] = {}
+        self.left: dict[tuple[int, int], bool] = {}
 
     def _pairs(self) -> zip[tuple[Hazard, Strike]]:
         return zip(self.hazards, self.strikes, strict=True)
@@ -121,7 +122,23 @@ class Scenes:
             for one in silent
             if not any(self._meet(one, other) for other in known if other is not one)
         ]
+        if len(known) == 2 and not idle:
+            idle = [one for one in silent if self._long_over(one, known[known[0] is one])]
         return [each for each in events if each not in idle]
+
+    def _long_over(self, one: Struck, other: Struck) -> bool:
+        """Whether one, silent and there for good before the show, leaves nothing that another, the
+        only other one, looks at.
+        """
+        if one.begin >= 0 or one.end is not None or other.begin < 0:
+            return False
+        pair = one.hazard, other.hazard
+        if pair not in self.left:
+            strikes = [self.strikes[hazard] for hazard in pair]
+            demanded = self._demands(*pair) or self._demands(*reversed(pair))
+            plain = all(strike.faults for strike in strikes) and not demanded
+            self.left[pair] = plain and not self.footprints.can_meet(*strikes)
+        return self.left[pair]
 
     def _unrelated(self, events: Sequence[Struck]) -> list[list[Struck]]:
         """The events by whether they can matter to each other, directly or through others."""
@@ -234,8 +251,7 @@ class Scenes:
     def _forget(self) -> None:
         """Keep what single hazards do, and drop the rest."""
         self.tales = {story: tale for story, tale in self.tales.items() if len(story) < 2}
-        self.laboratory.casts.clear()
-        self.laboratory.spreads.clear()
+        self.laboratory.forget({strike.struck for strike in self.strikes})
 
     def _told(self, story: tuple[Turn, ...]) -> Tale:
         """The events of a story, each so long after the one before, or when that has settled."""

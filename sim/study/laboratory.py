@@ -7,7 +7,7 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Container, Hashable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -83,6 +83,14 @@ class Laboratory:
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
+
+    def forget(self, single: Container[tuple[str, ...]]) -> None:
+        """Keep what is known of these single strikes and of runs with one fault, drop the rest."""
+        self.casts = {struck: made for struck, made in self.casts.items() if struck in single}
+        self.spreads = {struck: made for struck, made in self.spreads.items() if struck in single}
+        self.known = {key: made for key, made in self.known.items() if len(key[1]) < 2}
+        self.readings.clear()
+        self.effects.clear()
 
     def add_corner(self, name: str, values: Mapping[str, int]) -> None:
         """Make a further choice of timings (flicks by key) known under a name."""
