@@ -160,7 +160,10 @@ def test_strata_are_what_they_say() -> None:
         mass = made.union.mass
         assert sum(p.chance for p in made.piles) + made.rest == pytest.approx(1 - exp(-mass))
         assert made.rest == beyond(made.union.most, mass) < 1e-6 * beyond(1, mass)
-        assert all(p.shares.sum() == pytest.approx(1) for p in made.piles)
+        for pile in made.piles:
+            error = (pile.variance(np.ones((len(pile.shows), 1)))[0] / len(pile.shows)) ** 0.5
+            assert abs(pile.shares.sum() - 1) <= 5 * error + 1e-9
+            assert bool(pile.ratios) or error < 1e-9
         assert {p.method for p in made.piles if p.faults == 2} == {EACH_TWO}
         singles = {p.method for p in made.piles if p.faults == 1}
         assert singles == ({EACH_ONE} if case == "ageing chain" else {EXACT})
@@ -269,6 +272,8 @@ def test_first_shows_of_each_number_of_faults() -> None:
     """Nothing asked for beyond the first look: every stratum has as many as that."""
     field, union = ways()
     made = sample(Alone([field], union), Effort(3, 0))
-    assert {len(p.shows) for p in made.piles if p.faults > 1} == {PILOT}
+    sizes = {p.faults: len(p.shows) for p in made.piles if p.faults > 1}
+    assert sizes.pop(2) in (PILOT, 5 * PILOT)
+    assert set(sizes.values()) == {PILOT}
     assert made.finished
     assert made.fields[0].gauge.frame == FRAME

@@ -30,12 +30,12 @@ FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
 the budget has shows.
 """
-EACH_PAIR, FEW_BUDGETS = 2, 3
-EACH_HAZARD = 12
+EACH_PAIR, FEW_BUDGETS = 2, 4
+EACH_HAZARD = 32
 """Shows of each pair at least, and of each hazard that has no closed form."""
 
 
-MOST_STRATA = 14
+MOST_STRATA = 25
 """Where shows may have more faults than this they are not told apart by their number."""
 ANY_PILOT, ANY_BATCH, ANY_COST = 20, 20, 100
 """Of such shows: how many first, how many at a time, and how many of a budget each takes."""
