@@ -30,7 +30,7 @@ FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
 the budget has shows.
 """
-EACH_PAIR, FEW_BUDGETS = 2, 3
+EACH_PAIR, FEW_BUDGETS = 2, 5
 EACH_HAZARD = 12
 """Shows of each pair at least, and of each hazard that has no closed form."""
 
