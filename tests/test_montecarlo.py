@@ -19,9 +19,10 @@ from scipy.integrate import quad
 from sim.rig.terms import Terms
 from sim.risk.bench import Alone
 from sim.risk.field import Field
-from sim.risk.montecarlo import EACH_HAZARD, PILOT, Effort, sample
+from sim.risk.montecarlo import PILOT, Effort, sample
 from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
+from sim.risk.piling import EACH_HAZARD
 from sim.risk.shows import Union, beyond, union_of
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade

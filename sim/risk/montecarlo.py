@@ -11,17 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 import numpy as np
 
 from sim.risk.boosts import boosted
-from sim.risk.field import Field
-from sim.risk.pairs import in_order, pairs_of, shows_of
-from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
-from sim.risk.shows import Blow, Show, Union, beyond, likelier, natural, poisson, with_faults
-from sim.risk.single import Single
-from sim.risk.streams import DRAWS, Floats, stream
+from sim.risk.piles import ANY, EACH_TWO, SAMPLED, Pile, Sampling
+from sim.risk.piling import EACH_PAIR, Drawn, Work, joined, ones, piled, twos
+from sim.risk.shows import beyond, likelier, natural, with_faults
+from sim.risk.streams import Floats
 
 PILOT = 200
 """Shows of each stratum before anything is known of its variance."""
@@ -30,33 +27,13 @@ FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
 the budget has shows.
 """
-EACH_PAIR, FEW_BUDGETS = 2, 4
-EACH_HAZARD = 32
-"""Shows of each pair at least, and of each hazard that has no closed form."""
+FEW_BUDGETS = 5
 
 
 MOST_STRATA = 25
 """Where shows may have more faults than this they are not told apart by their number."""
 ANY_PILOT, ANY_BATCH, ANY_COST = 20, 20, 100
 """Of such shows: how many first, how many at a time, and how many of a budget each takes."""
-
-
-class Work(Protocol):
-    """Who works shows out, in one process or several; always in the topologies' order."""
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        """The topologies."""
-
-    @property
-    def union(self) -> Union:
-        """Their hazards."""
-
-    def rows(self, shows: Sequence[Show]) -> Sequence[Floats]:
-        """The rows of these shows, for every topology."""
-
-    def exacts(self) -> Sequence[Sequence[Single | None]]:
-        """What every hazard of the union comes to by itself, where that has a closed form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +57,7 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
     """
     mass, most = work.union.mass, work.union.most
     found = tuple(tuple(each) for each in work.exacts())
-    piles = _ones(work, effort.seed, found)
+    piles = ones(work, effort.seed, found)
     left = beyond(1, mass)
     made = Sampling(work.union, work.fields, tuple(piles), left, found, effort.seed, finished=False)
     sampled: Sequence[int] = range(2, most + 1)
@@ -160,13 +137,13 @@ def _pilot(work: Work, effort: Effort, faults: int) -> Pile:
     pairs = many * (many + 1) // 2
     few = pairs <= FEW_PAIRS and EACH_PAIR * pairs <= FEW_BUDGETS * effort.budget
     if faults == 2 and few:
-        return _twos(work, seed, None, PILOT)
+        return twos(work, seed, None, PILOT)
     if faults == ANY:
         shows = natural(work.union, seed, ANY_PILOT)
-        return _piled(work, Drawn(ANY, SAMPLED, shows, [1 / len(shows)] * len(shows)))
+        return piled(work, Drawn(ANY, SAMPLED, shows, [1 / len(shows)] * len(shows)))
     count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)
-    return _piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
+    return piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
 
 
 def _grown(
@@ -179,132 +156,20 @@ def _grown(
     if old.faults not in more:
         return old
     if old.method == EACH_TWO:
-        return _twos(work, before.seed, old, more[2])
+        return twos(work, before.seed, old, more[2])
     if old.faults == ANY:
         shows = natural(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
-        both = _joined(old, _piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
+        both = joined(old, piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
         return replace(both, shares=np.full(len(both.shows), 1 / len(both.shows)))
     piloted, known = old.groups[0], sum(old.groups[1:])
     count = known + more[old.faults]
     shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
-    fresh = _piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
+    fresh = piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
     first = old.ratios or tuple(likelier(work.union, boosts, show) for show in old.shows)
     ratios = (*first, *(likelier(work.union, boosts, show) for show in shows))
     return replace(
-        _joined(old, fresh),
+        joined(old, fresh),
         shares=np.array([1 / (piloted + count * ratio) for ratio in ratios]),
         groups=(piloted, count),
         ratios=ratios,
     )
-
-
-def _joined(old: Pile, fresh: Pile) -> Pile:
-    """The shows of both, those known before first."""
-    return replace(
-        old,
-        shows=(*old.shows, *fresh.shows),
-        rows=_after(old.rows, fresh.rows),
-        singles=_after(old.singles, fresh.singles),
-        tables=_after(old.tables, fresh.tables),
-    )
-
-
-def _after(old: tuple[Floats, ...], fresh: tuple[Floats, ...]) -> tuple[Floats, ...]:
-    return tuple(np.concatenate(pair) for pair in zip(old, fresh, strict=True))
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """Shows of a pile with their shares, before they are worked out."""
-
-    faults: int
-    method: str
-    shows: Sequence[Show]
-    shares: Sequence[float]
-    groups: Sequence[int] = ()
-
-
-def _piled(work: Work, of: Drawn) -> Pile:
-    """The shows worked out, and each of their faults alone."""
-    apart = [(blow,) for show in of.shows for blow in show] if of.faults > 1 else []
-    found = work.rows([*of.shows, *apart])
-    count = len(of.shows)
-    rows, singles = tuple(r[:count] for r in found), tuple(r[count:] for r in found)
-    begins = np.cumsum([0, *(len(show) for show in of.shows[:-1])])
-    tables = []
-    for field, together, alone in zip(work.fields, rows, singles, strict=True):
-        values = field.table(together)
-        if of.faults > 1:
-            values -= np.add.reduceat(field.table(alone), begins)
-        tables.append(values)
-    chance = 1.0 if of.faults == ANY else poisson(of.faults, work.union.mass)
-    shares, groups = np.array(of.shares), tuple(of.groups)
-    shows = tuple(of.shows)
-    return Pile(
-        of.faults, chance, chance, of.method, shows, shares, rows, singles, tuple(tables), groups
-    )
-
-
-Exacts = tuple[tuple[Single | None, ...], ...]
-
-
-def _ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
-    """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
-    numbers = range(len(work.union.hazards))
-    known = [n for n in numbers if all(each[n] is not None for each in found)]
-    others = sorted(set(numbers) - set(known))
-    piles = [_known(work, found, known)] if known else []
-    return [*piles, _each(work, seed, others)] if others else piles
-
-
-def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:
-    union = work.union
-    masses = np.array([union.hazards[n].mass for n in known])
-    means = [[single.means for n in known if (single := each[n]) is not None] for each in found]
-    rows = tuple(np.zeros((len(known), field.gauge.size)) for field in work.fields)
-    shows = tuple((Blow(n, ()),) for n in known)
-    weight = float(masses.sum())
-    chance = weight / union.mass * poisson(1, union.mass)
-    tables = tuple(np.array(of) for of in means)
-    return Pile(1, chance, weight, EXACT, shows, masses / weight, rows, rows, tables)
-
-
-def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
-    """One strike in each of so many parts of the show; how they vary is told by neighbours."""
-    shows, shares = [], []
-    mass = sum(work.union.hazards[n].mass for n in others)
-    for number in others:
-        hazard = work.union.hazards[number]
-        draws = stream(seed, "one", hazard.key, repr(hazard.mass)).random((EACH_HAZARD, DRAWS))
-        draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
-        shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
-        shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
-    groups = [2] * (len(others) * EACH_HAZARD // 2)
-    made = _piled(work, Drawn(1, EACH_ONE, shows, shares, groups))
-    return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
-
-
-def _twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
-    """Every pair of hazards by itself; a hazard with itself counts half. What comes to more shows
-    than each pair has at least goes to the pairs by their parts.
-    """
-    pairs, parts = pairs_of(work.union)
-    known = np.array(old.groups) if old else np.zeros(len(pairs), dtype=int)
-    least = 0 if old else EACH_PAIR
-    edges = np.floor(np.cumsum([0.0, *parts]) * max(more - least * len(pairs), 0) + 0.5)
-    sizes = known + least + np.diff(edges).astype(int)
-    shows = [
-        show
-        for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)
-        if have < size
-        for show in shows_of(work.union, seed, pair, size)[have:]
-    ]
-    shares = np.repeat(np.array(parts) / sizes, sizes)
-    drawn = Drawn(2, EACH_TWO, shows, [1.0] * len(shows))
-    order = np.argsort(
-        np.concatenate([np.repeat(range(len(pairs)), n) for n in (known, sizes - known)]),
-        kind="stable",
-    )
-    fresh = _piled(work, drawn)
-    made = _joined(old, fresh) if old else fresh
-    return replace(in_order(made, order), shares=shares, groups=tuple(sizes.tolist()))

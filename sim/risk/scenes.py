@@ -9,13 +9,28 @@ come.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from sim.faults import Fault
 from sim.rig.terms import Terms
 from sim.rig.topology import Rig, corner
 from sim.risk.channels import Asked, asked, mark_moving
+from sim.risk.events import (
+    LONG,
+    NOTHING,
+    Event,
+    Piece,
+    Struck,
+    Tale,
+    Turn,
+    apart,
+    as_one,
+    moved,
+    ordered,
+    since,
+    times,
+)
 from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile, profile
 from sim.study.footprint import Footprints
@@ -23,39 +38,9 @@ from sim.study.laboratory import Laboratory
 from sim.study.shown import Shown, shown
 from sim.study.strikes import Strike
 
-LONG = 10**17
-"""Flicks: long enough for anything to settle."""
 MOST_KEPT = 3000
 """Casts, and tales of several events, that are remembered at a time."""
-Event = tuple[int, bool, int]
-"""A hazard's number, whether it begins (else it ends), and how often it has struck before."""
-Turn = tuple[Event, int | None]
-"""An event, and how long after the one before (flicks; None: when that has settled)."""
-Piece = tuple[int, Profile]
-NOTHING = Profile((), 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Struck:
-    """A hazard in a show: its number, from when (flicks; early ones: before 0), until when (None:
-    to the end); `turn`: how often it has struck in this show before.
-    """
-
-    hazard: int
-    begin: int
-    end: int | None = None
-    turn: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Tale:
-    """Events one after the other, each when all before has settled: what the last one adds, when
-    it happens, when all has settled.
-    """
-
-    added: Profile
-    at: int
-    settled: int
+__all__ = ["Piece", "Scenes", "Struck", "Tale"]
 
 
 class Scenes:
@@ -77,7 +62,7 @@ class Scenes:
         views = [name for name in self.laboratory.pieces if name in rig.groups[group].audience]
         self.asked: Asked = asked(self.laboratory.canvas, terms, views)
         self.hazards = tuple(hazards)
-        self.strikes = [_as_one(hazard) for hazard in hazards]
+        self.strikes = [as_one(hazard) for hazard in hazards]
         self.footprints = Footprints(self.laboratory)
         self.concerned = [bool(h.failing) or self._concerns(s) for h, s in self._pairs()]
         self.tales: dict[tuple[Turn, ...], Tale] = {}
@@ -105,7 +90,7 @@ class Scenes:
 
     def pieces(self, events: Sequence[Struck]) -> list[list[Piece]]:
         """The pieces of each unrelated part of a show; what shows nothing is left out."""
-        known = _apart(each for each in events if self.concerned[each.hazard])
+        known = apart(each for each in events if self.concerned[each.hazard])
         parts = [self._played(part) for part in self._unrelated(known)]
         return [part for part in parts if part]
 
@@ -160,8 +145,8 @@ class Scenes:
     def _close(self, one: Struck, other: Struck) -> bool:
         """Whether something of one may not have settled when something of the other happens."""
         longest = max(self._settling(one), self._settling(other))
-        times = [(a, b) for a in _times(one) for b in _times(other)]
-        return any(abs(a - b) <= longest for a, b in times)
+        both = [(a, b) for a in times(one) for b in times(other)]
+        return any(abs(a - b) <= longest for a, b in both)
 
     def _settling(self, event: Struck) -> int:
         if not self.strikes[event.hazard].faults:
@@ -224,7 +209,7 @@ class Scenes:
 
     def _played(self, part: Sequence[Struck]) -> list[Piece]:
         """One related part of a show, event by event."""
-        order = _ordered(part)
+        order = ordered(part)
         if not any(self.strikes[hazard].faults for _, (hazard, _, _) in order):
             return []
         made: list[Piece] = []
@@ -232,8 +217,8 @@ class Scenes:
         before = Tale(NOTHING, 0, -1)
         for number, (at, event) in enumerate(order):
             gap = at - order[number - 1][0] if number else LONG
-            since = None if self._before(event) else _since(before, gap)
-            story = (*story, (event, since))
+            after = None if self._before(event) else since(before, gap)
+            story = (*story, (event, after))
             more = order[number + 1 : number + 2]
             if self._before(event) and more and self._before(more[0][1]):
                 continue
@@ -287,59 +272,8 @@ class Scenes:
             ends = [t for t, event in times[place:] if event == (hazard, False, turn)]
             until = ends[0] if ends else None
             begin = -1 if self.hazards[hazard].early else at
-            faults += [_moved(fault, begin, until) for fault in self.strikes[hazard].faults]
+            faults += [moved(fault, begin, until) for fault in self.strikes[hazard].faults]
         return faults, list(failing)
 
     def _profile(self, seen: Shown, event: int) -> Profile:
         return profile(seen, self.asked, self.laboratory.group.audience, event)
-
-
-def _since(before: Tale, gap: int) -> int | None:
-    """Flicks after the event before, None once all has settled; what repeats itself by its turn."""
-    if before.added.repeat is None:
-        return gap if gap <= before.settled - before.at else None
-    first, second = before.added.repeat
-    return gap if gap < second else first + (gap - first) % (second - first)
-
-
-def _as_one(hazard: Hazard) -> Strike:
-    """Everything that a hazard strikes, as one strike with a name of its own."""
-    faults = tuple(fault for strike in hazard.strikes for fault in strike.faults)
-    mode = hazard.strikes[0].mode if hazard.strikes else ""
-    return Strike(hazard.key, mode, faults, hazard.key)
-
-
-def _moved(fault: Fault, at: int, until: int | None) -> Fault:
-    """A fault at another flick; what ends of itself keeps its length, and what happens or comes and
-    goes begins with the show at the earliest.
-    """
-    if fault.mode in ("flapping", "moved", "restart", "drops"):
-        at = max(at, 0)
-    return replace(fault, at=at, until=None if fault.mode in ("restart", "drops") else until)
-
-
-def _times(event: Struck) -> tuple[int, ...]:
-    return (event.begin,) if event.end is None else (event.begin, event.end)
-
-
-def _apart(events: Iterable[Struck]) -> list[Struck]:
-    """The same hazard's strikes told apart; one that strikes what it holds already adds nothing."""
-    last: dict[int, Struck] = {}
-    found = []
-    for event in sorted(events, key=lambda each: (each.begin, each.hazard)):
-        before = last.get(event.hazard)
-        if before is not None and (before.end is None or before.end >= event.begin):
-            continue
-        turn = before.turn + 1 if before is not None else 0
-        last[event.hazard] = replace(event, turn=turn)
-        found.append(last[event.hazard])
-    return found
-
-
-def _ordered(part: Sequence[Struck]) -> list[tuple[int, Event]]:
-    """Begins and ends in time; what was there before the show comes first."""
-    early = sorted(each.hazard for each in part if each.begin < 0)
-    order = [(0, (hazard, True, 0)) for hazard in early]
-    later = [(each.begin, (each.hazard, True, each.turn)) for each in part if each.begin >= 0]
-    ends = [(each.end, (each.hazard, False, each.turn)) for each in part if each.end is not None]
-    return order + sorted([*later, *ends], key=lambda pair: (pair[0], pair[1][1], pair[1][0]))
