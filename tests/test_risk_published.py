@@ -76,9 +76,7 @@ def of_hazards(
     links: Sequence[Link], ends: dict[str, tuple[str, ...]], hazards: list[Hazard], seed: int = 9
 ) -> Sampling:
     field = field_of(handmade(links, ends, SECONDS), hazards)
-    union = union_of([hazards])
-    budget = 6000 if union.mass < 3 else 300_000  # shows of many faults each count a hundredfold
-    return sample(Alone([field], union), Effort(seed, budget, 0.01))
+    return sample(Alone([field], union_of([hazards])), Effort(seed, 6000, 0.01))
 
 
 def agrees(made: Sampling, dark: float) -> bool:
