@@ -20,8 +20,9 @@ from sim.reliability.estimates import Estimate
 from sim.rig.terms import Terms
 from sim.risk.bench import Alone
 from sim.risk.field import Field
-from sim.risk.montecarlo import Drawn, Effort, _piled, _twos, sample
+from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import SAMPLED, Pile, Sampling
+from sim.risk.piling import Drawn, piled, twos
 from sim.risk.shows import union_of, with_faults
 from sim.risk.streams import stream
 from sim.timebase import FLICKS
@@ -64,10 +65,10 @@ def pool(seed: int, **masses: float) -> Sampling:
     work = Alone([field], union_of([field.scenes.hazards]))
     made = sample(work, Effort(seed, 0))
     (single,) = [pile for pile in made.piles if pile.faults == 1]
-    more = [_twos(work, seed, None, POOL[2])]
+    more = [twos(work, seed, None, POOL[2])]
     for faults in range(3, made.union.most + 1):
         shows = with_faults(made.union, seed, faults, POOL.get(faults, 1000))
-        more.append(_piled(work, Drawn(faults, SAMPLED, shows, [1 / len(shows)] * len(shows))))
+        more.append(piled(work, Drawn(faults, SAMPLED, shows, [1 / len(shows)] * len(shows))))
     return replace(made, piles=(single, *more))
 
 
