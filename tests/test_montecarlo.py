@@ -17,10 +17,11 @@ import pytest
 from scipy.integrate import quad
 
 from sim.rig.terms import Terms
+from sim.risk import montecarlo
 from sim.risk.bench import Alone
 from sim.risk.field import Field
 from sim.risk.montecarlo import PILOT, Effort, sample
-from sim.risk.piles import EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
+from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
 from sim.risk.shows import Union, beyond, union_of
@@ -199,7 +200,7 @@ def test_shows_worked_out_later_belong_to_the_same_pairs_as_their_rows() -> None
 def test_what_has_no_closed_form_is_spread_over_the_show() -> None:
     made = sampled("ageing chain")
     (pile,) = [p for p in made.piles if p.faults == 1]
-    assert pile.groups == (2,) * (3 * EACH_HAZARD // 2)
+    assert pile.groups == (EACH_HAZARD,) * 3
     draws = [show[0].draws[0] for show in pile.shows[:EACH_HAZARD]]
     assert [int(u * EACH_HAZARD) for u in draws] == list(range(EACH_HAZARD))
 
@@ -237,6 +238,24 @@ def test_an_interval_covers_what_was_not_worked_out() -> None:
     found, usual = less.estimate(0, value), made.estimate(0, value)
     assert found.high - found.low > usual.high - usual.low + less.rest
     assert found.low <= CASES["chain"][1]["dark"] <= found.high
+
+
+def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not told apart by their number, here from 15 on; a show in 33 has none."""
+    monkeypatch.setattr(montecarlo, "MOST_STRATA", 14)
+    often = {"left": 1.4, "right": 1.6, "both": 0.5}
+    links = [("left", "left", (HEAD,)), ("right", "right", (HEAD,))]
+    links.append(("both", "both", ("left", "right")))
+    hazards = [dead(name, mass) for name, mass in often.items()]
+    field = field_of(handmade(links, {"a": ("both",)}), hazards, ASKED)
+    made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000))
+    (many,) = [pile for pile in made.piles if pile.faults == ANY]
+    assert many.weight == many.chance == pytest.approx(1 - exp(-3.5), rel=1e-12)
+    for t in TIMES:
+        left, right, both = (1 - exp(-mass * (1 - t / SECONDS)) for mass in often.values())
+        truth = 1 - (1 - both) * (1 - left * right)
+        assert distance(made, f"wall {t * FLICKS}", truth) < 5
+        assert distance(made, f"wall {t * FLICKS}", 0.85 * truth) > 5
 
 
 # ---- interruption --------------------------------------------------------------------------------

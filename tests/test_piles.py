@@ -20,9 +20,10 @@ from sim.reliability.estimates import Estimate
 from sim.rig.terms import Terms
 from sim.risk.bench import Alone
 from sim.risk.field import Field
-from sim.risk.montecarlo import Effort, _grown, sample
-from sim.risk.piles import Pile, Sampling
-from sim.risk.shows import union_of
+from sim.risk.montecarlo import Effort, sample
+from sim.risk.piles import SAMPLED, Pile, Sampling
+from sim.risk.piling import Drawn, piled, twos
+from sim.risk.shows import union_of, with_faults
 from sim.risk.streams import stream
 from sim.timebase import FLICKS
 from tests.handmade import HEAD, column, dead, field_of, handmade
@@ -35,8 +36,8 @@ TAKEN = {2: 600, 3: 400, 4: 150}
 """Shows of each in a repetition (of more: 100)."""
 OFTEN = {"left": 0.8, "right": 0.9, "both": 0.2}
 RARELY = {"left": 0.03, "right": 0.02, "both": 0.001}
-AFTER = (0, 100, 400, 800)
-"""A wall dark for longer than so many seconds: chances of 0.44, 0.40, 0.25 and 0.06."""
+AFTER = (100, 400, 800)
+"""A wall dark for longer than so many seconds: chances of 0.40, 0.25 and 0.06."""
 
 
 def rig_of(masses: dict[str, float]) -> Field:
@@ -64,9 +65,10 @@ def pool(seed: int, **masses: float) -> Sampling:
     work = Alone([field], union_of([field.scenes.hazards]))
     made = sample(work, Effort(seed, 0))
     (single,) = [pile for pile in made.piles if pile.faults == 1]
-    empty = replace(made, piles=(single,))
-    sizes = {faults: POOL.get(faults, 1000) for faults in range(2, made.union.most + 1)}
-    more = [_grown(work, seed, empty, faults, sizes) for faults in sizes]
+    more = [twos(work, seed, None, POOL[2])]
+    for faults in range(3, made.union.most + 1):
+        shows = with_faults(made.union, seed, faults, POOL.get(faults, 1000))
+        more.append(piled(work, Drawn(faults, SAMPLED, shows, [1 / len(shows)] * len(shows))))
     return replace(made, piles=(single, *more))
 
 
@@ -124,21 +126,18 @@ def coverage(of: Sampling, masses: dict[str, float], narrower: tuple[float, ...]
 
 @pytest.mark.timeout(600)
 def test_usual_chances_are_covered_in_94_to_96_of_100_against_theory() -> None:
-    """For more than 0 s the strike times do not matter: of pairs nothing is left to chance, and the
-    interval holds more.
-    """
     true = [truth(OFTEN, t) for t in AFTER]
     assert min(true) > 0.05 and max(true) < 0.5
     whole, narrow = coverage(pool(17, **OFTEN), OFTEN, (1.0, 0.9))
-    assert (whole >= 0.94).all() and (whole[1:] <= 0.96).all(), whole
-    assert (narrow[1:] < 0.94).all(), narrow
+    assert (whole >= 0.94).all() and (whole <= 0.96).all(), whole
+    assert (narrow < 0.94).all(), narrow
 
 
 @pytest.mark.timeout(600)
 def test_rare_chances_are_covered_in_at_least_94_of_100_against_theory() -> None:
-    """From one show in 600 to one in 5000; half as wide is too narrow."""
+    """From one show in 700 to one in 5000; half as wide is too narrow."""
     true = [truth(RARELY, t) for t in AFTER]
-    assert max(true) < 1 / 600 and min(true) < 1 / 4000
+    assert max(true) < 1 / 700 and min(true) < 1 / 4000
     whole, narrow = coverage(pool(18, **RARELY), RARELY, (1.0, 0.5))
     assert (whole >= 0.94).all(), whole
     assert narrow.min() < 0.94, narrow

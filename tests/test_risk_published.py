@@ -3,7 +3,7 @@
 In: networks of textbooks built by hand as rigs (`tests.handmade`): a link that works with chance p
 is a thing that is dead before the show with chance 1 - p. Out: the chance that something is dark,
 by the program's own sampling, within five standard errors of the printed figure; the same check is
-shown to fail on a simulation whose links fail a tenth more often.
+shown to fail on a simulation whose links fail a quarter more often.
 """
 
 from __future__ import annotations
@@ -117,7 +117,7 @@ def test_a_network_as_a_rig_against_published(case: str) -> None:
 @pytest.mark.parametrize("case", CASES)
 def test_a_simulation_with_too_many_failures_misses_the_published_figure(case: str) -> None:
     network, p, works = CASES[case]
-    assert not agrees(simulated(network, 1.15 * (1 - float(p))), 1 - float(works))
+    assert not agrees(simulated(network, 1.25 * (1 - float(p))), 1 - float(works))
 
 
 # ---- common cause --------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ import numpy as np
 from sim.risk.boosts import boosted
 from sim.risk.piles import ANY, EACH_TWO, SAMPLED, Pile, Sampling
 from sim.risk.piling import EACH_PAIR, Drawn, Work, joined, ones, piled, twos
-from sim.risk.shows import beyond, likelier, natural, with_faults
+from sim.risk.shows import beyond, likelier, struck, with_faults
 from sim.risk.streams import Floats
 
 PILOT = 200
@@ -139,7 +139,7 @@ def _pilot(work: Work, effort: Effort, faults: int) -> Pile:
     if faults == 2 and few:
         return twos(work, seed, None, PILOT)
     if faults == ANY:
-        shows = natural(work.union, seed, ANY_PILOT)
+        shows = struck(work.union, seed, ANY_PILOT)
         return piled(work, Drawn(ANY, SAMPLED, shows, [1 / len(shows)] * len(shows)))
     count = PILOT * (5 if faults == 2 else 1)
     shows = with_faults(work.union, seed, faults, count)
@@ -158,7 +158,7 @@ def _grown(
     if old.method == EACH_TWO:
         return twos(work, before.seed, old, more[2])
     if old.faults == ANY:
-        shows = natural(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
+        shows = struck(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
         both = joined(old, piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
         return replace(both, shares=np.full(len(both.shows), 1 / len(both.shows)))
     piloted, known = old.groups[0], sum(old.groups[1:])

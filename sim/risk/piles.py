@@ -81,8 +81,12 @@ class Pile:
         sizes = np.array(self.groups or (len(table),))
         begins = np.cumsum(sizes) - sizes
         parts = self.shares[:, None] * table
-        means = np.add.reduceat(parts, begins) / sizes[:, None]
-        squares = np.add.reduceat((parts - means.repeat(sizes, axis=0)) ** 2, begins)
+        if self.method == EACH_ONE:  # spread over the show: one and the next, for what lies between
+            each = np.diff(parts, axis=0, append=parts[-1:]) ** 2 / 2
+            each[begins + sizes - 1] = 0.0
+        else:
+            each = (parts - (np.add.reduceat(parts, begins) / sizes[:, None]).repeat(sizes, 0)) ** 2
+        squares = np.add.reduceat(each, begins)
         found: Floats = (sizes / (sizes - 1))[:, None] * squares
         return found
 

@@ -14,7 +14,7 @@ import numpy as np
 from sim.risk.field import Field
 from sim.risk.pairs import in_order, pairs_of, shows_of
 from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile
-from sim.risk.shows import Blow, Show, Union, poisson
+from sim.risk.shows import Blow, Show, Union, beyond, poisson
 from sim.risk.single import Single
 from sim.risk.streams import DRAWS, Floats, stream
 
@@ -64,7 +64,8 @@ def piled(work: Work, of: Drawn) -> Pile:
         if of.faults > 1:
             values -= np.add.reduceat(field.table(alone), begins)
         tables.append(values)
-    chance = 1.0 if of.faults == ANY else poisson(of.faults, work.union.mass)
+    mass = work.union.mass
+    chance = beyond(0, mass) if of.faults == ANY else poisson(of.faults, mass)
     shares, groups = np.array(of.shares), tuple(of.groups)
     shows = tuple(of.shows)
     return Pile(
@@ -121,7 +122,7 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
         draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
         shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
         shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
-    groups = [2] * (len(others) * EACH_HAZARD // 2)
+    groups = [EACH_HAZARD] * len(others)
     made = piled(work, Drawn(1, EACH_ONE, shows, shares, groups))
     return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 

@@ -92,6 +92,14 @@ def natural(
     return [show for _, show in _struck(union, seed, shows, paces, label)]
 
 
+def struck(union: Union, seed: int, count: int) -> list[Show]:
+    """The first `count` shows with any fault; more of them begin with these."""
+    tries = count
+    while len(found := natural(union, seed, tries)) < count:
+        tries += count
+    return found[:count]
+
+
 def with_faults(
     union: Union, seed: int, faults: int, count: int, boosts: Sequence[float] = ()
 ) -> list[Show]:
@@ -105,8 +113,8 @@ def with_faults(
     label = f"{faults} faults" + (" boosted" if boosts else "")
     tries = int(count / poisson(faults, float(faults)) * 1.1) + 50
     while True:
-        struck = _struck(union, seed, tries, paces, label)
-        found = [show for _, show in struck if len(show) == faults]
+        known = _struck(union, seed, tries, paces, label)
+        found = [show for _, show in known if len(show) == faults]
         if len(found) >= count:
             return found[:count]
         tries *= 2
