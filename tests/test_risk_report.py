@@ -708,8 +708,9 @@ class Standing:
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.study, self.verified = FULL, VERIFIED
         self.asked: list[tuple[str, RiskAsked]] = []
-        place = SimpleNamespace(risk_of=self._risk_of, verify_of=self._verify_of)
-        monkeypatch.setitem(sys.modules, "sim.risk.study", place)
+        monkeypatch.setitem(sys.modules, "sim.risk.study", SimpleNamespace(risk_of=self._risk_of))
+        place = SimpleNamespace(verify_of=self._verify_of)
+        monkeypatch.setitem(sys.modules, "sim.risk.verifying", place)
 
     def _risk_of(self, scenario: Any, group: str, wanted: RiskAsked, told: Any) -> RiskStudy:
         told("half of the shows")
