@@ -18,6 +18,7 @@ sys.path.insert(0, str(ROOT))
 from sim import commands  # noqa: E402
 from sim.asked import Asked  # noqa: E402
 from sim.commands import Compared  # noqa: E402
+from sim.risk.asked import RiskAsked  # noqa: E402
 from tests.readme_shows import README, refreshed  # noqa: E402
 
 REPORTS = ROOT / "reports"
@@ -52,6 +53,10 @@ def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
     return lambda: commands.inject(asked(name, scenario), [fault], [], "typical").text
 
 
+def _risk(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=1000, jobs=1)).text
+
+
 SAMPLES: dict[str, Callable[[], str]] = {
     **{
         name: _comparison(name, scenario)
@@ -68,6 +73,8 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "faults-studio.csv": _faults("faults-studio.csv", "studio"),
     "check-river.txt": _check("check-river.txt", "river"),
     "check-first.md": _check("check-first.md", "first"),
+    "risk-first.txt": _risk("risk-first.txt", "first"),
+    "risk-first.md": _risk("risk-first.md", "first"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""
