@@ -72,8 +72,10 @@ def _lasting(on: Checked, path: Path, entry: TogetherEntry) -> Found:
     if entry.time is not None and entry.mode == "restart":
         found, allowed = "a restart for a time", "how long a start takes: timings of the things"
         yield on.wrong((*path, "for"), found, allowed, todo="delete for, or write mode: tripped")
-    if entry.rate is not None and entry.rate.per == "km":
-        found, allowed = "a rate for each km of several things", "per h, per year, per show"
+    per = entry.rate.per if entry.rate is not None else "hour"
+    if per not in ("hour", "show"):
+        each = "for each km of several things" if per == "km" else f"per {per} of a shared cause"
+        found, allowed = f"a rate {each}", "per h, per year, per show"
         yield on.wrong((*path, "rate"), found, allowed, todo="say how often the cause strikes")
 
 
