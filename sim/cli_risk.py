@@ -41,7 +41,9 @@ def _part(value: float | None) -> float | None:
     "--seed", type=click.IntRange(0, MOST_SEED), default=1, show_default=True,
     help="Other seeds give other shows.",
 )  # fmt: skip
-@click.option("--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, each topology.")
+@click.option(
+    "--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, beyond a first look."
+)
 @click.option(
     "--precision", type=click.FloatRange(0, 1, min_open=True, max_open=True),
     callback=lambda ctx, param, value: _part(value),

@@ -336,6 +336,8 @@ ROWS = [
     more('risk: {edges: [1 %, 10 %, 0.1 %, 0.01 %]}', 'risk: {edges: [1 %, 10 %, 0.1 %, 0.01 %]}', 'risk.edges', 'edges that do not divide a risk matrix', '4 chances below 100 %, each', '', 'write them as [10'),
     more('risk: {edges: [10 %]}', 'risk: {edges: [10 %]}', 'risk.edges', 'edges that do not divide a risk matrix', '4 chances below 100 %, each', '', 'write them as [10'),
     more('risk: {longest: [10]}', 'risk: {longest: [10]}', 'risk.longest[1]', "'10' has a number without a unit", 'us, ms, s, min, h, days, frames', '', 'write a unit after'),
+    more('risk: {longest: [10 s, 90 h]}', 'risk: {longest: [10 s, 90 h]}', 'risk.longest[2]', 'a time that no show can tell', 'more than 0, less than the show', '', 'write another'),
+    more('risk: {longest: [0 s]}', 'risk: {longest: [0 s]}', 'risk.longest[1]', 'a time that no show can tell', 'more than 0, less than the show', '', 'write another'),
     more('risk: {rates_only: mine}', 'risk: {rates_only: mine}', 'risk.rates_only', "'mine' is none of the words that may stand here", 'stated', '', 'choose one'),
     more('risk: {untested_age: 0 h}', 'risk: {untested_age: 0 h}', 'risk.untested_age', "'0 h' is no time at all", 'a time above 0', '', 'write one above 0'),
     more('risk: {indicative_above: 50}', 'risk: {indicative_above: 50}', 'risk.indicative_above', "'50' has no unit", '0 to 100 %', '', 'write 50 %'),

@@ -345,7 +345,8 @@ def test_a_chance_is_never_or_certain_only_if_exact(
     figure = Figure("x", "x", "chance", found, 0.5, (min(one, other), max(one, other)))
     shown = [words.about(figure), words.by_chance(figure)]
     assert not any(each in ("never", "1 in 1") for each in shown)
-    assert (words.by_ignorance(figure) == "never") == (one == other == 0)
+    assert (words.by_ignorance(figure) == "not known: none seen") == (one == other == 0)
+    assert words.by_ignorance(figure) != "never"
     for each in (words.by_chance(figure), words.by_ignorance(figure)):
         assert not each.startswith("1 in 1 to") or max(one, other) == 1
 
@@ -501,15 +502,15 @@ def test_a_risk_is_told_in_full() -> None:
     """As it stands on the first page, with its doubt and what is seen and helps."""
     assert (
         "scaling unit A blanked: 1 in 320 shows (indicative, not evidence). From a show it takes "
-        "1.21 wall-seconds, 412 EUR on average and 40 000 EUR at worst. Seen: the whole wall goes "
-        "black; no backup notices, because a valid signal arrives. Helps: a second unit that "
-        "somebody watches and takes by hand."
+        "1.21 wall-seconds, 412 EUR on average and 40 000 EUR at worst by itself. Seen: the whole "
+        "wall goes black; no backup notices, because a valid signal arrives. Helps: a second unit "
+        "that somebody watches and takes by hand."
     ) in flowing(FULL)
     table = next(b for b in section(FULL, "The ten largest risks") if isinstance(b, Table))
     assert table.rows[3] == (
         "4", "relay-backup dead before the show\n(never tested; us)",
         f"not seen by itself\n{words.INDICATIVE}",
-        "no wall-seconds\n0 EUR on average\n0 EUR at worst", "nothing",
+        "no wall-seconds\n0 EUR on average\n0 EUR at worst by itself", "nothing",
         "test the backup before each show",
     )  # fmt: skip
 
@@ -616,7 +617,8 @@ def test_the_scenarios_own_thresholds_are_those_of_the_matrix() -> None:
 def test_answers_for_tenders() -> None:
     shown = flowing(FULL).partition("Answers for tenders")[2].partition("Assumptions register")[0]
     for said in (
-        "No single point of failure except: pontoon A tripped, scaling unit A blanked, relay-main",
+        "No single fault takes the whole picture for good except: pontoon A tripped, scaling unit "
+        "A blanked, relay-main",
         "Availability: 99.977 %. It is the mean part of",
         "circuit pontoon A tripped 9 min 30 s",
         "2 technicians on site",
@@ -626,7 +628,7 @@ def test_answers_for_tenders() -> None:
         "Test log -------- - relay-backup: 6 h before the show",
     ):
         assert said in shown
-    assert "No single point of failure. " in flowing(bare())
+    assert "No single fault takes the whole picture for good. " in flowing(bare())
 
 
 def test_the_register_has_source_and_grade_of_every_input() -> None:

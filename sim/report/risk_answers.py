@@ -38,15 +38,18 @@ def answer_blocks(study: RiskStudy) -> Iterator[Block]:
 def _no_single(study: RiskStudy) -> str:
     names = [harmless(name) for name in study.main.single_points]
     if not names:
-        return "No single point of failure."
-    return f"No single point of failure except: {first_few(names, FEW)}."
+        return "No single fault takes the whole picture for good."
+    return (
+        f"No single fault takes the whole picture for good except: {first_few(names, FEW)}. Single "
+        "faults that darken a part, or come and go, are not listed here."
+    )
 
 
 def _recovery(study: RiskStudy) -> Iterator[Block]:
     if study.main.longest_recovery:
         yield Heading("Longest recovery", 3)
         rows = tuple((harmless(f), harmless(t)) for f, t in study.main.longest_recovery)
-        yield Table(("fault", "picture right again after at most"), rows)
+        yield Table(("fault", "dark for, if nobody mends (typical timings)"), rows)
 
 
 def _response(study: RiskStudy) -> Iterator[Block]:

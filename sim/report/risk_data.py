@@ -128,8 +128,8 @@ def _amounts(study: RiskStudy, one: TopologyRisk) -> Iterator[dict[str, Any]]:
     if study.terms.contract is None:
         return
     money: tuple[tuple[str, str, Decimal | None], ...] = (
-        ("loss_100", "loss exceeded once in 100 shows", one.loss_100),
-        ("loss_1000", "loss exceeded once in 1000 shows", one.loss_1000),
+        ("loss_100", "loss that 99 of 100 shows do not exceed", one.loss_100),
+        ("loss_1000", "loss that 999 of 1000 shows do not exceed", one.loss_1000),
         ("loss_worst", "worst foreseeable loss", one.loss_worst),
         ("price", "price", one.price),
     )

@@ -155,7 +155,7 @@ def _needs(bill: Bill | None) -> tuple[str, str, str]:
 def _rare(study: RiskStudy, marked: Sequence[bool]) -> Table:
     code = currency(study)
     head = (
-        "topology", "price", "exceeded once\nin 100 shows", "exceeded once\nin 1 000 shows",
+        "topology", "price", "99 of 100\ncost at most", "999 of 1 000\ncost at most",
         "worst\nforeseeable",
     )  # fmt: skip
     rows = tuple(
@@ -201,7 +201,7 @@ def consequence(row: RiskRow, code: str) -> list[str]:
     dark = f"{measured(row.dark, 'wall-seconds')} wall-seconds" if row.dark else "no wall-seconds"
     if not code or row.loss is None:
         return [dark]
-    worst = [] if row.worst is None else [f"{exact_money(row.worst, code)} at worst"]
+    worst = [] if row.worst is None else [f"{exact_money(row.worst, code)} at worst by itself"]
     return [dark, f"{amount(row.loss, code)} on average", *worst]
 
 

@@ -131,8 +131,8 @@ def _paired(study: RiskStudy) -> Iterator[Block]:
         return
     yield Heading("Differences in the same shows", 3)
     yield Para(
-        "The same faults strike all topologies in each show, so the differences to "
-        f"{called(study.main)} are surer than the intervals above suggest."
+        "The same faults strike all topologies in each show; what they have in common does not "
+        f"blur the differences to {called(study.main)}."
     )
     rows = tuple(_difference(study, each) for each in study.paired)
     head = ("topology", "of what", "difference", "by chance", "shows")
@@ -170,8 +170,9 @@ def single_blocks(study: RiskStudy) -> Iterator[Block]:
     """What hangs on one thing, by topology."""
     yield Heading("Single points")
     yield Para(
-        "A single point is a thing, route or circuit of which one fault leaves something dark for "
-        "good. It is named with the fault that does it."
+        "Things, routes and circuits of which one fault leaves the whole group dark for good, "
+        "named with the fault that does it. What darkens a part stands in the list of single "
+        "faults (`staylit faults`)."
     )
     yield Points(tuple(_single(each) for each in built(study)))
 

@@ -82,6 +82,8 @@ def by_ignorance(figure: Figure, code: str = "") -> str:
     if figure.band is None:
         return "not asked for"
     low, high = figure.band
+    if high <= 0 and not figure.found.exact:
+        return "not known: none seen"
     if figure.kind != "chance":
         return between(low, high, figure.kind, code)
     return odds(high) if low == high else _span(Estimate(high, low, high, 0.9, "band"))

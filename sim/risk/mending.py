@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
+from typing import Any
 
 from sim.rig.figures import TRADE
 from sim.rig.terms import PLACEHOLDER, Crew, Law, Repair
@@ -186,6 +187,12 @@ def _case(
     alarmed = any(things[name].monitored for name in strike.struck)
     twin = _twin(scenes, thing) if repair is not None and repair.by != "swap" else -1
     return Case(repair, spare, reach.get(thing.place, UNKNOWN_REACH), alarmed, twin)
+
+
+def place_of(thing: Thing, routes: Mapping[str, Any]) -> str:
+    """Where a thing is: its own place, else that of its first route that has one ("" unknown)."""
+    of_routes = (getattr(routes.get(route), "place", None) for route in thing.routes)
+    return thing.place or next((place for place in of_routes if place), "")
 
 
 def _repair(crew: Crew, where: str, thing: Thing, family: str, mode: str) -> Repair | None:

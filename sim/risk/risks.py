@@ -6,7 +6,7 @@ from. Out: `RiskRow`s, the gravest first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import exp
@@ -16,7 +16,8 @@ from sim.rig.terms import Contract
 from sim.rig.topology import Rig
 from sim.risk.bands import kind_of
 from sim.risk.channels import DARK, DEFECT
-from sim.risk.economics import by_hazard, suppliers_of
+from sim.risk.curve import attributed
+from sim.risk.economics import suppliers_of
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
 from sim.risk.nights import Tally
@@ -67,8 +68,8 @@ def risk_rows(by: Judged) -> tuple[RiskRow, ...]:
     for place, hazard in enumerate(by.of.union.hazards):
         if by.field.local[place] >= 0:
             kinds.setdefault(kind_of(hazard), []).append(place)
-    losses = [part.loss for part in by_hazard(by.tally, by.of.union.hazards)]
-    rows = [_row(by, kind, places, losses) for kind, places in kinds.items()]
+    parts = attributed(by.of, by.topology)
+    rows = [_row(by, kind, places, parts[places].sum(axis=0)) for kind, places in kinds.items()]
     return tuple(sorted(rows, key=_gravity))
 
 
@@ -76,9 +77,7 @@ def _gravity(row: RiskRow) -> tuple[Decimal, float, float, str]:
     return -(row.loss or Decimal(0)), -row.dark, -row.defect, row.name
 
 
-def _row(
-    by: Judged, kind: Kind, places: Sequence[int], losses: Sequence[Decimal | None]
-) -> RiskRow:
+def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRow:
     hazards = [by.of.union.hazards[place] for place in places]
     masses, means = [hazard.mass for hazard in hazards], by.means[list(places)]
     mass, sums = sum(masses), masses @ means
@@ -96,19 +95,28 @@ def _row(
         suppliers=tuple(sorted({s for h in hazards for s in suppliers_of(h, by.rig)})),
         mass=mass,
         defect=1 - exp(-float(sums[DEFECT_VALUE])),
-        dark=float(sums[DARK_VALUE]),
+        dark=max(float(parts[DARK_VALUE]), 0.0),
         guessed=sum(h.mass for h in hazards if h.guessed) / mass,
         seen=seen(by.field, by.field.local[gravest]),
-        helps=HELPS.get(kind[2]) or by.bearing.get(kind) or "a spare, and somebody who fits it",
-        loss=_sum(losses[place] for place in places) if by.contract else None,
+        helps=HELPS.get(kind[2]) or by.bearing.get(kind) or _mends(kind),
+        loss=_loss(parts) if by.contract else None,
         worst=worst if by.contract else None,
         severity=severity,
         level=by.matrix.levels[by.matrix.level(1 - exp(-mass))],
     )
 
 
-def _sum(losses: Iterable[Decimal | None]) -> Decimal:
-    return sum((loss for loss in losses if loss is not None), Decimal(0))
+def _mends(kind: Kind) -> str:
+    if kind[1] == "tripped":
+        return "a second circuit; a qualified person to reset it"
+    if kind[0].startswith("route "):
+        return "a second route"
+    return "a spare, and somebody who fits it"
+
+
+def _loss(parts: Floats) -> Decimal:
+    """The last value, in millionths of the currency's unit."""
+    return Decimal(repr(max(float(parts[-1]), 0.0))).quantize(Decimal("0.000001"))
 
 
 def seen(field: Field, number: int) -> str:

@@ -7,13 +7,13 @@ topology that can be built, with the `Union` of their hazards, and why the other
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig, corner
 from sim.risk.field import Field, localised
 from sim.risk.hazards import Hazard, hazards, position
-from sim.risk.mending import mending
+from sim.risk.mending import mending, place_of
 from sim.risk.scenes import Scenes
 from sim.risk.shows import Union, union_of
 from sim.risk.stretches import Gauge, moments
@@ -101,8 +101,10 @@ def field_of(
     whole = rig.length // rig.frame * rig.frame
     gauge = Gauge(scenes.asked, rig.frame, whole, moments(terms.weights))
     reach = {name: place.reach for name, place in scenario.file.places.items()}
+    routes = scenario.file.routes
+    placed = {t.name: replace(t, place=place_of(t, routes)) for t in rig.things.values()}
     crew = None if plain else terms.crew
-    of = mending(scenes, rig, crew, scenario.breaks, reach)
+    of = mending(scenes, replace(rig, things=placed), crew, scenario.breaks, reach)
 
     def place(number: int, u: float) -> int:
         return position(stage.hazards[number], u, whole)

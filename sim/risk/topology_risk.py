@@ -7,7 +7,7 @@ Out: a frozen `TopologyRisk`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -15,11 +15,13 @@ from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
 from sim.risk.bands import bands, guessed
 from sim.risk.channels import DARK
+from sim.risk.curve import attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
-from sim.risk.economics import by_supplier, losses_of, suppliers_of
+from sim.risk.economics import losses_of, suppliers_of
 from sim.risk.field import Field
 from sim.risk.gathered import alone_of, nights_of, pairs_of
 from sim.risk.helps import Guard, Option, guards_by_spare, guards_by_test, helps
+from sim.risk.mending import place_of
 from sim.risk.nights import Tally, tally
 from sim.risk.piles import ANY, Sampling, alone
 from sim.risk.prices import kits_struck, price_between, price_of
@@ -33,6 +35,7 @@ from sim.timebase import FLICKS
 LEADING = ("wall", "clause", "defect", "dark", "loss")
 """What a report speaks of first, by the beginning of its key."""
 MOST_RECOVERIES = 5
+DURING = ("always", "in breaks")
 
 
 @dataclass(frozen=True)
@@ -81,18 +84,26 @@ def topology_risk(
         "longest_recovery": recoveries(of, topology),
         "availability": 1 - dark.found.value / seconds,
         "unfinished": not of.finished,
-        "by_supplier": _suppliers(of, topology, setting, night),
+        "by_supplier": _suppliers(of, topology, setting),
     }
     if contract is None:
         return TopologyRisk(**common)  # type: ignore[arg-type]
     losses = losses_of(night.tally, of.union.hazards, contract, night.alone)
-    return TopologyRisk(
-        **common,  # type: ignore[arg-type]
-        loss_expected=next(figure for figure in figures if figure.key == LOSS),
-        loss_100=losses.once_in_100,
-        loss_1000=losses.once_in_1000,
-        loss_worst=losses.worst,
-        exceedance=tuple((rung.loss, rung.more) for rung in losses.rungs),
+    expected = next(figure for figure in figures if figure.key == LOSS)
+    made_so_far = TopologyRisk(**common)  # type: ignore[arg-type]
+    return _with_losses(made_so_far, expected, exceedance(of, topology), losses.worst)
+
+
+def _with_losses(
+    made: TopologyRisk, expected: Figure, curve: tuple[tuple[Decimal, float], ...], worst: Decimal
+) -> TopologyRisk:
+    return replace(
+        made,
+        loss_expected=expected,
+        loss_100=once_in(100, curve),
+        loss_1000=once_in(1000, curve),
+        loss_worst=worst,
+        exceedance=curve,
     )
 
 
@@ -138,12 +149,24 @@ def matrix_of(setting: Setting) -> Matrix:
 
 
 def _suppliers(
-    of: Sampling, topology: int, setting: Setting, night: Night
+    of: Sampling, topology: int, setting: Setting
 ) -> tuple[tuple[str, Decimal, float], ...]:
-    rig = setting.stages[topology].rig
-    owners = [suppliers_of(hazard, rig) for hazard in of.union.hazards]
-    parts = by_supplier(night.tally, of.union.hazards, owners)
-    return tuple((part.name, part.loss or Decimal(0), part.dark) for part in parts)
+    """The parts of each supplier, the dearest first; what nobody is named for stands under ""."""
+    rig, keys = setting.stages[topology].rig, [v.key for v in of.fields[topology].values]
+    parts = attributed(of, topology)
+    sums: dict[str, list[float]] = {}
+    for hazard, row in zip(of.union.hazards, parts, strict=True):
+        owners = suppliers_of(hazard, rig) or ("",)
+        for owner in owners:
+            entry = sums.setdefault(owner, [0.0, 0.0])
+            entry[0] += float(row[keys.index(LOSS)]) / len(owners) if LOSS in keys else 0.0
+            entry[1] += float(row[keys.index("dark time")]) / len(owners)
+    found = [(name, _cents(loss), dark) for name, (loss, dark) in sums.items() if loss or dark]
+    return tuple(sorted(found, key=lambda part: (-part[1], -part[2], part[0])))
+
+
+def _cents(amount: float) -> Decimal:
+    return Decimal(repr(max(amount, 0.0))).quantize(Decimal("0.000001"))
 
 
 def helps_of(
@@ -156,15 +179,40 @@ def helps_of(
     for number, stage in enumerate(setting.stages):
         if number == topology:
             continue
-        there, tally_of = bill(stage.plan, stage.rig, setting.group), nights[number].tally
-        loss = _money(tally_of.expected) if nights[number].dues else None
+        there, tallied = bill(stage.plan, stage.rig, setting.group), nights[topology].tally
+        saved = _saved(of, topology, number)
+        if not any(saved):
+            continue
+        loss = _money(tallied.expected - Fraction(saved[0])) if nights[number].dues else None
         what = f"topology {stage.variant.label}"
-        options.append(Option(what, loss, tally_of.dark, price_between(there, here)))
+        options.append(Option(what, loss, tallied.dark - saved[1], price_between(there, here)))
     guards: list[Guard] = [*guards_by_test(of.union.hazards)]
     if crew is not None:
         used = [kits_struck(hazard, rig) for hazard in of.union.hazards]
-        guards += guards_by_spare(used, crew.spares, {})
+        near = reachable_kits(setting, topology)
+        mendable = [{kit: n for kit, n in each.items() if kit in near} for each in used]
+        guards += guards_by_spare(mendable, crew.spares, {})
     return helps(nights[topology].tally, options, guards)
+
+
+def reachable_kits(setting: Setting, topology: int) -> frozenset[str]:
+    """The types of which some thing can be reached during the show."""
+    file, rig = setting.scenario.file, setting.stages[topology].rig
+    reach = {name: place.reach for name, place in file.places.items()}
+    near = [t.kit for t in rig.things.values() if reach.get(place_of(t, file.routes)) in DURING]
+    return frozenset(near)
+
+
+def _saved(of: Sampling, topology: int, other: int) -> tuple[float, float]:
+    """Loss and dark time that another topology saves, as far as the same shows tell it: 0 where
+    the interval of the difference holds 0.
+    """
+    keys = [value.key for value in of.fields[topology].values]
+    found = []
+    for key in (LOSS, "dark time"):
+        told = of.paired(topology, other, keys.index(key)) if key in keys else None
+        found.append(told.value if told is not None and told.low > 0 else 0.0)
+    return found[0], found[1]
 
 
 def _money(amount: Fraction) -> Decimal:
@@ -206,7 +254,11 @@ def _recovers(field: Field, number: int) -> float:
     """Seconds until nothing is dark any more, nobody mending anything."""
     if not field.scenes.concerned[number]:
         return 0.0
-    made = field.scenes.alone(number)
+    made, lasts = field.scenes.alone(number), field.scenes.hazards[number].lasts
+    if lasts is not None:
+        after = field.scenes.mended(number)
+        ends = [at for at, areas in after.steps if not areas[DARK]]
+        return (lasts + ends[0]) / FLICKS if ends and any(a[DARK] for _, a in made.steps) else 0.0
     if made.repeat is not None or made.steps[-1][1][DARK]:
         dark = any(areas[DARK] for _, areas in made.steps)
         return float("inf") if dark else 0.0

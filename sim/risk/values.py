@@ -67,7 +67,7 @@ def values_of(gauge: Gauge, terms: Terms, walls: str = "a whole wall") -> tuple[
     contract = terms.contract
     for number, clause in enumerate(contract.clauses if contract else ()):
         asked = tuple(n for n, q in enumerate(gauge.asked.questions) if q.clause == number)
-        for place, step in enumerate(clause.steps):
+        for place, step in enumerate(clause.steps if asked else ()):
             key = f"clause {number + 1} step {place + 1}"
             name = f"{clause.name}: more than {step.time / FLICKS:g} s"
             found.append(Value(key, name, CHANCE, 1.0, asked, step.time, number, place))

@@ -150,4 +150,13 @@ def moments(on: Checked) -> Found:
             )
 
 
-RISK_RULES = (crew, together, contract, edges, moments)
+def longest(on: Checked) -> Found:
+    """Times to ask for lie within the show."""
+    for number, time in enumerate(on.file.risk.longest):
+        if not 0 < time < on.file.show.length:
+            where = ("risk", "longest", number)
+            found, allowed = "a time that no show can tell", "more than 0, less than the show"
+            yield on.wrong(where, found, allowed, todo="write another, such as 10 s")
+
+
+RISK_RULES = (crew, together, contract, edges, moments, longest)

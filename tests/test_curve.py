@@ -1,0 +1,100 @@
+"""Who has which part of a figure, and how often more than a loss is lost: held to the figures.
+
+In: small rigs with a contract, sampled. Out: parts that add up, chances that the clauses have.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from sim.risk.asked import RiskAsked
+from sim.risk.bench import Alone
+from sim.risk.curve import attributed, exceedance, once_in
+from sim.risk.montecarlo import Effort, sample
+from sim.risk.piles import Sampling
+from sim.risk.results import RiskStudy
+from sim.risk.setting import setting
+from sim.risk.study import risk_of
+from sim.scenario.loader import scenario_from
+from sim.scenario.scenario import Scenario
+
+FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
+CONTRACT = """
+contract:
+  fee: 100 000 EUR
+  cap: 60 000 EUR
+  clauses:
+    - name: dark
+      state: dark
+      over: 10 %
+      of: wall
+      steps: [{for: 5 s, pays: 10 %}, {for: 240 s, pays: 40 %}]
+crew: {technicians: 1, spares: {receiving card: 3}}
+"""
+
+
+@cache
+def scenario() -> Scenario:
+    return scenario_from(FIRST.read_text(encoding="utf-8") + CONTRACT, "first.yaml")
+
+
+@cache
+def sampled() -> Sampling:
+    of = setting(scenario(), "panel", scenario().variants("panel"))
+    return sample(Alone(of.fields, of.union), Effort(1, 1000))
+
+
+@cache
+def study() -> RiskStudy:
+    return risk_of(scenario(), "panel", RiskAsked(shows=1000, jobs=1))
+
+
+@pytest.mark.parametrize("topology", range(5))
+def test_the_parts_of_all_hazards_add_up_to_every_figure(topology: int) -> None:
+    made = sampled()
+    sums = attributed(made, topology).sum(axis=0)
+    for place, _ in enumerate(made.fields[topology].values):
+        assert sums[place] == pytest.approx(made.mean(topology, place), rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize("topology", range(5))
+def test_the_curve_has_the_chances_of_the_clause(topology: int) -> None:
+    """One clause of two steps: a loss above 0 is its first step, one above 10 000 its second."""
+    made = sampled()
+    keys = [value.key for value in made.fields[topology].values]
+    curve = dict(exceedance(made, topology))
+    steps = [made.mean(topology, keys.index(f"clause 1 step {n}")) for n in (1, 2)]
+    assert curve[Decimal(0)] == pytest.approx(steps[0], rel=1e-9)
+    assert curve[Decimal(10_000)] == pytest.approx(steps[1], rel=1e-9)
+    assert curve[Decimal(40_000)] == 0
+    assert steps[0] > steps[1] > 0
+    mean = 10_000 * steps[0] + 30_000 * steps[1]
+    assert made.mean(topology, keys.index("loss")) == pytest.approx(mean, rel=1e-9)
+
+
+def test_rare_losses_are_read_off_the_curve() -> None:
+    curve = ((Decimal(0), 0.02), (Decimal(5), 0.01), (Decimal(7), 0.0))
+    assert [once_in(n, curve) for n in (10, 100, 1000)] == [Decimal(0), Decimal(5), Decimal(7)]
+
+
+def test_suppliers_and_risks_add_up_to_the_expected_loss_and_the_dark_time() -> None:
+    for one in study().topologies:
+        assert one.loss_expected is not None
+        dark = one.figure("dark time")
+        assert dark is not None
+        parts = [(loss, dark) for _, loss, dark in one.by_supplier]
+        rows = [(row.loss or Decimal(0), row.dark) for row in one.rows]
+        for each in (parts, rows):
+            loss = float(sum(loss for loss, _ in each))
+            assert loss == pytest.approx(one.loss_expected.found.value, rel=1e-4)
+            assert sum(time for _, time in each) == pytest.approx(dark.found.value, rel=1e-4)
+
+
+def test_another_topology_is_said_to_help_only_where_the_same_shows_tell_it() -> None:
+    paired = {each.label: each.found for each in study().paired if each.key == "loss"}
+    named = [h.what.removeprefix("topology ") for h in study().offered.helps]
+    assert all(paired[name].high < 0 for name in named if name in paired)
