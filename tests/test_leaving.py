@@ -156,7 +156,7 @@ def _running() -> Iterator[Callable[[], tuple[subprocess.Popen[str], list[int]]]
         running = subprocess.Popen(
             [*STAYLIT.split(), "compare", "river", "--jobs", "2"],
             cwd=ROOT, env=ENV, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            start_new_session=True,
+            start_new_session=True, preexec_fn=_hears_hangups,
         )  # fmt: skip
         started.append(running)
         return running, _two_children(running.pid)
@@ -166,6 +166,11 @@ def _running() -> Iterator[Callable[[], tuple[subprocess.Popen[str], list[int]]]
         with suppress(ProcessLookupError):
             os.killpg(each.pid, signal.SIGKILL)
         each.communicate()
+
+
+def _hears_hangups() -> None:
+    """Whoever runs the tests may ignore hang-ups, and what they start would too."""
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 def _two_children(parent: int) -> list[int]:
