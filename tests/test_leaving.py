@@ -151,26 +151,23 @@ def test_a_mistake_of_the_program_is_status_70_and_says_how_to_see_it(
 def _running() -> Iterator[Callable[[], tuple[subprocess.Popen[str], list[int]]]]:
     """`compare` at work, in a group of its own, and the ids of the processes that it started."""
     started: list[subprocess.Popen[str]] = []
+    before = signal.signal(signal.SIGHUP, signal.SIG_DFL)  # whoever runs the tests may ignore it
 
     def begin() -> tuple[subprocess.Popen[str], list[int]]:
         running = subprocess.Popen(
             [*STAYLIT.split(), "compare", "river", "--jobs", "2"],
             cwd=ROOT, env=ENV, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            start_new_session=True, preexec_fn=_hears_hangups,
+            start_new_session=True,
         )  # fmt: skip
         started.append(running)
         return running, _two_children(running.pid)
 
     yield begin
+    signal.signal(signal.SIGHUP, before)
     for each in started:
         with suppress(ProcessLookupError):
             os.killpg(each.pid, signal.SIGKILL)
         each.communicate()
-
-
-def _hears_hangups() -> None:
-    """Whoever runs the tests may ignore hang-ups, and what they start would too."""
-    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 def _two_children(parent: int) -> list[int]:
