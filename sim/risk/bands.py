@@ -37,7 +37,10 @@ class Unknown:
     sigma: float
 
 
-def kind_of(hazard: Hazard) -> tuple[str, str, str]:
+Kind = tuple[str, str, str]
+
+
+def kind_of(hazard: Hazard) -> Kind:
     """Role, mode and cause: what tells one risk from another in a report."""
     first = hazard.strikes[0] if hazard.strikes else None
     if first is None or hazard.cause == "shared cause":
@@ -45,19 +48,29 @@ def kind_of(hazard: Hazard) -> tuple[str, str, str]:
     return first.role, first.mode, hazard.cause
 
 
-def unknowns(hazards: Sequence[Hazard]) -> tuple[Unknown, ...]:
-    """All kinds of hazards, in order, with how little is known of their rates."""
-    found: dict[tuple[str, str, str], list[int]] = {}
+def by_kind(hazards: Sequence[Hazard]) -> dict[Kind, list[int]]:
+    """The places of the hazards of each kind, in order."""
+    found: dict[Kind, list[int]] = {}
     for place, hazard in enumerate(hazards):
         found.setdefault(kind_of(hazard), []).append(place)
+    return found
+
+
+def name_of_kind(kind: Kind) -> str:
+    """Role and mode, as a report names them."""
+    return " ".join(part for part in kind[:2] if part)
+
+
+def unknowns(hazards: Sequence[Hazard]) -> tuple[Unknown, ...]:
+    """All kinds of hazards, in order, with how little is known of their rates."""
     return tuple(
         Unknown(
-            name=" ".join(part for part in kind[:2] if part) + f" ({kind[2]})",
+            name=f"{name_of_kind(kind)} ({kind[2]})",
             source=hazards[places[0]].source,
             places=tuple(places),
             sigma=log(max(hazards[places[0]].error_factor, 1.0)) / normal_quantile(0.95),
         )
-        for kind, places in found.items()
+        for kind, places in by_kind(hazards).items()
     )
 
 

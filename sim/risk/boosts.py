@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.risk.bands import kind_of
-from sim.risk.piles import SAMPLED, Sampling
+from sim.risk.bands import by_kind
+from sim.risk.piles import SAMPLED, Pile, Sampling
 
 MOST = 30.0
 """No hazard is boosted more than this."""
@@ -22,25 +22,21 @@ def boosted(of: Sampling, keys: tuple[str, ...] = ()) -> list[float]:
     score = np.zeros(len(of.union.hazards))
     for pile in of.piles:
         if pile.method == SAMPLED:
-            for show, part in zip(pile.shows, _parts(of, pile.faults, keys), strict=True):
+            for show, part in zip(pile.shows, _parts(of, pile, keys), strict=True):
                 for blow in show:
                     score[blow.hazard] += part
-    kinds: dict[tuple[str, str, str], list[int]] = {}
-    for place, hazard in enumerate(of.union.hazards):
-        kinds.setdefault(kind_of(hazard), []).append(place)
     masses = np.array([hazard.mass for hazard in of.union.hazards])
     typical = score.sum() / masses.sum()
     found = np.ones(len(masses))
-    for places in kinds.values():
+    for places in by_kind(of.union.hazards).values():
         if typical > 0:
             dense = score[places].sum() / masses[places].sum() / typical
             found[places] = min(max(dense**0.5, 1.0), MOST)
     return [float(each) for each in found]
 
 
-def _parts(of: Sampling, faults: int, keys: tuple[str, ...]) -> list[float]:
+def _parts(of: Sampling, pile: Pile, keys: tuple[str, ...]) -> list[float]:
     """How much each show of a pile has of all values, each against its mean."""
-    pile = next(p for p in of.piles if p.faults == faults and p.method == SAMPLED)
     total = np.zeros(len(pile.shows))
     for topology, field in enumerate(of.fields):
         for place, value in enumerate(field.values):

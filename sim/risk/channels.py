@@ -14,7 +14,7 @@ from math import floor
 from sim.faults import Quality
 from sim.rig.terms import ClauseTerms, Terms
 from sim.rig.topology import Group
-from sim.study.effects import STATES, Canvas, Patch, state_of
+from sim.study.effects import STATES, Canvas, Patch, area_of, state_of, targets_of
 
 MOVING = "(what moves)"
 """A region of our own: pixels whose layer, as intended, moves."""
@@ -99,36 +99,16 @@ def asked(canvas: Canvas, terms: Terms, views: Sequence[str]) -> Asked:
     for clause, each in enumerate(terms.contract.clauses if terms.contract else ()):
         for target in targets(each, canvas):
             number = channels.setdefault(_plain(each.state, target), len(channels))
-            over = floor(each.over * total(target, canvas, views))
+            over = floor(each.over * area_of(target, canvas, views))
             questions.append(Question(number, over, target, clause))
     used = {target for channel in channels for target in channel.targets}
-    areas = {target: total(target, canvas, views) for target in used}
+    areas = {target: area_of(target, canvas, views) for target in used}
     return Asked(tuple(channels), tuple(questions), bool(used & set(views)), areas)
 
 
 def targets(clause: ClauseTerms, canvas: Canvas) -> tuple[str, ...]:
     """What a clause speaks of in this group."""
-    name = canvas.group.name
-    if clause.group not in ("", name):
-        return ()
-    if clause.of == "wall":
-        return tuple(canvas.walls)
-    if clause.of in (GROUP, name):
-        return (GROUP,)
-    known = {*canvas.walls, *canvas.regions, *canvas.group.audience}
-    return (clause.of,) if clause.of in known else ()
-
-
-def total(target: str, canvas: Canvas, views: Sequence[str]) -> int:
-    """The whole area of a target, in pixels."""
-    audience = canvas.group.audience
-    if target in views:
-        return canvas.walls[audience[target][0]]
-    if target == GROUP:
-        return canvas.area
-    if target in audience:
-        return sum(area for wall, area in canvas.walls.items() if wall in audience[target])
-    return canvas.walls[target] if target in canvas.walls else canvas.regions[target]
+    return targets_of(clause.of, canvas) if clause.group in ("", canvas.group.name) else ()
 
 
 def _plain(state: str, target: str) -> Channel:

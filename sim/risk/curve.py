@@ -15,7 +15,7 @@ import numpy as np
 from sim.risk.piles import EXACT, Pile, Sampling, alone
 from sim.risk.streams import Floats
 
-CENT = Decimal("0.01")
+CENT, MILLIONTH = Decimal("0.01"), Decimal("0.000001")
 
 
 def attributed(of: Sampling, topology: int) -> Floats:
@@ -30,6 +30,11 @@ def attributed(of: Sampling, topology: int) -> Floats:
             for hazard in here:
                 found[hazard] += table[number] / len(here)
     return found
+
+
+def as_money(amount: float) -> Decimal:
+    """A part of a loss, at least 0, in millionths of the currency's unit."""
+    return Decimal(repr(max(amount, 0.0))).quantize(MILLIONTH)
 
 
 def exceedance(of: Sampling, topology: int) -> tuple[tuple[Decimal, float], ...]:

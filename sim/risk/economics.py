@@ -28,6 +28,7 @@ from sim.risk.sums import WHOLE, apportioned, chance, in_grains, shared
 __all__ = [
     "Losses", "Night", "Part", "Rung", "Split", "Tally", "by_hazard", "by_supplier", "exceedance",
     "exceeded_once_in", "guessed_share", "losses_of", "split", "suppliers_of", "tally",
+    "worst_of",
 ]  # fmt: skip
 
 NOT_SAID = ""
@@ -200,7 +201,7 @@ def losses_of(
         (Fraction(insured(contract, loss)) * n for loss, n in found.by_loss.items()), Fraction(0)
     )
     insurer = in_grains(borne / WHOLE)
-    worst, who = _worst(found, alone)
+    worst, who = worst_of(found, alone)
     return Losses(
         currency=contract.currency,
         expected=expected,
@@ -215,7 +216,7 @@ def losses_of(
     )
 
 
-def _worst(found: Tally, alone: Mapping[int, Decimal]) -> tuple[Decimal, Culprits]:
+def worst_of(found: Tally, alone: Mapping[int, Decimal]) -> tuple[Decimal, Culprits]:
     """The largest loss and who did it: of equal ones a single fault, then the first."""
     seen = max(found.by_loss)
     single = min(alone, key=lambda place: (-alone[place], place), default=None)

@@ -28,8 +28,6 @@ FEW_PAIRS = 12_000
 the budget has shows.
 """
 FEW_BUDGETS = 5
-
-
 MOST_STRATA = 25
 """Where shows may have more faults than this they are not told apart by their number."""
 ANY_PILOT, ANY_BATCH, ANY_COST = 20, 20, 100
@@ -165,8 +163,8 @@ def _grown(
     count = known + more[old.faults]
     shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
     fresh = piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
-    first = old.ratios or tuple(likelier(work.union, boosts, show) for show in old.shows)
-    ratios = (*first, *(likelier(work.union, boosts, show) for show in shows))
+    first = old.ratios or likelier(work.union, boosts, old.shows)
+    ratios = (*first, *likelier(work.union, boosts, shows))
     return replace(
         joined(old, fresh),
         shares=np.array([1 / (piloted + count * ratio) for ratio in ratios]),

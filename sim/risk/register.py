@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from sim.rig.terms import Terms
 from sim.rig.topology import Rig
-from sim.risk.bands import kind_of
+from sim.risk.bands import Kind, by_kind, name_of_kind
 from sim.risk.hazards import Hazard
 from sim.risk.prices import Carried, kits_struck, spares_to_carry
 from sim.risk.results import Backing, RateUsed, SpareShare
@@ -21,19 +21,17 @@ CONFIDENCE = Fraction(19, 20)
 """Spares are to last with this probability."""
 
 
-def rates_used(hazards: Iterable[Hazard]) -> tuple[RateUsed, ...]:
+def rates_used(hazards: Sequence[Hazard]) -> tuple[RateUsed, ...]:
     """Every kind of hazard with how many strike in a show."""
-    kinds: dict[tuple[str, str, str], list[Hazard]] = {}
-    for hazard in hazards:
-        kinds.setdefault(kind_of(hazard), []).append(hazard)
-    return tuple(_used(kind, of) for kind, of in kinds.items())
+    kinds = by_kind(hazards)
+    return tuple(_used(kind, [hazards[n] for n in places]) for kind, places in kinds.items())
 
 
-def _used(kind: tuple[str, str, str], of: Sequence[Hazard]) -> RateUsed:
+def _used(kind: Kind, of: Sequence[Hazard]) -> RateUsed:
     masses = sorted({hazard.mass for hazard in of})
     least, most = f"{masses[0]:.3g}", f"{masses[-1]:.3g}"
     value = least if least == most else f"{least} to {most}"
-    what = " ".join(part for part in kind[:2] if part) + f" ({kind[2]})"
+    what = f"{name_of_kind(kind)} ({kind[2]})"
     guessed = any(hazard.guessed for hazard in of)
     grade = "placeholder" if guessed else "stated"
     factor = max(hazard.error_factor for hazard in of)

@@ -14,13 +14,12 @@ from math import exp
 from sim.reliability.riskmatrix import Matrix
 from sim.rig.terms import Contract
 from sim.rig.topology import Rig
-from sim.risk.bands import kind_of
+from sim.risk.bands import Kind, by_kind, kind_of, name_of_kind
 from sim.risk.channels import DARK, DEFECT
-from sim.risk.curve import attributed
+from sim.risk.curve import as_money
 from sim.risk.economics import suppliers_of
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
-from sim.risk.nights import Tally
 from sim.risk.piles import Sampling, alone
 from sim.risk.results import RiskRow
 from sim.risk.severity import severity_of_dark, severity_of_loss
@@ -37,23 +36,21 @@ HELPS: Mapping[str, str] = {
 """By cause; what fails by itself is helped by a topology that bears it, or by a spare."""
 
 
-Kind = tuple[str, str, str]
-
-
 @dataclass(frozen=True)
 class Judged:
     """One topology with all that its rows are judged by. `means`: of single hazards (`alone`);
-    `bearing`: for each kind of hazard a topology in which it makes far less dark; `alone_loss`: for
-    each hazard the most that it alone cost.
+    `parts`: what each hazard has of every value (`attributed`); `bearing`: for each kind of hazard
+    a topology in which it makes far less dark; `alone_loss`: for each hazard the most that it alone
+    cost.
     """
 
     of: Sampling
     topology: int
     rig: Rig
-    tally: Tally
     matrix: Matrix
     contract: Contract | None
     means: Floats
+    parts: Floats
     bearing: Mapping[Kind, str]
     alone_loss: Mapping[int, Decimal]
 
@@ -64,12 +61,11 @@ class Judged:
 
 def risk_rows(by: Judged) -> tuple[RiskRow, ...]:
     """All kinds of hazards that this topology has."""
-    kinds: dict[Kind, list[int]] = {}
-    for place, hazard in enumerate(by.of.union.hazards):
-        if by.field.local[place] >= 0:
-            kinds.setdefault(kind_of(hazard), []).append(place)
-    parts = attributed(by.of, by.topology)
-    rows = [_row(by, kind, places, parts[places].sum(axis=0)) for kind, places in kinds.items()]
+    rows = []
+    for kind, all_of in by_kind(by.of.union.hazards).items():
+        places = [place for place in all_of if by.field.local[place] >= 0]
+        if places:
+            rows.append(_row(by, kind, places, by.parts[places].sum(axis=0)))
     return tuple(sorted(rows, key=_gravity))
 
 
@@ -89,7 +85,7 @@ def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRo
         else severity_of_dark(float(means[:, DARK_VALUE].max()))
     )
     return RiskRow(
-        name=" ".join(part for part in kind[:2] if part),
+        name=name_of_kind(kind),
         cause=kind[2],
         count=len(places),
         suppliers=tuple(sorted({s for h in hazards for s in suppliers_of(h, by.rig)})),
@@ -99,7 +95,7 @@ def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRo
         guessed=sum(h.mass for h in hazards if h.guessed) / mass,
         seen=seen(by.field, by.field.local[gravest]),
         helps=HELPS.get(kind[2]) or by.bearing.get(kind) or _mends(kind),
-        loss=_loss(parts) if by.contract else None,
+        loss=as_money(float(parts[-1])) if by.contract else None,
         worst=worst if by.contract else None,
         severity=severity,
         level=by.matrix.levels[by.matrix.level(1 - exp(-mass))],
@@ -112,11 +108,6 @@ def _mends(kind: Kind) -> str:
     if kind[0].startswith("route "):
         return "a second route"
     return "a spare, and somebody who fits it"
-
-
-def _loss(parts: Floats) -> Decimal:
-    """The last value, in millionths of the currency's unit."""
-    return Decimal(repr(max(float(parts[-1]), 0.0))).quantize(Decimal("0.000001"))
 
 
 def seen(field: Field, number: int) -> str:
@@ -170,7 +161,7 @@ def lasting_alone(of: Sampling, topology: int) -> tuple[str, ...]:
     for place, hazard in enumerate(of.union.hazards):
         number = field.local[place]
         if number >= 0 and _takes_all(field, number, whole):
-            found[" ".join(part for part in kind_of(hazard)[:2] if part)] = None
+            found[name_of_kind(kind_of(hazard))] = None
     return tuple(found)
 
 

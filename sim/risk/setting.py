@@ -17,7 +17,7 @@ from sim.risk.mending import mending, place_of
 from sim.risk.scenes import Scenes
 from sim.risk.shows import Union, union_of
 from sim.risk.stretches import Gauge, moments
-from sim.risk.values import Value, values_of
+from sim.risk.values import values_of
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.contingency import Laboratory
 from sim.study.strikes import Strike
@@ -113,14 +113,10 @@ def field_of(
         label=stage.variant.label,
         scenes=scenes,
         gauge=gauge,
-        values=_values(gauge, scenario),
+        values=values_of(gauge, terms),
         terms=terms,
         local=localised(union, scenes),
         place=place,
         endings=of.endings,
         mends=crew is not None,
     )
-
-
-def _values(gauge: Gauge, scenario: Scenario) -> tuple[Value, ...]:
-    return values_of(gauge, scenario.terms)

@@ -10,7 +10,7 @@ hazards strike and when does not depend on the pace.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import exp, fsum, lgamma, log, prod
 
 import numpy as np
@@ -42,10 +42,10 @@ class Union:
     """All hazards of some topologies, each once; `mass`: mean number of strikes in a show."""
 
     hazards: tuple[Hazard, ...]
+    mass: float = field(init=False, compare=False)
 
-    @property
-    def mass(self) -> float:
-        return fsum(hazard.mass for hazard in self.hazards)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "mass", fsum(hazard.mass for hazard in self.hazards))
 
     def chance(self, faults: int) -> float:
         """The probability of so many strikes in a show."""
@@ -108,7 +108,7 @@ def with_faults(
     `boosts`: for each hazard how many times likelier it strikes than it does; () once for all.
     """
     weights = boosts or [1.0] * len(union.hazards)
-    mass = fsum(h.mass * boost for h, boost in zip(union.hazards, weights, strict=True))
+    mass = _boosted(union, weights)
     paces = [faults / mass * boost for boost in weights]
     label = f"{faults} faults" + (" boosted" if boosts else "")
     tries = int(count / poisson(faults, float(faults)) * 1.1) + 50
@@ -120,11 +120,14 @@ def with_faults(
         tries *= 2
 
 
-def likelier(union: Union, boosts: Sequence[float], show: Show) -> float:
-    """How many times likelier a show is with boosted hazards, among shows of as many faults."""
-    mass = fsum(h.mass * boost for h, boost in zip(union.hazards, boosts, strict=True))
-    each = union.mass / mass
-    return prod(boosts[blow.hazard] * each for blow in show)
+def likelier(union: Union, boosts: Sequence[float], shows: Iterable[Show]) -> list[float]:
+    """How many times likelier each show is with boosted hazards, among shows of as many faults."""
+    each = union.mass / _boosted(union, boosts)
+    return [prod(boosts[blow.hazard] * each for blow in show) for show in shows]
+
+
+def _boosted(union: Union, boosts: Sequence[float]) -> float:
+    return fsum(h.mass * boost for h, boost in zip(union.hazards, boosts, strict=True))
 
 
 def _struck(

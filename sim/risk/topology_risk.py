@@ -15,9 +15,9 @@ from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
 from sim.risk.bands import bands, guessed
 from sim.risk.channels import DARK
-from sim.risk.curve import attributed, exceedance, once_in
+from sim.risk.curve import as_money, attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
-from sim.risk.economics import losses_of, suppliers_of
+from sim.risk.economics import suppliers_of, worst_of
 from sim.risk.field import Field
 from sim.risk.gathered import alone_of, nights_of, pairs_of
 from sim.risk.helps import Guard, Option, guards_by_spare, guards_by_test, helps
@@ -69,13 +69,13 @@ def topology_risk(
     made = bill(stage.plan, stage.rig, setting.group)
     figures = figures_of(of, topology, ends)
     dark = next(figure for figure in figures if figure.key == "dark time")
-    seconds = field.gauge.length / FLICKS
+    seconds, judged = field.gauge.length / FLICKS, _judged(setting, of, topology, night)
     common = {
         "variant": stage.variant,
         "bill": made,
         "price": price_of(made),
         "figures": tuple(figure for figure in figures if figure.key != LOSS),
-        "rows": risk_rows(_judged(setting, of, topology, night)),
+        "rows": risk_rows(judged),
         "helps": helps_of(setting, of, topology, nights),
         "strata": strata(of),
         "shows": of.shows,
@@ -84,14 +84,14 @@ def topology_risk(
         "longest_recovery": recoveries(of, topology),
         "availability": 1 - dark.found.value / seconds,
         "unfinished": not of.finished,
-        "by_supplier": _suppliers(of, topology, setting),
+        "by_supplier": _suppliers(judged),
     }
     if contract is None:
         return TopologyRisk(**common)  # type: ignore[arg-type]
-    losses = losses_of(night.tally, of.union.hazards, contract, night.alone)
+    worst, _ = worst_of(night.tally, night.alone)
     expected = next(figure for figure in figures if figure.key == LOSS)
     made_so_far = TopologyRisk(**common)  # type: ignore[arg-type]
-    return _with_losses(made_so_far, expected, exceedance(of, topology), losses.worst)
+    return _with_losses(made_so_far, expected, exceedance(of, topology), worst)
 
 
 def _with_losses(
@@ -133,10 +133,10 @@ def _judged(setting: Setting, of: Sampling, topology: int, night: Night) -> Judg
         of=of,
         topology=topology,
         rig=setting.stages[topology].rig,
-        tally=night.tally,
         matrix=matrix_of(setting),
         contract=setting.scenario.terms.contract,
         means=alone(of, topology),
+        parts=attributed(of, topology),
         bearing=bearing(of, topology, labels),
         alone_loss=night.alone,
     )
@@ -148,25 +148,18 @@ def matrix_of(setting: Setting) -> Matrix:
     return with_edges(edges, "risk.edges") if edges else STANDARD
 
 
-def _suppliers(
-    of: Sampling, topology: int, setting: Setting
-) -> tuple[tuple[str, Decimal, float], ...]:
+def _suppliers(by: Judged) -> tuple[tuple[str, Decimal, float], ...]:
     """The parts of each supplier, the dearest first; what nobody is named for stands under ""."""
-    rig, keys = setting.stages[topology].rig, [v.key for v in of.fields[topology].values]
-    parts = attributed(of, topology)
+    keys = [value.key for value in by.field.values]
     sums: dict[str, list[float]] = {}
-    for hazard, row in zip(of.union.hazards, parts, strict=True):
-        owners = suppliers_of(hazard, rig) or ("",)
+    for hazard, row in zip(by.of.union.hazards, by.parts, strict=True):
+        owners = suppliers_of(hazard, by.rig) or ("",)
         for owner in owners:
             entry = sums.setdefault(owner, [0.0, 0.0])
             entry[0] += float(row[keys.index(LOSS)]) / len(owners) if LOSS in keys else 0.0
             entry[1] += float(row[keys.index("dark time")]) / len(owners)
-    found = [(name, _cents(loss), dark) for name, (loss, dark) in sums.items() if loss or dark]
+    found = [(name, as_money(loss), dark) for name, (loss, dark) in sums.items() if loss or dark]
     return tuple(sorted(found, key=lambda part: (-part[1], -part[2], part[0])))
-
-
-def _cents(amount: float) -> Decimal:
-    return Decimal(repr(max(amount, 0.0))).quantize(Decimal("0.000001"))
 
 
 def helps_of(

@@ -7,7 +7,7 @@ quality). Out: a frozen `Effect`. Areas are pixels; all is exact but `dark_time`
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from sim.study.readings import LIT, STATES, Line, Reading, read, state_of
 
 __all__ = [
     "LIT", "STATES", "Canvas", "Effect", "Key", "Line", "Patch", "Reading", "Share", "View",
-    "effect", "read", "shares", "state_of",
+    "area_of", "effect", "read", "shares", "state_of", "targets_of",
 ]  # fmt: skip
 
 Key = tuple[Any, ...]
@@ -72,6 +72,32 @@ def _patches(group: Group, walls: Mapping[str, str]) -> dict[str, tuple[Patch, .
         regions = tuple(inside.get((cabinet, stack), {}).items())
         found.setdefault(cabinet, []).append(Patch(cabinet, walls[cabinet], stack, area, regions))
     return {cabinet: tuple(patches) for cabinet, patches in found.items()}
+
+
+def targets_of(of: str, canvas: Canvas) -> tuple[str, ...]:
+    """What a limit or a clause speaks of in this group: names of walls, a region, an audience area,
+    or the group; none if it concerns another group.
+    """
+    if of == "wall":
+        return tuple(canvas.walls)
+    if of in ("group", canvas.group.name):
+        return ("group",)
+    known = {*canvas.walls, *canvas.regions, *canvas.group.audience}
+    return (of,) if of in known else ()
+
+
+def area_of(target: str, canvas: Canvas, views: Container[str]) -> int:
+    """The whole area of a target, in pixels. `views`: areas of the audience whose walls are
+    mirrored, so that they see one picture.
+    """
+    audience = canvas.group.audience
+    if target in views:
+        return canvas.walls[audience[target][0]]
+    if target in audience:
+        return sum(area for wall, area in canvas.walls.items() if wall in audience[target])
+    if target == "group":
+        return canvas.area
+    return canvas.walls[target] if target in canvas.walls else canvas.regions[target]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.scenario.scenario import Limit
-from sim.study.effects import STATES, Canvas, Effect, Line, state_of
+from sim.study.effects import (
+    STATES,
+    Canvas,
+    Effect,
+    Line,
+    Share,
+    area_of,
+    state_of,
+    targets_of,
+)
 from sim.study.outcome import Outcome
 from sim.study.strikes import Strike
 
@@ -96,12 +105,7 @@ def broken(limit: Limit, canvas: Canvas, effect: Effect) -> bool:
 
 def targets(limit: Limit, canvas: Canvas) -> tuple[str, ...]:
     """What the limit speaks of in this group: names of walls, a region, a view, or the group."""
-    if limit.of == "wall":
-        return tuple(canvas.walls)
-    if limit.of in ("group", canvas.group.name):
-        return ("group",)
-    known = {*canvas.walls, *canvas.regions, *canvas.group.audience}
-    return (limit.of,) if limit.of in known else ()
+    return targets_of(limit.of, canvas)
 
 
 ENDLESS = 1 << 62
@@ -130,22 +134,21 @@ def touched(length: int | None, frame: int) -> tuple[int, int]:
 
 def lines_of(target: str, canvas: Canvas, effect: Effect) -> tuple[list[tuple[Line, int]], int]:
     """The lines of a target with their areas, and its whole area (pixels)."""
-    group = canvas.group
+    total = area_of(target, canvas, effect.views)
     if target in effect.views:
-        return list(effect.views[target].lines), canvas.walls[group.audience[target][0]]
-    if target in group.audience:
-        walls = set(group.audience[target])
-        parts = [(line, sum(a for w, a in s.walls if w in walls)) for line, s in effect.lines]
-        return parts, sum(area for wall, area in canvas.walls.items() if wall in walls)
+        return list(effect.views[target].lines), total
+    return [(line, _part(target, canvas, share)) for line, share in effect.lines], total
+
+
+def _part(target: str, canvas: Canvas, share: Share) -> int:
+    """How much of a target shows this share (pixels)."""
+    audience = canvas.group.audience
+    if target in audience:
+        return sum(area for wall, area in share.walls if wall in audience[target])
     if target == "group":
-        return [(line, sum(a for _, a in s.walls)) for line, s in effect.lines], canvas.area
-    if target in canvas.walls:
-        return [(line, dict(s.walls).get(target, 0)) for line, s in effect.lines], canvas.walls[
-            target
-        ]
-    return [(line, dict(s.regions).get(target, 0)) for line, s in effect.lines], canvas.regions[
-        target
-    ]
+        return sum(area for _, area in share.walls)
+    parts = share.walls if target in canvas.walls else share.regions
+    return dict(parts).get(target, 0)
 
 
 def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
