@@ -89,6 +89,8 @@ class Board:
         self.failing: frozenset[str] = frozenset()
         self.used: set[str] = set()
         self.touched: set[int] = set()
+        self.unlike: frozenset[int] = frozenset()
+        self.settled_memory: Mapping[int, Any] = {}
         self.examined: dict[int, int] = {}
         self.ask: Ask = lambda number, when: None
         self.ask_shown: Ask = lambda number, when: None

@@ -29,20 +29,28 @@ def add(line: list[tuple[int, T]], at: int, value: T) -> None:
         line.append((at, value))
 
 
-def otherwise(board: Board, before: Board, repeats: bool) -> frozenset[int]:
-    """The nodes that send, choose or show something else now than on the board before.
+def sends_otherwise(board: Board, origin: Board, repeats: bool) -> frozenset[int]:
+    """The nodes that send something else now than on the board with nothing wrong.
 
     Where the rig repeats itself: all that ever did.
     """
-    settled = board.memory.settled
-    sent = {n for n in board.touched if repeats or board.value[n] != before.value[n]}
+    ever = altered(board)
+    return ever if repeats else frozenset(n for n in ever if board.value[n] != origin.value[n])
+
+
+def chooses_otherwise(board: Board, origin: Board, repeats: bool) -> frozenset[int]:
+    """The nodes that choose otherwise, and the carriers that have taken another arrangement."""
+    settled, known = origin.memory.settled, {**board.settled_memory, **board.memory}
     chose = {
-        n
-        for n, now in board.memory.items()
-        if repeats or n not in settled or now.on != settled[n].on
+        n for n, now in known.items() if repeats or n not in settled or now.on != settled[n].on
     }
-    took = {n for n, taken in board.arrangement.items() if taken != before.arrangement[n]}
-    return frozenset(sent | chose | took)
+    took = {n for n, taken in board.arrangement.items() if taken != origin.arrangement[n]}
+    return frozenset(chose | took)
+
+
+def altered(board: Board) -> frozenset[int]:
+    """The nodes that ever sent something else than on the board with nothing wrong."""
+    return frozenset(board.touched | board.unlike)
 
 
 def pending(board: Board, conditions: Mapping[int, Condition]) -> list[Note]:

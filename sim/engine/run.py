@@ -19,7 +19,7 @@ from sim.engine.board import Board, Value
 from sim.engine.condition import Condition
 from sim.engine.nodes import renew
 from sim.engine.playing import FIRST_THING, Player
-from sim.engine.recording import add, otherwise, pending
+from sim.engine.recording import add, altered, chooses_otherwise, pending, sends_otherwise
 from sim.engine.settling import Base, ailing, settled, settled_within
 from sim.engine.signal import Note, Signal, Trace
 from sim.engine.symmetry import Cone
@@ -48,7 +48,7 @@ class Run:
         self.now = 0
         self.conditions = ailing(self.wiring, script)
         board = _settled(base, within, self.conditions)
-        self.before = board
+        self.origin = base.board
         self.board = board.branch(self.conditions, self.wiring)
         self.board.failing = script.failing
         self.board.ask = self.ask_node
@@ -187,7 +187,10 @@ class Run:
             pending=pending(self.board, self.conditions) if self.late else [],
             used=frozenset(self.board.used - {""}),
             repeat=self.player.repeat,
-            otherwise=otherwise(self.board, self.before, self.player.repeat is not None),
+            otherwise=sends_otherwise(self.board, self.origin, self.player.repeat is not None),
+            chose=chooses_otherwise(self.board, self.origin, self.player.repeat is not None),
+            altered=altered(self.board),
+            took=frozenset(self.board.arrangement_last),
             examined=self.board.examined,
             last=self.now,
         )
@@ -198,8 +201,13 @@ def _settled(base: Base, within: Cone | None, conditions: Mapping[int, Condition
     if not conditions:
         return base.board
     if within is not None:
-        return settled_within(base, within, conditions)
-    return settled(base.wiring, base.values, conditions)
+        board = settled_within(base, within, conditions)
+    else:
+        board = settled(base.wiring, base.values, conditions)
+    board.settled_memory = dict(board.memory)
+    numbers = range(len(board.value)) if within is None else within.inputs
+    board.unlike = frozenset(n for n in numbers if board.value[n] != base.board.value[n])
+    return board
 
 
 def run(

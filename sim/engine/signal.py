@@ -55,7 +55,9 @@ class Trace:
     and layers, live); `wanted`: group -> [(flick, arrangement)]; `notes`: events in order;
     `pending`: timers that had not run out at the end, as notes at the flick when they would;
     `used`: timing keys that a timer was set by; `otherwise`: numbers of nodes that send something
-    else, or choose otherwise, at the end than before time 0; `examined`: how many of its inputs a
+    else at the end than with nothing wrong, `chose`: of those that then choose otherwise or have
+    taken another arrangement; `altered` and `took`: of those that ever sent something else, of
+    carriers that ever took another arrangement; `examined`: how many of its inputs a
     selector ever looked at, in order, before it was content; `repeat`: (first, second) flicks
     between which a flapping rig repeats itself, if it was asked for and found; `last`: the flick
     of the last thing that was looked at, from which on no timer runs.
@@ -69,6 +71,9 @@ class Trace:
     pending: Sequence[Note] = ()
     used: frozenset[str] = field(default_factory=frozenset)
     otherwise: frozenset[int] = field(default_factory=frozenset)
+    chose: frozenset[int] = field(default_factory=frozenset)
+    altered: frozenset[int] = field(default_factory=frozenset)
+    took: frozenset[int] = field(default_factory=frozenset)
     examined: Mapping[int, int] = field(default_factory=dict)
     repeat: tuple[int, int] | None = None
     last: int = 0

@@ -10,7 +10,7 @@ come.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from sim.faults import Fault
 from sim.rig.terms import Terms
@@ -33,14 +33,28 @@ from sim.risk.events import (
 )
 from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile, profile
-from sim.study.footprint import Footprints
 from sim.study.laboratory import Laboratory
+from sim.study.ripple import Ripple, Ripples
 from sim.study.shown import Shown, shown
 from sim.study.strikes import Strike
 
 MOST_KEPT = 3000
 """Casts, and tales of several events, that are remembered at a time."""
 __all__ = ["Piece", "Scenes", "Struck", "Tale"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spreading:
+    """How far something spreads: all that it ever changes, and what stands otherwise once it has
+    settled.
+    """
+
+    ever: Ripple
+    standing: Ripple
+
+
+def _is_over(fault: Fault) -> bool:
+    return fault.until is not None or fault.mode in ("restart", "drops")
 
 
 class Scenes:
@@ -63,12 +77,12 @@ class Scenes:
         self.asked: Asked = asked(self.laboratory.canvas, terms, views)
         self.hazards = tuple(hazards)
         self.strikes = [as_one(hazard) for hazard in hazards]
-        self.footprints = Footprints(self.laboratory)
+        self.ripples = Ripples(self.laboratory)
         self.concerned = [bool(h.failing) or self._concerns(s) for h, s in self._pairs()]
         self.tales: dict[tuple[Turn, ...], Tale] = {}
         self.meetings: dict[tuple[int, int], tuple[bool, bool]] = {}
         self.silences: dict[int, bool] = {}
-        self.left: dict[tuple[int, int], bool] = {}
+        self.spreadings: dict[int, Spreading] = {}
 
     def _pairs(self) -> zip[tuple[Hazard, Strike]]:
         return zip(self.hazards, self.strikes, strict=True)
@@ -107,23 +121,7 @@ class Scenes:
             for one in silent
             if not any(self._meet(one, other) for other in known if other is not one)
         ]
-        if len(known) == 2 and not idle:
-            idle = [one for one in silent if self._long_over(one, known[known[0] is one])]
         return [each for each in events if each not in idle]
-
-    def _long_over(self, one: Struck, other: Struck) -> bool:
-        """Whether one, silent and there for good before the show, leaves nothing that another, the
-        only other one, looks at.
-        """
-        if one.begin >= 0 or one.end is not None or other.begin < 0:
-            return False
-        pair = one.hazard, other.hazard
-        if pair not in self.left:
-            strikes = [self.strikes[hazard] for hazard in pair]
-            demanded = self._demands(*pair) or self._demands(*reversed(pair))
-            plain = all(strike.faults for strike in strikes) and not demanded
-            self.left[pair] = plain and not self.footprints.can_meet(*strikes)
-        return self.left[pair]
 
     def _unrelated(self, events: Sequence[Struck]) -> list[list[Struck]]:
         """The events by whether they can matter to each other, directly or through others."""
@@ -161,24 +159,36 @@ class Scenes:
         return self.meetings[one, other]
 
     def _related(self, one: int, other: int) -> tuple[bool, bool]:
-        demanded = self._demands(one, other), self._demands(other, one)
-        first, second = self.strikes[one], self.strikes[other]
-        if any(demanded) or not (first.faults and second.faults):
-            return any(demanded), any(demanded)
-        meet = self.footprints.can_meet
-        far = meet(first, second) or meet(second, first) or self._overlap(one, other)
-        return far, far or self._touch(first, second) or self._touch(second, first)
+        first, second = self.ripple(one), self.ripple(other)
+        if first.standing.meets(second.ever) or first.ever.meets(second.standing):
+            return True, True
+        return False, first.ever.meets(second.ever)
 
-    def _overlap(self, one: int, other: int) -> bool:
-        """Whether one may change the picture on cabinets that the other has changed already: then
-        their areas do not add up.
-        """
-        paint = [self._paints(one), self._paints(other)]
-        return any(paint) and not self.silent(one) and not self.silent(other)
+    def ripple(self, hazard: int) -> Spreading:
+        """How far a hazard by itself spreads, from first to last and after its end."""
+        if hazard not in self.spreadings:
+            self.spreadings[hazard] = self._spreading(hazard)
+        return self.spreadings[hazard]
 
-    def _paints(self, hazard: int) -> bool:
-        part = self.laboratory.part(self.strikes[hazard])
-        return not part.nodes.keys().isdisjoint(self.laboratory.painting)
+    def _spreading(self, hazard: int) -> Spreading:
+        begin, end = (hazard, True, 0), (hazard, False, 0)
+        first = self._spread([(0, begin)])
+        if not self.strikes[hazard].faults:
+            return first
+        after = self._spread([(0, begin), (self.alone(hazard).settled + 1, end)])
+        return Spreading(first.ever | after.ever, first.standing | after.standing)
+
+    def _spread(self, times: Sequence[tuple[int, Event]]) -> Spreading:
+        """How far the events of a story spread."""
+        faults, failing = self._script(times)
+        cast = self.laboratory.cast((*(fault.thing for fault in faults), *failing))
+        modes = [fault.mode for fault in faults] if faults else ["moved"]
+        found = self.laboratory.settle(cast, faults, "typical", failing)
+        over = bool(faults) and all(_is_over(fault) for fault in faults) and not failing
+        made = self.ripples
+        return Spreading(
+            made.ever(cast, found, modes), made.standing(cast, found, modes, over and not found.pending)
+        )
 
     def silent(self, hazard: int) -> bool:
         """Whether a hazard by itself changes nothing, from first to last and after its end."""
@@ -187,23 +197,6 @@ class Scenes:
             blank = idle or (self.alone(hazard).blank and self.mended(hazard).blank)
             self.silences[hazard] = blank
         return self.silences[hazard]
-
-    def _demands(self, one: int, other: int) -> bool:
-        """Whether a selector that one lets fail can notice the other."""
-        names = self.hazards[one].failing
-        strike = self.strikes[other]
-        if not names or not strike.faults:
-            return False
-        part, places = self.laboratory.part(strike), self.laboratory.wiring.selector_node
-        return any(places.get(name, -1) in part.nodes for name in names)
-
-    def _touch(self, one: Strike, other: Strike) -> bool:
-        part, against = self.laboratory.part(one), self.laboratory.part(other)
-        if not (part.halved | part.things.keys()).isdisjoint(
-            against.halved | against.things.keys()
-        ):
-            return True
-        return not part.nodes.keys().isdisjoint(self.footprints.looked_at_by(other))
 
     # ---- playing
 

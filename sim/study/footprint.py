@@ -42,7 +42,8 @@ class Footprints:
         """The nodes that send something else, or choose otherwise, once a strike has settled."""
         if strike.name not in self.changes:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
-            alike = self.laboratory.settled(strike).otherwise
+            settled = self.laboratory.settled(strike)
+            alike = settled.otherwise | settled.chose
             things = () if self.is_over(strike) else part.things
             own = {n for thing in things for n in wiring.nodes_of[thing]}
             self.changes[strike.name] = frozenset(

@@ -234,6 +234,9 @@ class Laboratory:
             shown={k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()},
             pending=pending(trace),
             otherwise=frozenset(part.nodes[n] for n in trace.otherwise),
+            chose=frozenset(part.nodes[n] for n in trace.chose),
+            altered=frozenset(part.nodes[n] for n in trace.altered),
+            took=frozenset(part.nodes[n] for n in trace.took),
             examined={part.nodes[n]: count for n, count in trace.examined.items()},
             drops=drops_of(self.wiring, faults),
         )

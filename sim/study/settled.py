@@ -44,8 +44,9 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What a run comes to: by kind the signals of cabinets, the nodes that stand otherwise, the
-    number of inputs that selectors looked at; and the timers left. `number` tells it from others.
+    """What a run comes to: by kind the signals of cabinets, the nodes that send otherwise at the
+    end, that choose otherwise, that ever sent or took something else, the number of inputs that selectors looked at; and the timers left.
+    `number` tells it from others.
     """
 
     number: int
@@ -53,6 +54,9 @@ class Settled:
     shown: Mapping[int, Sequence[tuple[int, Signal]]]
     pending: tuple[str, ...]
     otherwise: frozenset[int]
+    chose: frozenset[int]
+    altered: frozenset[int]
+    took: frozenset[int]
     examined: Mapping[int, int]
     drops: tuple[int, int] | None
 
