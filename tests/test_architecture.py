@@ -46,7 +46,7 @@ ORDER = tuple(
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
-    study.shown study.promises study.contingency study.decisive study.flashing study.footprint
+    study.shown study.promises study.contingency study.decisive study.flashing study.footprint study.ripple
     study.latent study.swings study.injection study.rows study.hidden study.hangs study.study
     study.alternatives study.told study.idle study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded

@@ -70,11 +70,12 @@ class Mending:
     cases: tuple[Case, ...]
     wholes: Mapping[int, int] = field(default_factory=dict)
     eyes: dict[tuple[int, bool], tuple[int, Law | None]] = field(default_factory=dict)
+    deaf: dict[tuple[int, bool], bool] = field(default_factory=dict)
 
     def endings(self, struck: Sequence[Struck], blows: Sequence[Blow]) -> list[Struck]:
         """The strikes of a show with their ends, and the restarts of what had nothing."""
-        if not struck:
-            return []
+        if all(self.unnoticed(one) for one in struck):
+            return list(struck)
         pairs = list(zip(struck, blows, strict=True))
         incidents = [self._incident(one, blow) for one, blow in pairs]
         noticed = [each for each in incidents if each.noticed is not None]
@@ -83,6 +84,21 @@ class Mending:
         found = [UNSEEN if each.noticed is None else next(tended) for each in incidents]
         ended = [self._ended(one, of) for one, of in zip(struck, found, strict=True)]
         return [*ended, *self._mistakes(struck, found)]
+
+    def unnoticed(self, one: Struck) -> bool:
+        """Whether nobody ever notices a hazard, which then lasts to the end of the show."""
+        key = one.hazard, one.begin < 0
+        if key not in self.deaf:
+            self.deaf[key] = self._unnoticed(*key)
+        return self.deaf[key]
+
+    def _unnoticed(self, hazard: int, early: bool) -> bool:
+        case = self.cases[hazard]
+        if self.scenes.hazards[hazard].lasts is not None or self._is_control(hazard):
+            return False
+        if case.repair is None or not self.scenes.concerned[hazard]:
+            return case.repair is None or not case.alarmed
+        return not case.alarmed and self._eye(self.scenes.alone(hazard), early)[1] is None
 
     def _found(
         self, incidents: Sequence[Incident], lost: Sequence[tuple[int, int | None]]

@@ -38,7 +38,7 @@ from sim.study.ripple import Ripple, Ripples
 from sim.study.shown import Shown, shown
 from sim.study.strikes import Strike
 
-MOST_KEPT = 3000
+MOST_KEPT, MOST_TALES = 3000, 50_000
 """Casts, and tales of several events, that are remembered at a time."""
 __all__ = ["Piece", "Scenes", "Struck", "Tale"]
 
@@ -221,14 +221,13 @@ class Scenes:
 
     def _tale(self, story: tuple[Turn, ...]) -> Tale:
         if story not in self.tales:
-            if len(self.tales) > MOST_KEPT + 2 * len(self.hazards):
-                self._forget()
+            if len(self.tales) > MOST_TALES + 2 * len(self.hazards):
+                self.tales = {told: tale for told, tale in self.tales.items() if len(told) < 2}
             self.tales[story] = self._told(story)
         return self.tales[story]
 
     def _forget(self) -> None:
-        """Keep what single hazards do, and drop the rest."""
-        self.tales = {story: tale for story, tale in self.tales.items() if len(story) < 2}
+        """Keep the parts of the rig that single hazards reach, and drop the rest."""
         self.laboratory.forget({strike.struck for strike in self.strikes})
 
     def _told(self, story: tuple[Turn, ...]) -> Tale:
