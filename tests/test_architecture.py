@@ -46,16 +46,17 @@ ORDER = tuple(
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
-    study.shown study.promises study.contingency study.decisive study.flashing study.footprint study.ripple
-    study.latent study.swings study.injection study.rows study.hidden study.hangs study.study
-    study.alternatives study.told study.idle study.checkup study.explanation
+    study.shown study.promises study.contingency study.decisive study.flashing study.footprint
+    study.ripple study.latent study.swings study.injection study.rows study.hidden study.hangs
+    study.study study.alternatives study.told study.idle study.checkup study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.strata
     reliability.records reliability.repairable reliability.posterior reliability.riskmatrix
     reliability.learned reliability.beside
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
-    risk.response risk.alone risk.values risk.events risk.scenes risk.shows risk.plants
+    risk.response risk.alone risk.values risk.events risk.telling risk.related risk.scenes
+    risk.shows risk.plants
     risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register

@@ -45,8 +45,8 @@ class Spread:
 @dataclass(frozen=True, slots=True)
 class Settled:
     """What a run comes to: by kind the signals of cabinets, the nodes that send otherwise at the
-    end, that choose otherwise, that ever sent or took something else, the number of inputs that selectors looked at; and the timers left.
-    `number` tells it from others.
+    end, that choose otherwise, that ever sent or took something else, the number of inputs that
+    selectors looked at; the timers left. `number` tells it from others.
     """
 
     number: int
