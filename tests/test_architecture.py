@@ -43,6 +43,7 @@ ORDER = tuple(
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
+    engine.onward
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
@@ -55,7 +56,7 @@ ORDER = tuple(
     reliability.learned reliability.beside
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
-    risk.response risk.alone risk.values risk.events risk.telling risk.related risk.scenes
+    risk.response risk.alone risk.values risk.events risk.once risk.telling risk.related risk.scenes
     risk.shows risk.plants
     risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues

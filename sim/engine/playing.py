@@ -8,6 +8,7 @@ R2 to R4, R8, R9 of DEVELOPERS.md).
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Protocol
 
@@ -49,6 +50,9 @@ class Player:
         self.repeat: tuple[int, int] | None = None
         self.seen: dict[Hashable, int] = {}
         self.left: dict[int, dict[int, str]] = {}
+        self.faults = list(script.faults)
+        self.over: set[int] = set()
+        self.paused: list[tuple[int, int]] = []
         self.last = _last_event(script)
         self.wanted = {
             group.name: [(0, group.arrangements[0])] for group in wiring.rig.groups.values()
@@ -56,7 +60,7 @@ class Player:
 
     def plan(self) -> None:
         """Have every event of the script done at its flick."""
-        for number, fault in enumerate(self.script.faults):
+        for number, fault in enumerate(self.faults):
             if fault.at >= 0:
                 self._at_fault(fault.at, BEGINS, self._begin, number)
             end = self._end_of(fault)
@@ -64,6 +68,37 @@ class Player:
                 self._at_fault(end, ENDS, self._end, number)
         for action in self.script.actions:
             self.clock.at(action.at, ACTS, partial(self._act, action))
+
+    def begin_at(self, when: int, number: int) -> None:
+        """Have a fault of the script begin at a flick that the script did not know, and end when
+        somebody says so (lost source frames: of themselves).
+        """
+        self.last = when
+        fault = self.faults[number] = replace(self.faults[number], at=when, until=None)
+        self._at_fault(when, BEGINS, self._begin, number)
+        end = self._end_of(fault)
+        if end is not None:
+            self._at_fault(end, ENDS, self._end, number)
+
+    def end_at(self, when: int, number: int) -> None:
+        """Have a fault of the script that still holds end at a flick."""
+        self.last = when
+        work = self._settle_down if self.faults[number].mode == "flapping" else self._end
+        self._at_fault(when, ENDS, work, number)
+
+    def go_on(self) -> None:
+        """Go on after the rig has repeated itself, with another event to come."""
+        self.repeat, paused = None, self.paused
+        self.seen, self.paused = {}, []
+        for number, begin in paused:
+            self._flap(number, self.faults[number], begin)
+
+    def _settle_down(self, number: int) -> None:
+        """The end of a flapping."""
+        thing = self.wiring.thing_number[self.faults[number].thing]
+        self.over.add(number)
+        self.clock.condition(thing).off.discard(number)
+        self.clock.ask_thing(thing, self.clock.now)
 
     def _at_fault(self, when: int, rank: int, work: Callable[[int], None], number: int) -> None:
         self.clock.at(when, rank, lambda: work(number))
@@ -78,7 +113,7 @@ class Player:
         return (fault.at // node.frame + fault.frames) * node.frame
 
     def _begin(self, number: int) -> None:
-        fault = self.script.faults[number]
+        fault = self.faults[number]
         self.clock.tell(fault.thing, "fault", fault.mode)
         if fault.mode == "moved":
             self._misplace(number, fault)
@@ -94,7 +129,7 @@ class Player:
         self.clock.ask_thing(thing, self.clock.now)
 
     def _end(self, number: int) -> None:
-        fault = self.script.faults[number]
+        fault = self.faults[number]
         self.clock.tell(fault.thing, "repaired", fault.mode)
         if fault.mode == "moved":
             self._put_back(number, fault)
@@ -105,7 +140,10 @@ class Player:
 
     def _flap(self, number: int, fault: Fault, begin: int) -> None:
         """Begin an off part, and plan its end and the next one."""
-        if self.repeats and self._repeated():
+        if number in self.over:
+            return
+        if self.repeats and self._repeated(fault.period):
+            self.paused.append((number, begin))
             return
         until = FOREVER if fault.until is None else fault.until
         thing = self.wiring.thing_number[fault.thing]
@@ -120,9 +158,16 @@ class Player:
         self.clock.condition(thing).off.discard(number)
         self.clock.ask_thing(thing, self.clock.now)
 
-    def _repeated(self) -> bool:
+    def _holding(self, period: int) -> bool:
+        """Whether something has been held up for longer than a period: until that ends no state
+        comes twice.
+        """
+        since = self.clock.now - period
+        return any(s.unfed is not None and s.unfed <= since for s in self.board.conditions.values())
+
+    def _repeated(self, period: int) -> bool:
         """Whether the rig stands exactly as it stood at an earlier off part; remembers when."""
-        if self.clock.now <= self.last:
+        if self.clock.now <= self.last or self._holding(period):
             return False
         mark = fingerprint(self.board, self.clock.now)
         if mark in self.seen:

@@ -41,7 +41,9 @@ class Run:
         until: int,
         repeats: bool = False,
         within: Cone | None = None,
+        planned: bool = True,
     ) -> None:
+        """`planned`: the events of the script happen at the times that it says."""
         self.wiring: Wiring | Cone = within or base.wiring
         self.until = until
         self.env = Environment()
@@ -65,7 +67,8 @@ class Run:
         self.shown = {n: [(0, board.cabinet(c))] for n, c in self.wiring.cards_of.items()}
         self.pictures = {n: [(0, board.picture(n))] for n in self.wiring.layers_of}
         self.player = Player(self, self.wiring, self.board, script, repeats)
-        self.player.plan()
+        if planned:
+            self.player.plan()
 
     # ---- the queue
 
@@ -105,10 +108,14 @@ class Run:
 
     def run(self) -> Trace:
         """Work the script through, to the end or until a flapping rig repeats itself."""
-        while (when := self.env.peek()) < self.until and self.player.repeat is None:
+        self.work(self.until)
+        return self.trace()
+
+    def work(self, until: int) -> None:
+        """Work through all that is due before a flick, or until a flapping rig repeats itself."""
+        while (when := self.env.peek()) < until and self.player.repeat is None:
             self.now = when  # type: ignore[assignment]
             self.env.step()
-        return self._trace()
 
     # ---- what is done at each place
 
@@ -173,7 +180,8 @@ class Run:
         live = isinstance(picture, int)
         return quality, self.wiring.nodes[picture].name if live else picture
 
-    def _trace(self) -> Trace:
+    def trace(self) -> Trace:
+        """What was recorded."""
         cabinets = self.wiring.cabinets
         return Trace(
             until=self.until,

@@ -8,12 +8,13 @@ does, what the part meets then becomes a part of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from functools import reduce
 from operator import or_
 
 from sim.risk.events import Struck, times
-from sim.risk.telling import Spreading, Story, Telling
+from sim.risk.telling import Telling
+from sim.study.ripple import Spreading
 
 Part = list[Struck]
 MOST_COVERED = 50_000
@@ -28,7 +29,7 @@ class Related:
         self.concerned = concerned
         self.silences: dict[int, bool] = {}
         self.spreadings: dict[int, Spreading] = {}
-        self.covered: dict[Story, bool] = {}
+        self.covered: dict[Hashable, bool] = {}
 
     # ---- two events
 
@@ -111,11 +112,13 @@ class Related:
 
     def _wider(self, part: Part) -> Spreading | None:
         """How far a part of several events spreads, None if no further than they do one by one."""
-        stories = [story for _, story in self.telling.stories(part)] if len(part) > 1 else ()
-        if not stories or self.covered.get(stories[-1], False):
+        if len(part) < 2 or not self.telling.strikes_anything(part):
             return None
-        made = self.telling.spreading(stories[-1])
+        key = self.telling.key(part)
+        if self.covered.get(key, False):
+            return None
+        made = self.telling.spread_of(part)
         if len(self.covered) > MOST_COVERED:
             self.covered.clear()
-        self.covered[stories[-1]] = made.within(self._each(part))
-        return None if self.covered[stories[-1]] else made
+        self.covered[key] = made.within(self._each(part))
+        return None if self.covered[key] else made

@@ -19,7 +19,7 @@ from sim.risk.events import Piece, Struck, Tale, apart
 from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile
 from sim.risk.related import Related
-from sim.risk.telling import Story, Telling
+from sim.risk.telling import Telling
 from sim.study.laboratory import Laboratory
 from sim.study.strikes import Strike
 
@@ -54,11 +54,6 @@ class Scenes:
     def _concerns(self, strike: Strike) -> bool:
         return bool(strike.faults) and self.laboratory.concerns(strike)
 
-    @property
-    def tales(self) -> Mapping[Story, Tale]:
-        """What is remembered."""
-        return self.telling.tales
-
     # ---- one hazard
 
     def alone(self, hazard: int) -> Profile:
@@ -78,10 +73,7 @@ class Scenes:
     def pieces(self, events: Sequence[Struck]) -> list[list[Piece]]:
         """The pieces of each unrelated part of a show; what shows nothing is left out."""
         known = apart(each for each in events if self.concerned[each.hazard])
-        played = [
-            [(at, self.telling.tale(story).added) for at, story in self.telling.stories(part)]
-            for part in self.related.parts(known)
-        ]
+        played = [self.telling.played(part) for part in self.related.parts(known)]
         return [pieces for pieces in played if not all(made.blank for _, made in pieces)]
 
     def essential(self, events: Sequence[Struck]) -> Sequence[Struck]:

@@ -6,8 +6,7 @@ of a story spread (`Spreading`); times are flicks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Sequence
 
 from sim.faults import Fault
 from sim.risk.channels import Asked
@@ -15,6 +14,7 @@ from sim.risk.events import (
     LONG,
     NOTHING,
     Event,
+    Piece,
     Struck,
     Tale,
     Turn,
@@ -22,37 +22,22 @@ from sim.risk.events import (
     moved,
     ordered,
     since,
+    times,
 )
 from sim.risk.hazards import Hazard
+from sim.risk.once import told_once
 from sim.risk.profile import Profile, profile
 from sim.study.laboratory import Laboratory
-from sim.study.ripple import Ripple, Ripples
+from sim.study.ripple import Ripple, Ripples, Spreading
 from sim.study.shown import shown
 
 MOST_KEPT, MOST_TALES = 3000, 50_000
 """Casts, and tales of several events, that are remembered at a time."""
+MANY = 3
+"""So many events of a part of a show, and its story is not remembered."""
 Story = tuple[Turn, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Spreading:
-    """How far something spreads: all that it ever changes, and what stands otherwise once it has
-    settled.
-    """
-
-    ever: Ripple
-    standing: Ripple
-
-    def __or__(self, other: Spreading) -> Spreading:
-        return Spreading(self.ever | other.ever, self.standing | other.standing)
-
-    def within(self, other: Spreading) -> bool:
-        """Whether this spreads no further than the other."""
-        return self | other == other
-
-    def reaches(self, other: Spreading) -> bool:
-        """Whether what stands otherwise after one of them meets what the other ever changes."""
-        return self.standing.meets(other.ever) or self.ever.meets(other.standing)
+Told = tuple[list[Piece], Spreading]
+NOWHERE = Spreading(Ripple(), Ripple())
 
 
 class Telling:
@@ -65,6 +50,7 @@ class Telling:
         self.asked = asked
         self.ripples = Ripples(laboratory)
         self.tales: dict[Story, Tale] = {}
+        self.latest: tuple[list[Struck], Told] = ([], ([], NOWHERE))
 
     def alone(self, hazard: int) -> Profile:
         """What a hazard does by itself, never mended."""
@@ -74,24 +60,62 @@ class Telling:
         """What its end adds when it had settled, from its end on."""
         return self.tale((((hazard, True, 0), None), ((hazard, False, 0), None))).added
 
-    def stories(self, part: Sequence[Struck]) -> Iterator[tuple[int, Story]]:
+    # ---- parts of a show
+
+    def played(self, part: Sequence[Struck]) -> list[Piece]:
+        """What each event of a part of a show adds, with when it happens."""
+        if not self.strikes_anything(part):
+            return []
+        if self.is_long(part):
+            return self._at_length(part)[0]
+        return [(at, self.tale(story).added) for at, story in self._stories(part)]
+
+    def spread_of(self, part: Sequence[Struck]) -> Spreading:
+        """How far a part of a show spreads."""
+        if self.is_long(part):
+            return self._at_length(part)[1]
+        return self.spreading(self._stories(part)[-1][1])
+
+    def key(self, part: Sequence[Struck]) -> Hashable:
+        """Equal for parts of shows that go alike."""
+        return tuple(part) if self.is_long(part) else self._stories(part)[-1][1]
+
+    def strikes_anything(self, part: Sequence[Struck]) -> bool:
+        """Whether anything is struck (and not only changeovers fail that nobody calls on)."""
+        return any(self.strikes[each.hazard].faults for each in part)
+
+    def is_long(self, part: Sequence[Struck]) -> bool:
+        """Whether a part has so many events that it will hardly be met again."""
+        early = {each.begin < 0 for each in part}
+        later = sum(len(times(each)) - (each.begin < 0) for each in part)
+        return later + (True in early) >= MANY
+
+    def _at_length(self, part: Sequence[Struck]) -> Told:
+        if self.latest[0] != part:
+            self.latest = list(part), self._once(part)
+        return self.latest[1]
+
+    def _once(self, part: Sequence[Struck]) -> Told:
+        known = self.laboratory, self.ripples, self.asked, self.hazards, self.strikes
+        return told_once(*known, part)
+
+    def _stories(self, part: Sequence[Struck]) -> list[tuple[int, Story]]:
         """For each event of a part of a show when it happens, and the story up to it; what was
         there before the show is one event.
         """
-        order = ordered(part)
-        if not any(self.strikes[hazard].faults for _, (hazard, _, _) in order):
-            return
+        order, found = ordered(part), list[tuple[int, Story]]()
         story: Story = ()
         before = Tale(NOTHING, 0, -1)
         for number, (at, event) in enumerate(order):
             gap = at - order[number - 1][0] if number else LONG
-            after = None if self._before(event) else since(before, gap)
+            after = None if self.before(event) else since(before, gap)
             story = (*story, (event, after))
             more = order[number + 1 : number + 2]
-            if self._before(event) and more and self._before(more[0][1]):
+            if self.before(event) and more and self.before(more[0][1]):
                 continue
             before = self.tale(story)
-            yield at, story
+            found.append((at, story))
+        return found
 
     def tale(self, story: Story) -> Tale:
         """What the last event of a story adds."""
@@ -127,13 +151,13 @@ class Telling:
         """When each event happens: so long after the one before, or when that has settled."""
         at, times = 0, []
         for number, (event, gap) in enumerate(story):
-            if number and not self._before(event):
+            if number and not self.before(event):
                 before = self.tale(story[:number])
                 at = before.settled + 1 if gap is None else before.at + gap
             times.append((at, event))
         return times
 
-    def _before(self, event: Event) -> bool:
+    def before(self, event: Event) -> bool:
         """Whether an event was there before the show."""
         return event[1] and self.hazards[event[0]].early
 

@@ -14,7 +14,7 @@ from typing import Any
 from sim.engine.run import run
 from sim.engine.settling import Base
 from sim.engine.signal import Signal, Trace, cabinet_line
-from sim.engine.symmetry import Kinds, Reach, assemble, reach
+from sim.engine.symmetry import Cone, Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
 from sim.rig.topology import Rig, corner
@@ -186,6 +186,11 @@ class Laboratory:
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
+    def drop(self, struck: tuple[str, ...]) -> None:
+        """Remember nothing of these things together."""
+        self.casts.pop(struck, None)
+        self.spreads.pop(struck, None)
+
     def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""
         if cast.struck not in self.spreads:
@@ -224,14 +229,21 @@ class Laboratory:
 
     def play(self, cast: Cast, script: Script, which: str, number: int = -1) -> Settled:
         """The run of a script, not remembered."""
-        part, faults, base = cast.part, script.faults, self.bases[which]
+        faults, base = script.faults, self.bases[which]
         flaps = any(f.mode == "flapping" and f.until is None for f in faults)
-        cone = assemble(self.wiring, part)
+        cone = assemble(self.wiring, cast.part)
         trace = run(base, script, base.values, max(self.rig.length, 1), flaps, within=cone)
+        return self.read_out(cast, cone, trace, faults, number)
+
+    def read_out(
+        self, cast: Cast, cone: Cone, trace: Trace, faults: Sequence[Fault], number: int = -1
+    ) -> Settled:
+        """What a run on a part of the rig comes to."""
+        part, cabinets = cast.part, self.wiring.cabinets
         return Settled(
             number=number,
             trace=trace,
-            shown={k: trace.shown[self.wiring.cabinets[c]] for k, c in cone.twin.items()},
+            shown={k: trace.shown[cabinets[c]] for k, c in cone.twin.items()},
             pending=pending(trace),
             otherwise=frozenset(part.nodes[n] for n in trace.otherwise),
             chose=frozenset(part.nodes[n] for n in trace.chose),

@@ -48,6 +48,27 @@ class Ripple:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Spreading:
+    """How far something spreads: all that it ever changes, and what stands otherwise once it has
+    settled.
+    """
+
+    ever: Ripple
+    standing: Ripple
+
+    def __or__(self, other: Spreading) -> Spreading:
+        return Spreading(self.ever | other.ever, self.standing | other.standing)
+
+    def within(self, other: Spreading) -> bool:
+        """Whether this spreads no further than the other."""
+        return self | other == other
+
+    def reaches(self, other: Spreading) -> bool:
+        """Whether what stands otherwise after one of them meets what the other ever changes."""
+        return self.standing.meets(other.ever) or self.ever.meets(other.standing)
+
+
 class Ripples:
     """The ripples of one laboratory's runs."""
 

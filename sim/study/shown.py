@@ -13,7 +13,7 @@ from sim.faults import Fault, Script
 from sim.study.effects import LIT, Line, Share
 from sim.study.laboratory import Laboratory
 from sim.study.mirrors import best_of
-from sim.study.settled import Settled, Spread
+from sim.study.settled import Cast, Settled, Spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,11 @@ def shown(
         found = laboratory.play(cast, Script(tuple(faults), (), frozenset(failing)), "typical")
     else:
         found = laboratory.settle(cast, faults, "typical", failing)
+    return shown_of(laboratory, cast, found)
+
+
+def shown_of(laboratory: Laboratory, cast: Cast, found: Settled) -> Shown:
+    """What a group shows in a run."""
     spread = laboratory.spread(cast)
     areas = [*spread.shares.items()]
     if laboratory.moved(found):

@@ -1,0 +1,107 @@
+"""A long part of a show, told once: one run of the engine that goes on from event to event.
+
+In: a `Laboratory`, the hazards of a rig, what is asked, the strikes of a part of a show. Out: for
+each event when it happens (flicks of the show) and what it adds (`Profile`), and how far all
+spreads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from sim.engine.onward import Onward, Stage
+from sim.engine.symmetry import assemble
+from sim.faults import Fault, Script
+from sim.risk.channels import Asked
+from sim.risk.events import Piece, Struck, moved, ordered
+from sim.risk.hazards import Hazard
+from sim.risk.profile import Profile, profile
+from sim.study.laboratory import Laboratory
+from sim.study.ripple import Ripples, Spreading
+from sim.study.shown import shown_of
+from sim.study.strikes import Strike
+
+Numbers = list[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """Faults and failing selectors in the order of a script; for each event its flick and which
+    faults begin and end then, by number.
+    """
+
+    script: Script
+    events: tuple[tuple[int, Numbers, Numbers], ...]
+
+
+def told_once(
+    laboratory: Laboratory,
+    ripples: Ripples,
+    asked: Asked,
+    hazards: Sequence[Hazard],
+    strikes: Sequence[Strike],
+    part: Sequence[Struck],
+) -> tuple[list[Piece], Spreading]:
+    """Whatever a part ever changes is taken to stand for good when it is asked what it meets."""
+    plot = plot_of(hazards, strikes, part)
+    faults = plot.script.faults
+    struck = (*(fault.thing for fault in faults), *sorted(plot.script.failing))
+    cast = laboratory.cast(struck)
+    cone = assemble(laboratory.wiring, cast.part)
+    onward, before = Onward(laboratory.bases["typical"], plot.script, cone), 0
+    for at, begins, ends in plot.events:
+        onward.event(at - before, begins, ends)
+        before = at
+    trace = onward.ended(laboratory.rig.length - before)
+    found = laboratory.read_out(cast, cone, trace, faults)
+    made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
+    laboratory.drop(struck)
+    times = [at for at, _, _ in plot.events]
+    ever = ripples.ever(cast, found, {fault.mode for fault in faults})
+    return list(zip(times, cut(made, onward.stages), strict=True)), Spreading(ever, ever)
+
+
+def plot_of(hazards: Sequence[Hazard], strikes: Sequence[Strike], part: Sequence[Struck]) -> Plot:
+    """What there was before the show comes first; a loose contact begins with the show."""
+    early: list[Fault] = []
+    later: list[Fault] = []
+    of: dict[tuple[int, int], list[Fault]] = {}
+    order = ordered(part)
+    for at, (hazard, begins, turn) in order:
+        if begins:
+            when = -1 if hazards[hazard].early else at
+            made = of[hazard, turn] = [moved(f, when, None) for f in strikes[hazard].faults]
+            early += [fault for fault in made if fault.at < 0]
+            later += [fault for fault in made if fault.at >= 0]
+    number = {id(fault): place for place, fault in enumerate([*early, *later])}
+    events = []
+    for at, group in groupby(order, key=lambda event: event[0]):
+        begins_, ends_ = Numbers(), Numbers()
+        for _, (hazard, begins, turn) in group:
+            faults = of[hazard, turn]
+            if begins:
+                begins_ += [number[id(f)] for f in faults if f.at >= 0]
+            else:
+                ends_ += [number[id(f)] for f in faults if f.mode not in ("restart", "drops")]
+        events.append((at, begins_, ends_))
+    failing = frozenset(name for each in part for name in hazards[each.hazard].failing)
+    return Plot(Script((*early, *later), (), failing), tuple(events))
+
+
+def cut(made: Profile, stages: Sequence[Stage]) -> list[Profile]:
+    """A profile of a whole run, cut where its events happened."""
+    return [_between(made, stage, stages[n + 1 : n + 2]) for n, stage in enumerate(stages)]
+
+
+def _between(made: Profile, stage: Stage, following: Sequence[Stage]) -> Profile:
+    begin = stage.at
+    end = following[0].at if following else None
+    if stage.repeat is not None:
+        end = stage.repeat[1]
+    standing = [areas for at, areas in made.steps if at <= begin][-1]
+    inner = [(at, a) for at, a in made.steps if at > begin and (end is None or at < end)]
+    steps = ((0, standing), *((at - begin, areas) for at, areas in inner))
+    repeat = stage.repeat and (stage.repeat[0] - begin, stage.repeat[1] - begin)
+    return Profile(steps, stage.settled - begin, repeat)
