@@ -198,5 +198,5 @@ def test_rows_do_not_depend_on_what_was_worked_out_before(monkeypatch: pytest.Mo
     shows = with_faults(union, 4, 3, 300)
     expected = fields[0].rows(shows)
     assert (fields[0].rows(shows[::-1])[::-1] == expected).all()
-    monkeypatch.setattr("sim.risk.scenes.MOST_KEPT", 0)
+    monkeypatch.setattr("sim.risk.telling.MOST_TALES", 0)
     assert (fields[0].rows(shows) == expected).all()
