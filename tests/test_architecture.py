@@ -29,7 +29,7 @@ ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode leaving memory children
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
-    rig.rates rig.topology rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
+    rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits

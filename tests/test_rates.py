@@ -195,7 +195,8 @@ def test_a_routes_rate_can_be_stated_by_its_name() -> None:
     plain = scenario_from(FIRST)
     before = {row.name: row.rate for row in study(plain, plain.offered["panel"]).rows}
     assert rates == {**before, "route desk cut": 1.0}
-    assert before["route desk cut"] == RATES["copper", "cut"].per_hour
+    share = CHANCES["copper", "whole route", "cut"].value
+    assert before["route desk cut"] == pytest.approx(share * RATES["copper", "cut"].per_hour)
 
 
 RECORDS = """\
