@@ -21,7 +21,7 @@ from sim.faults import (
     Fault,
 )
 from sim.rig.cuts import cut_rates
-from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate
+from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate, doubt
 from sim.rig.rates import Subject, expected, rate_of, stated
 from sim.rig.terms import PLACEHOLDER, Terms, Tested
 from sim.rig.topology import Gate, Rig, Thing, selectors
@@ -87,7 +87,7 @@ def _patch_rate(show: Show, cable: Thing) -> Rate:
     terms, per = show.terms, "load-in"
     known = not terms.patch_source.startswith(PLACEHOLDER)
     own = stated(show.rig.rates, of, PATCH_ERROR, per)
-    return own or Rate(terms.patch_error, 3.0, terms.patch_source, known, per)
+    return own or Rate(terms.patch_error, doubt(terms.patch_source), terms.patch_source, known, per)
 
 
 def _left(show: Show, strike: Strike) -> float:
