@@ -36,9 +36,9 @@ ORDER = tuple(
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
     scenario.rate_files scenario.schema scenario.shape scenario.written scenario.assumed
     scenario.checks scenario.formed scenario.content scenario.supply scenario.files
-    scenario.risk_checks scenario.mending scenario.risk_terms scenario.declared scenario.scenario
-    scenario.plan scenario.rigs scenario.rated scenario.matches scenario.loader
-    scenario.risk_assumed
+    scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
+    scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
+    scenario.matches scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry

@@ -81,7 +81,7 @@ def _named(cause: Together, found: tuple[Strike, ...]) -> Iterator[Hazard]:
         rate = Rate(cause.per_show, doubt(cause.source), cause.source, known)
         key = f"{cause.name}: {cause.mode}"
         once = _at_once(cause.name, cause.mode, struck)
-        made = made_of(key, (once,), -log1p(-cause.per_show), rate, SHARED)
+        made = made_of(key, (once,), cause.mean or -log1p(-cause.per_show), rate, SHARED)
         yield replace(made, lasts=cause.lasts)
 
 
