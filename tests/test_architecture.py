@@ -57,8 +57,8 @@ ORDER = tuple(
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
     risk.response risk.alone risk.values risk.events risk.telling risk.related risk.scenes
     risk.shows risk.plants
-    risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
-    risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
+    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands
+    risk.boosts risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
     risk.curve risk.risks risk.topology_risk risk.plain risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
