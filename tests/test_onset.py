@@ -14,10 +14,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import weibull_min
 
-from sim.risk.field import Field
 from sim.risk.onset import Onset, onset_of
 from sim.risk.profile import Profile
-from sim.risk.setting import setting
+from sim.risk.setting import Setting, setting
 from sim.risk.shows import Blow
 from sim.risk.single import closed, single
 from sim.risk.streams import Floats
@@ -139,19 +138,31 @@ def test_what_turns_too_often_has_no_closed_form_by_weibulls_law() -> None:
     assert not closed(turning, gauge, Onset(gauge.length, 2.0))
 
 
-def worn() -> tuple[Field, int]:
-    """The shipped small rig, whose unit wears: its field, and the hazard's number in the union."""
+def wearing(plain: bool = False) -> Setting:
+    """The shipped small rig, whose unit wears."""
     text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
     stated = "rates: [{family: processor, mode: dead, rate: 5 per h, shape: 3, age: 2 min}]"
     scenario = scenario_from(f"{text}\n{stated}\n")
-    of = setting(scenario, "panel", [scenario.offered["panel"]])
-    [number] = [n for n, h in enumerate(of.union.hazards) if h.key == "panel/unit-a dead"]
-    return of.fields[0], number
+    return setting(scenario, "panel", [scenario.offered["panel"]], plain)
+
+
+def worn(of: Setting) -> list[int]:
+    """The hazard's number in the union, if it is there."""
+    return [n for n, h in enumerate(of.union.hazards) if h.key == "panel/unit-a dead"]
+
+
+def test_theory_knows_no_wear_so_that_it_is_left_out_on_both_sides() -> None:
+    """Theory has strikes at any time alike: with it the two would differ by half of the figure."""
+    of = wearing(plain=True)
+    assert worn(of) == [] and worn(wearing())
+    assert all(hazard.early or hazard.shape == 1 for hazard in of.stages[0].hazards)
+    assert any(hazard.key == "panel/unit-a stuck" for hazard in of.stages[0].hazards)
 
 
 def test_a_unit_that_wears_is_summed_exactly() -> None:
     """A show of ten minutes: the same as shows struck one by one, at the times of its hazard."""
-    field, number = worn()
+    of = wearing()
+    field, [number] = of.fields[0], worn(of)
     found = field.exact(number)
     assert found is not None
     draws = [((n + 0.5) / SHOWS, 0.5, 0.5, 0.5, 0.5, 0.5) for n in range(SHOWS)]
