@@ -9,18 +9,22 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from math import exp, hypot, log
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sim.errors import InputError
 from sim.rig.cuts import cut_rates
 from sim.rig.placeholders import CHANCES, RATES
 from sim.rig.rates import OwnRate, in_show
 from sim.rig.terms import Terms
 from sim.rig.topology import Rig, Thing
 from sim.risk.hazards import Hazard, hazards
+from sim.scenario.loader import scenario_from
 from sim.study.strikes import HOUR, Strike, strikes
+from sim.study.study import rig_of as rig_of_variant
 from tests.labs import plan_for, rig_of
 
 SHOW = 3 * HOUR
@@ -211,3 +215,52 @@ def test_a_route_of_a_stated_rate_counts_where_only_stated_ones_do() -> None:
     assert route.guessed and route.mass == pytest.approx(SHARE * 3e-5)
     strike = next(strike for strike in strikes(rig) if strike.where == "route north")
     assert not strike.known and strike.rate == pytest.approx(SHARE * 1e-5)
+
+
+# ---- as a scenario says it -----------------------------------------------------------------------
+
+
+def of_first(said: str) -> dict[str, float]:
+    """Cut rates of the shipped small rig with one more stated rate, by name."""
+    text = Path("scenarios/first.yaml").read_text(encoding="utf-8")
+    scenario = scenario_from(f"{text}\nrates: [{{{said}}}]\n")
+    rig = rig_of_variant(scenario, scenario.offered["panel"])[1]
+    assert rig is not None
+    return {name: rate.value for name, rate in cut_rates(rig).items()}
+
+
+@pytest.mark.parametrize(
+    ("said", "taken"),
+    [
+        ("things: route left hand, mode: whole route, rate: 30 % per cut", 0.3),
+        ("family: fibre, mode: whole route, rate: 100 % per cut", 1.0),
+        ("type: fibre trunk, mode: whole route, rate: 0.05 per cut", 0.05),
+        ("things: route right hand, mode: whole route, rate: 30 % per cut", SHARE),
+    ],
+)
+def test_a_scenario_states_how_many_cuts_take_the_route(said: str, taken: float) -> None:
+    found = of_first(said)
+    assert found["route left hand"] == pytest.approx(taken * FIBRE)
+    assert found["panel/trunk-main-1"] == pytest.approx((1 - taken) * FIBRE, abs=1e-15)
+
+
+def test_none_at_all_may_be_said_of_routes_only() -> None:
+    assert "route left hand" not in of_first("family: fibre, mode: whole route, rate: 0 % per cut")
+    with pytest.raises(InputError, match="not above 0"):
+        of_first("family: fibre, mode: cut, rate: 0 per h")
+
+
+@pytest.mark.parametrize(
+    ("said", "found"),
+    [
+        ("family: fibre, mode: whole route, rate: 1 per year", "whole route of a fibre per hour"),
+        ("family: fibre, mode: cut, rate: 20 % per cut", "cut of a fibre per cut"),
+        ("family: relay, mode: whole route, rate: 20 % per cut", "is no fault mode of a relay"),
+        ("family: fibre, mode: whole route, rate: 120 % per cut", "is certain"),
+    ],
+)
+def test_a_share_that_cannot_be_is_refused(said: str, found: str) -> None:
+    with pytest.raises(InputError) as caught:
+        of_first(said)
+    [problem] = caught.value.problems
+    assert found in problem.found and problem.allowed and problem.todo
