@@ -16,13 +16,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
+from sim.faults import CUT
 from sim.rig.cuts import cut_rates
 from sim.rig.placeholders import CHANCES, RATES
-from sim.rig.rates import OwnRate, in_show
+from sim.rig.rates import OwnRate, Subject, in_show, rate_of
 from sim.rig.terms import Terms
 from sim.rig.topology import Rig, Thing
 from sim.risk.hazards import Hazard, hazards
-from sim.scenario.loader import scenario_from
+from sim.scenario.loader import load, scenario_from
 from sim.study.strikes import HOUR, Strike, strikes
 from sim.study.study import rig_of as rig_of_variant
 from tests.labs import plan_for, rig_of
@@ -264,3 +265,17 @@ def test_a_share_that_cannot_be_is_refused(said: str, found: str) -> None:
         of_first(said)
     [problem] = caught.value.problems
     assert found in problem.found and problem.allowed and problem.todo
+
+
+@pytest.mark.parametrize("name", ["first", "river", "studio", "atrium"])
+def test_every_cable_of_the_shipped_shows_is_cut_as_often_as_its_rate_says(name: str) -> None:
+    scenario = load(f"scenarios/{name}.yaml")
+    variant = scenario.offered[scenario.groups[0]]
+    rig = rig_of_variant(scenario, variant)[1]
+    assert rig is not None
+    routed = [thing for thing in rig.things.values() if thing.routes and thing.family in CUT]
+    for thing in routed:
+        of = Subject(thing.name, thing.family, thing.kit, thing.length)
+        rate = rate_of(rig.rates, of, "cut")
+        assert rate is not None and total(rig, thing.name) == pytest.approx(rate.value)
+    assert len(routed) > 5
