@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from sim.asked import Asked, Made, groups_of, variants_of, written
+from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
+from sim.errors import refuse
 from sim.leaving import INTERRUPTED
 from sim.risk.asked import RiskAsked
 from sim.scenario.loader import load
@@ -44,6 +45,10 @@ def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> 
 
     scenario = load(asked.path)
     found = [verify_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
+    for one in (one for one in found if not one.rows):
+        found_none = "none of its topologies can be built, so that nothing was verified"
+        todo = f"`staylit check` says why; or name another group: {', '.join(scenario.groups)}"
+        raise refuse(one.group, found_none, "a topology that can be built", todo=todo)
     status = int(not all(one.passed for one in found))
     if asked.format == "json":
         return Made(as_json(verify_document(found)), status)
@@ -53,9 +58,11 @@ def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> 
 
 
 def _risked(scenario: Scenario, asked: Asked) -> Sequence[str]:
-    """The groups meant; with a topology, the group that has it."""
-    return (
-        [v.group for v in variants_of(scenario, asked)]
-        if asked.topology
-        else groups_of(scenario, asked)
-    )
+    """The groups meant; with a topology, the group that has it. Raises InputError if that topology
+    cannot be built.
+    """
+    if not asked.topology:
+        return groups_of(scenario, asked)
+    [variant] = variants_of(scenario, asked)
+    rig_for(scenario, variant)
+    return [variant.group]

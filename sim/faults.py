@@ -71,7 +71,9 @@ CHANGEOVER = "changeover"
 """The mode of a unit that was to change over and did not: it fails on demand, not by the hour."""
 PATCH_ERROR = "patch error"
 """A cable plugged into the wrong place at load-in: its picture arrives, and is the wrong one."""
-OCCASIONS = (CHANGEOVER, "show", "load-in", "mating", "power-up")
+WHOLE_ROUTE = "whole route"
+"""That a cut takes all that lies on a route with the one cable: so many of its cuts do."""
+OCCASIONS = (CHANGEOVER, "show", "load-in", "mating", "power-up", "cut")
 """What a demand may be, on which something fails or does not."""
 CHOOSERS = ("processor", "relay", "receiver", "selector")
 """Families that change over."""
@@ -79,6 +81,8 @@ CABLES = ("fibre", "copper", "jumper", "power-jumper", "control-link")
 """Families with two ends that are plugged at load-in."""
 PICTURE_CABLES = ("fibre", "copper", "jumper")
 """Those that carry pictures, and can be plugged wrong."""
+CUT = tuple(family for family, modes in MODES.items() if "cut" in modes)
+"""Families that are cut, each by itself or with its whole route."""
 SWITCHED_ON = (
     "source", "reference", "distributor", "processor", "relay", "receiver", "supply",
 )  # fmt: skip
@@ -91,7 +95,8 @@ def modes_of(family: str) -> tuple[str, ...]:
     """The modes that a rate may be stated for: those of the catalogue, and those on occasion."""
     changes = (CHANGEOVER,) if family in CHOOSERS else ()
     plugged = (PATCH_ERROR,) if family in PICTURE_CABLES else ()
-    return (*MODES[family], *changes, *plugged)
+    routed = (WHOLE_ROUTE,) if family in CUT else ()
+    return (*MODES[family], *changes, *plugged, *routed)
 
 
 def counted_per(family: str, mode: str) -> tuple[str, ...]:
@@ -102,6 +107,8 @@ def counted_per(family: str, mode: str) -> tuple[str, ...]:
         return (CHANGEOVER,)
     if mode == PATCH_ERROR:
         return ("load-in",)
+    if mode == WHOLE_ROUTE:
+        return ("cut",)
     if mode in NEVER_BEFORE:
         return ("hour", "show")
     mated = ("mating",) if family in CABLES else ()

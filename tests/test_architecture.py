@@ -29,16 +29,16 @@ ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode leaving memory children
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
-    rig.rates rig.topology rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
+    rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
     scenario.rate_files scenario.schema scenario.shape scenario.written scenario.assumed
     scenario.checks scenario.formed scenario.content scenario.supply scenario.files
-    scenario.risk_checks scenario.mending scenario.risk_terms scenario.declared scenario.scenario
-    scenario.plan scenario.rigs scenario.rated scenario.matches scenario.loader
-    scenario.risk_assumed
+    scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
+    scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
+    scenario.matches scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
@@ -58,8 +58,8 @@ ORDER = tuple(
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
     risk.response risk.alone risk.values risk.events risk.once risk.telling risk.related risk.scenes
     risk.shows risk.plants
-    risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
-    risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
+    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands
+    risk.boosts risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
     risk.curve risk.risks risk.topology_risk risk.plain risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice

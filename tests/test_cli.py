@@ -110,6 +110,9 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["inject", "first", "dead player", "--fails", "nothing"], ["no changeover", "draw"]),
         (["inject", "river", "dead main/unit-a", "--group", "main", "--topology", "return-loop"],
          ["cannot be built", "32 ports"]),
+        *((["risk", "river", "--group", "main", "--topology", "return-loop", *more],
+           ["main, return-loop: it cannot be built: unit-a needs 32 ports", "name another"])
+          for more in ([], ["--plain"], ["--verify"], ["--format", "json"])),
         (["explain", "first", "receiving cord.detect"], ["nearest: receiving card.detect"]),
         (["draw", "first", "--format", "png"], ["'png'", "svg"]),
         (["new", "--columns", "3"], ["the grid is not said"]),
@@ -125,6 +128,22 @@ def test_wrong_usage_is_status_2_with_one_message(
     assert not said.out
     assert "Traceback" not in said.err
     assert [word for word in words if word not in said.err] == []
+
+
+def test_a_risk_of_what_cannot_be_built_is_a_row_and_verifies_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of all topologies: a report that says so, status 1; held against theory: nothing to hold."""
+    text = FIRST.read_text(encoding="utf-8").replace("offered: relay-pair", "offered: return-loop")
+    text = text.replace("    against: [single-feed, return-loop, two-unit, crossed-relays]\n", "")
+    path = tmp_path / "unbuilt.yaml"
+    few = "equipment:\n  scaling unit: {ports: 1}\n"
+    path.write_text(text.replace("equipment:\n", few), encoding="utf-8")
+    assert cli.run(["risk", str(path), "--shows", "1", "--jobs", "1"]) == 1
+    assert "cannot be built" in capsys.readouterr().out
+    assert cli.run(["risk", str(path), "--verify"]) == 2
+    said = capsys.readouterr()
+    assert not said.out and "nothing was verified" in said.err
 
 
 def test_without_a_command_the_help_is_printed_whole_and_nothing_was_judged(

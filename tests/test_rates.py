@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import exp
+from math import exp, sqrt
 from pathlib import Path
 
 import pytest
@@ -15,10 +15,12 @@ from scipy.stats import weibull_min
 from sim.errors import InputError
 from sim.reliability.learned import learn, rates_text
 from sim.reliability.records import read_records
-from sim.rig.placeholders import CHANCES, RATES, Rate
+from sim.rig.figures import RANGES
+from sim.rig.placeholders import CHANCES, RATES, TESTED_TODAY, Rate
 from sim.rig.rates import OwnRate, Subject, expected, in_show, rate_of, scaled
 from sim.scenario.fields import FieldError
 from sim.scenario.loader import load, scenario_from
+from sim.scenario.plan import plan_of
 from sim.scenario.ratetext import amount
 from sim.study.study import study
 from sim.timebase import FLICKS
@@ -195,7 +197,36 @@ def test_a_routes_rate_can_be_stated_by_its_name() -> None:
     plain = scenario_from(FIRST)
     before = {row.name: row.rate for row in study(plain, plain.offered["panel"]).rows}
     assert rates == {**before, "route desk cut": 1.0}
-    assert before["route desk cut"] == RATES["copper", "cut"].per_hour
+    share = CHANCES["copper", "whole route", "cut"].value
+    assert before["route desk cut"] == pytest.approx(share * RATES["copper", "cut"].per_hour)
+
+
+def test_placeholders_are_as_uncertain_as_their_sources_say() -> None:
+    """Ten, or the square root of ten where the source names a range, whatever they count per."""
+    for rate in (*RATES.values(), *CHANCES.values(), TESTED_TODAY):
+        named = ".." in rate.source
+        assert rate.error_factor == pytest.approx(sqrt(10) if named else 10.0), rate
+    assert RATES["fibre", "cut"].error_factor == CHANCES["fibre", "cut", "load-in"].error_factor
+    wide = [float(RANGES[of].most / RANGES[of].least) for of in RANGED_RATES]
+    assert max(wide) <= 10, "no range is wider than the factor says"
+
+
+RANGED_RATES = (
+    "temporary fibre damaged", "changeover fails, untested",
+    "changeover fails, tested the same day",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("said", "factor"),
+    [("", 3.0), (", source: placeholder", 10.0), (", error_factor: 2, source: placeholder", 2.0)],
+)
+def test_a_rate_without_an_error_factor_has_a_placeholders_only_if_it_is_one(
+    said: str, factor: float
+) -> None:
+    text = first(f"rates:\n  - {{family: relay, mode: dead, rate: 2 per year{said}}}")
+    [own] = plan_of(scenario_from(text)).rates
+    assert own.error_factor == factor
 
 
 RECORDS = """\

@@ -59,7 +59,8 @@ def _assumed(study: RiskStudy) -> Iterator[Block]:
         return
     yield Para(
         f"{counted(study.assumptions, 'assumption')} fill in what the scenario does not say, each "
-        "taken the unfavourable way. Write it at its place and the assumption goes away."
+        "taken the unfavourable way unless its source says placeholder (a middle figure) or "
+        "favourable. Write it at its place and the assumption goes away."
     )
     if study.assumed:
         rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in study.assumed)

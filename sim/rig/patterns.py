@@ -50,6 +50,7 @@ def build(show: ShowPlan) -> Rig:
         groups={s.plan.name: _group(s.plan, outs[s.plan.name]) for s in sites},
         timings=draft.timings,
         rates=show.rates,
+        routes=show.routes,
     )
 
 

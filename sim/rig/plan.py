@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from sim.rig.kit import Chooser, Kit, Limits, Optics, Patterns, Run
 from sim.rig.rates import OwnRate
@@ -241,7 +242,8 @@ class GroupPlan:
 class ShowPlan:
     """Everything needed to build the rig: `frame` and `length` in flicks; all names differ.
 
-    `own_timings` maps the name of a thing to timings of its own, by field.
+    `own_timings` maps the name of a thing to timings of its own, by field; `routes` a route to its
+    length in metres.
     """
 
     frame: int
@@ -253,3 +255,4 @@ class ShowPlan:
     controls: tuple[ControlPlan, ...] = ()
     own_timings: Mapping[str, Mapping[str, Timing]] = field(default_factory=dict)
     rates: tuple[OwnRate, ...] = ()
+    routes: Mapping[str, Fraction] = field(default_factory=dict)

@@ -14,6 +14,7 @@ from fnmatch import fnmatchcase
 from fractions import Fraction
 from math import gamma, log1p
 
+from sim.rig.figures import PLACEHOLDER
 from sim.rig.placeholders import CHANCES, RATES, Rate
 
 KM = Fraction(1000)
@@ -64,6 +65,11 @@ def rate_of(own: Iterable[OwnRate], subject: Subject, mode: str, per: str = "hou
     if per == "hour":
         return RATES.get((subject.family, mode))
     return CHANCES.get((subject.family, mode, per))
+
+
+def guessed(rate: Rate) -> bool:
+    """Whether it rests on a placeholder: it is one, or its source says so."""
+    return not rate.own or rate.source.startswith(PLACEHOLDER)
 
 
 def stated(own: Iterable[OwnRate], subject: Subject, mode: str, per: str = "hour") -> Rate | None:

@@ -78,8 +78,9 @@ class Tested:
 class Together:
     """What strikes several things at once: `mode` of all things whose names match `things` (what
     does not know the mode is spared) for `lasts` flicks (None: until mended), with `per_show`
-    chance in one show; or, with `kit` or `family` alone, the `share` of the failures of its
-    identical units that strike all of one kind at once (the beta factor of IEC 61508-6).
+    chance in one show, `mean` times (0: as often as that chance says); or, with `kit` or `family`
+    alone, the `share` of the failures of its identical units that strike all of one kind at once
+    (the beta factor of IEC 61508-6).
     """
 
     name: str
@@ -89,6 +90,7 @@ class Together:
     family: str = ""
     share: float = 0.0
     per_show: float = 0.0
+    mean: float = 0.0
     lasts: int | None = None
     source: str = PLACEHOLDER
 

@@ -219,7 +219,9 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """The whole chain; mappings are keyed by name. A frame's and the show's length in flicks."""
+    """The whole chain; mappings are keyed by name. A frame's and the show's length in flicks;
+    those of routes, where they are known, in metres.
+    """
 
     frame: int
     length: int
@@ -229,6 +231,7 @@ class Rig:
     groups: Mapping[str, Group]
     timings: Mapping[str, Timing]
     rates: tuple[OwnRate, ...] = ()
+    routes: Mapping[str, Fraction] = field(default_factory=dict)
 
 
 def corner(rig: Rig, which: str) -> dict[str, int]:

@@ -20,7 +20,8 @@ from sim.faults import (
     SWITCHED_ON,
     Fault,
 )
-from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate
+from sim.rig.cuts import cut_rates
+from sim.rig.placeholders import CHANCES, TESTED_TODAY, Rate, doubt
 from sim.rig.rates import Subject, expected, rate_of, stated
 from sim.rig.terms import PLACEHOLDER, Terms, Tested
 from sim.rig.topology import Gate, Rig, Thing, selectors
@@ -35,11 +36,14 @@ TOLD = frozenset({"attenuated", "unlocked"})
 
 def at_load_in(show: Show, found: Iterable[Strike]) -> Iterator[Hazard]:
     """What went wrong at a load-in, a mating or a power-up, and was not found at the line check."""
+    cuts = cut_rates(show.rig, "load-in")
     for strike in found:
         if strike.of is None or strike.mode in NEVER_BEFORE:
             continue
         for per, times in _occasions(show.rig, strike.where):
             rate = rate_of(show.rig.rates, strike.of, strike.mode, per)
+            if (strike.mode, per) == ("cut", "load-in"):
+                rate = cuts.get(strike.where, rate)
             if rate is not None and counts(show, rate):
                 chance = (1 - (1 - rate.value) ** times) * _left(show, strike)
                 key = f"{strike.name}, {per}"
@@ -83,7 +87,7 @@ def _patch_rate(show: Show, cable: Thing) -> Rate:
     terms, per = show.terms, "load-in"
     known = not terms.patch_source.startswith(PLACEHOLDER)
     own = stated(show.rig.rates, of, PATCH_ERROR, per)
-    return own or Rate(terms.patch_error, 3.0, terms.patch_source, known, per)
+    return own or Rate(terms.patch_error, doubt(terms.patch_source), terms.patch_source, known, per)
 
 
 def _left(show: Show, strike: Strike) -> float:

@@ -13,9 +13,10 @@ import numpy as np
 
 from sim.rig.terms import Terms
 from sim.risk.alone import rows_alone
+from sim.risk.onset import onset_of
 from sim.risk.scenes import Scenes, Struck
 from sim.risk.shows import Blow, Show, Union, name_of
-from sim.risk.single import Single, already, single
+from sim.risk.single import Single, already, closed, single
 from sim.risk.streams import Floats
 from sim.risk.stretches import Gauge, Row, added, measured, parts_of
 from sim.risk.values import Value, table
@@ -47,16 +48,18 @@ class Field:
 
     def exact(self, hazard: int) -> Single | None:
         """A hazard of the union by itself, or None where that has no closed form: where something
-        mends it, or it strikes at some times rather than at others.
+        mends it, or it ends of itself.
         """
         number = self.local[hazard]
         of = self.scenes.hazards[number]
-        if self.mends or of.lasts is not None or (of.shape != 1.0 and not of.early):
+        if self.mends or of.lasts is not None:
             return None
         if hazard not in self.singles:
-            work = already if of.early else single
-            made = self.scenes.alone(number)
-            self.singles[hazard] = work(made, self.gauge, self.values, self.terms.contract)
+            made, onset = self.scenes.alone(number), onset_of(of, self.gauge.length)
+            if not closed(made, self.gauge, onset):
+                return None
+            asked = made, self.gauge, self.values, self.terms.contract
+            self.singles[hazard] = already(*asked) if of.early else single(*asked, onset)
         return self.singles[hazard]
 
     # ---- shows

@@ -52,7 +52,8 @@ def setting(
     scenario: Scenario, group: str, variants: Sequence[Variant], plain: bool = False
 ) -> Setting:
     """Everything that a simulation needs. `plain`: as theory has it: nobody mends anything before
-    the end, whatever is called on changes over, and no loose contact came so to the show.
+    the end, whatever is called on changes over, no loose contact came so to the show, and nothing
+    strikes at some times of it rather than at others.
     """
     stages, reasons = [], {}
     for variant in variants:
@@ -70,7 +71,8 @@ def setting(
 def _compared(hazard: Hazard) -> bool:
     """Whether theory knows such a hazard."""
     flaps = any(strike.mode == "flapping" for strike in hazard.strikes)
-    return not hazard.failing and not (hazard.early and flaps)
+    ages = hazard.shape != 1 and not hazard.early
+    return not hazard.failing and not (hazard.early and flaps) and not ages
 
 
 def _hazards(scenario: Scenario, group: str, rig: Rig) -> tuple[Hazard, ...]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from fnmatch import fnmatchcase
 from math import log1p
 
-from sim.rig.placeholders import Rate
+from sim.rig.placeholders import Rate, doubt
 from sim.rig.rates import in_show
 from sim.rig.terms import PLACEHOLDER, Together
 from sim.rig.topology import Thing
@@ -77,10 +77,11 @@ def _named(cause: Together, found: tuple[Strike, ...]) -> Iterator[Hazard]:
         and any(fnmatchcase(strike.where, each) for each in cause.things)
     ]
     if struck:
-        rate = Rate(cause.per_show, 3.0, cause.source, not cause.source.startswith(PLACEHOLDER))
+        known = not cause.source.startswith(PLACEHOLDER)
+        rate = Rate(cause.per_show, doubt(cause.source), cause.source, known)
         key = f"{cause.name}: {cause.mode}"
         once = _at_once(cause.name, cause.mode, struck)
-        made = made_of(key, (once,), -log1p(-cause.per_show), rate, SHARED)
+        made = made_of(key, (once,), cause.mean or -log1p(-cause.per_show), rate, SHARED)
         yield replace(made, lasts=cause.lasts)
 
 

@@ -1,9 +1,9 @@
 """Shows with one fault, summed exactly: over all instants at which it may strike.
 
 In: what the fault does by itself (`Profile`), a `Gauge`, the values asked for. Out: a frozen
-`Single`. The strike is uniform in the show and nobody mends it before the end, so that what a show
-comes to depends on how much of it is left, and a longest stretch only grows with that: chances and
-losses change at finitely many points, and areas have closed forms.
+`Single`. The strike is uniform in the show, or Weibull's (an `Onset`), and nobody mends it before
+the end, so that what a show comes to depends on how much of it is left, and a longest stretch only
+grows with that: chances and losses change at finitely many points, and areas have closed forms.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sim.rig.terms import Contract
 from sim.risk.alone import rows_alone, spans_over
 from sim.risk.channels import DARK, DEFECT, MOVES
+from sim.risk.onset import Onset
 from sim.risk.profile import Profile
 from sim.risk.streams import Floats, Whole
 from sim.risk.stretches import Gauge, measured, parts_of
@@ -26,6 +27,8 @@ from sim.timebase import FLICKS
 
 MANY_TURNS = 10_000
 """With more turns than these they are summed together."""
+MOST_TURNS = 1_000_000
+"""With more turns than these only strikes at any time alike have a closed form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +42,38 @@ class Single:
 
 
 def single(
-    made: Profile, gauge: Gauge, values: tuple[Value, ...], contract: Contract | None
+    made: Profile,
+    gauge: Gauge,
+    values: tuple[Value, ...],
+    contract: Contract | None,
+    onset: Onset | None = None,
 ) -> Single:
-    """A fault that may strike at any instant alike."""
+    """A fault that may strike at any instant alike, or by an `onset`."""
     cuts = _cuts(made, gauge, values)
-    lengths = np.diff(cuts) / gauge.length
+    lengths = -np.diff(_reached(np.array(cuts, dtype=float), gauge, onset))
     middles = np.array([(a + b + 1) // 2 for a, b in pairwise(cuts)], dtype=np.int64)
     rows = _rows(made, gauge.length - middles, gauge)
     means = lengths @ table(rows, values, gauge, contract)
-    for column, mean in enumerate(_times(made, gauge)):
+    for column, mean in enumerate(_times(made, gauge, onset)):
         means[column + 2] = mean
     nights = tuple((float(p), tuple(row)) for p, row in zip(lengths, rows.tolist(), strict=True))
     return Single(tuple(means.tolist()), nights)
+
+
+def closed(made: Profile, gauge: Gauge, onset: Onset | None) -> bool:
+    """Whether `single` can sum it."""
+    return onset is None or made.repeat is None or gauge.length <= MOST_TURNS * _turn(made.repeat)
+
+
+def _turn(repeat: tuple[int, int]) -> int:
+    return repeat[1] - repeat[0]
+
+
+def _reached(left: Floats, gauge: Gauge, onset: Onset | None) -> Floats:
+    """The chance that more than so much of the show (flicks) is left when it strikes."""
+    before = gauge.length - left
+    found: Floats = before / gauge.length if onset is None else onset.by(before)
+    return found
 
 
 def already(
@@ -98,17 +121,23 @@ def _rows(made: Profile, begin: Whole, gauge: Gauge) -> Floats:
     return np.array(rows).reshape(len(begin), gauge.size)
 
 
-def _times(made: Profile, gauge: Gauge) -> tuple[float, float, float, float]:
-    """Means of dark, weighted, moving wall-seconds, and of frames (over their phase)."""
-    if made.repeat and gauge.length > MANY_TURNS * (made.repeat[1] - made.repeat[0]):
+def _times(made: Profile, gauge: Gauge, onset: Onset | None) -> tuple[float, float, float, float]:
+    """Means of dark, weighted, moving wall-seconds, and of frames (over their phase, in which the
+    strike is taken as uniform).
+    """
+    if onset is None and made.repeat and gauge.length > MANY_TURNS * _turn(made.repeat):
         return long_times(made, gauge)
     begin, end, areas = _laid_out(made, gauge.length)
     scale = 1.0 / (FLICKS * gauge.asked.areas["group"])
     length = float(gauge.length)
-    mean = (end - begin) * (2 * length - begin - end) / (2 * length)
-    weighed = (_left(end, gauge) - _left(begin, gauge)) / length
+    if onset is None:
+        mean = (end - begin) * (2 * length - begin - end) / (2 * length)
+        weighed = (_left(end, gauge) - _left(begin, gauge)) / length
+    else:
+        mean = onset.summed(length - begin) - onset.summed(length - end)
+        weighed = _weighed(begin, end, gauge, onset)
     dark = areas[:, 0] > 0
-    frames = mean[dark].sum() / gauge.frame + _begun(begin, end, dark, gauge)
+    frames = mean[dark].sum() / gauge.frame + _begun(begin, end, dark, gauge, onset)
     return (
         float(areas[:, 0] @ mean) * scale,
         float(areas[:, 0] @ weighed) * scale,
@@ -117,15 +146,27 @@ def _times(made: Profile, gauge: Gauge) -> tuple[float, float, float, float]:
     )
 
 
-def _begun(begin: Floats, end: Floats, dark: NDArray[np.bool_], gauge: Gauge) -> float:
+def _weighed(begin: Floats, end: Floats, gauge: Gauge, onset: Onset) -> Floats:
+    """Mean weighted time of parts that lie from `begin` to `end` after the strike."""
+    edges = [min(when, gauge.length) for when, _ in gauge.moments] + [gauge.length]
+    total = np.zeros(len(begin))
+    for (first, last), (_, weight) in zip(pairwise(edges), gauge.moments, strict=True):
+        for edge, sign in ((last, weight), (first, -weight)):
+            total += sign * (onset.summed(edge - begin) - onset.summed(edge - end))
+    return total
+
+
+def _begun(
+    begin: Floats, end: Floats, dark: NDArray[np.bool_], gauge: Gauge, onset: Onset | None
+) -> float:
     """Mean number of frames that dark runs touch beyond their length: one each; half of one if the
     show ends it, with a frame; less what two runs share of a frame.
     """
     edges = np.diff(np.concatenate([[0], dark.astype(int), [0]]))
     first, last = begin[edges[:-1] > 0], end[edges[1:] < 0]
-    begun = (gauge.length - first) / gauge.length
+    begun = _reached(first, gauge, onset)
     shared = np.clip(1 - (first[1:] - last[:-1]) / gauge.frame, 0, None)
-    cut = (last - first) / gauge.length
+    cut = begun - _reached(last, gauge, onset)
     return float(begun.sum() - cut.sum() / 2 - shared @ begun[1:])
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from sim.faults import Fault
 from sim.rig.placeholders import Rate
+from sim.rig.rates import guessed
 from sim.rig.terms import Terms
 from sim.rig.topology import Rig
 from sim.study.strikes import HOUR, Strike
@@ -68,7 +69,7 @@ def made_of(key: str, struck: tuple[Strike, ...], mass: float, rate: Rate, cause
     """A hazard with the source of its rate."""
     factor, source = rate.error_factor, rate.source
     return Hazard(
-        key, struck, mass, cause, guessed=not rate.own, error_factor=factor, source=source
+        key, struck, mass, cause, guessed=guessed(rate), error_factor=factor, source=source
     )
 
 

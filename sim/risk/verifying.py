@@ -32,8 +32,8 @@ ROUNDING = 1e-9
 """Of two ways to add the same numbers up, as a part of them."""
 DARK = "dark time"
 LEFT_OUT = (
-    "Left out on both sides: repairs, changeovers that fail when called on, and contacts that were "
-    "loose before the show.",
+    "Left out on both sides: repairs, changeovers that fail when called on, contacts that were "
+    "loose before the show, and what by a Weibull shape strikes at some times rather than others.",
 )
 Told = Callable[[str], None]
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from sim.errors import nearest_name, refuse
 from sim.rig.equipment import USUAL
 from sim.rig.kit import Kit, Patterns, Run
+from sim.rig.placeholders import doubt
 from sim.rig.plan import (
     ArrangementPlan,
     Cabling,
@@ -72,6 +73,7 @@ def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) ->
             for thing, timings in file.timings.items()
         },
         rates=tuple(_own_rates(scenario)),
+        routes={name: entry.length for name, entry in file.routes.items()},
     )
 
 
@@ -86,7 +88,7 @@ def _own_rates(scenario: Scenario) -> Iterator[OwnRate]:
             kit=entry.kit or "",
             family=entry.family or "",
             per_km=entry.rate.per == "km",
-            error_factor=entry.error_factor,
+            error_factor=entry.error_factor or doubt(entry.source),
             source=entry.source,
             per=entry.per,
             shape=entry.shape,

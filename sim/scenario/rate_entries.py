@@ -40,7 +40,7 @@ class RateEntry(Entry):
     )
     shape: ShapeText = 1.0
     age: Flicks = 0
-    error_factor: FactorText = 3.0
+    error_factor: FactorText | None = None
     source: Title = "stated in the scenario"
 
     @property

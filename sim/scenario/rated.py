@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable
 from fnmatch import fnmatchcase
 
 from sim.errors import Problem
-from sim.faults import MODES
+from sim.faults import CABLES, MODES
 from sim.scenario.kits import family_of
 from sim.scenario.messages import Path
 from sim.scenario.rate_entries import miscounted
@@ -61,6 +61,9 @@ def _repairs(on: Rigs) -> Found:
         of = tuple(dict.fromkeys(things)) or _of(on, entry.kit, entry.family)
         if not lost:
             yield from _modes(on, (*path, "modes"), of, entry.modes)
+        if entry.by != "swap" and of and {*of} <= {*CABLES}:
+            found = f"{entry.by} of a {' or '.join(of)}, which nobody can restart"
+            yield on.wrong((*path, "by"), found, ["swap"], "", "write by: swap")
 
 
 def _tested(on: Rigs) -> Found:

@@ -23,7 +23,8 @@ MOST = 3600.0
 PER_HOUR = {"h": 1.0, "hour": 1.0, "day": 1 / 24, "year": 1 / YEAR}
 ALLOWED = (
     "a rate such as 2e-5 per h, 2 per year, 12000 h MTBF, 500 FIT, 0.5 % per show, "
-    "0.1 per km and year, 0.5 % per load-in, 1e-4 per mating, 0.1 % per power-up, 2 % per demand"
+    "0.1 per km and year, 0.5 % per load-in, 1e-4 per mating, 0.1 % per power-up, 2 % per demand, "
+    "20 % per cut"
 )
 OCCASION = {each: each for each in OCCASIONS if each != CHANGEOVER} | {"demand": CHANGEOVER}
 """What people write, and the occasion that it means."""
@@ -67,7 +68,7 @@ def amount(value: Any) -> Amount:
         what = f"{text[:60]!r} is {'negative' if negative else 'no rate'}"
         raise FieldError(what, ALLOWED, todo="write a number above 0, and per what it counts")
     number = float(found["number"])
-    if not number or not isfinite(number):
+    if (not number and found["what"] != "cut") or not isfinite(number):
         todo = "say how often at most; what never fails here needs no line"
         raise FieldError(f"{text[:60]!r} is not above 0 or not finite", ALLOWED, todo=todo)
     return _checked(text, _amount(found, number))
@@ -87,7 +88,7 @@ def _amount(found: re.Match[str], number: float) -> Amount:
 
 
 def _checked(text: str, made: Amount) -> Amount:
-    if made.per in OCCASIONS and made.value >= 1:
+    if made.per in OCCASIONS and made.value >= 1 and (made.per, made.value) != ("cut", 1):
         per = text.rsplit(maxsplit=1)[-1]
         todo = f"write the chance that it happens in one {per}, as 0.5 %; or a rate per h"
         raise FieldError(f"{text[:60]!r} is certain", f"a chance below 100 % per {per}", todo=todo)

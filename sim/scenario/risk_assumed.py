@@ -1,7 +1,8 @@
 """What a scenario does not say about risk and is taken all the same: listed with a risk report.
 
 In: a `Scenario`. Out: `Assumption`s: where it could be said, what it is, the value taken, grade and
-source. `check` and `compare` use none of it; money is never among them.
+source, which says so where it is taken the favourable way. `check` and `compare` use none of it;
+money is never among them.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from itertools import chain
 
 from sim.faults import MODES
 from sim.rig.figures import PLACEHOLDER, TRADE, UNKNOWN
+from sim.rig.placeholders import GUESSED, RANGED
 from sim.scenario.assumed import guess, types_used
 from sim.scenario.kits import Assumption, family_of
 from sim.scenario.mending import CALLED, DIAGNOSE, TRAVEL, mendings
@@ -29,6 +31,7 @@ def risk_assumptions(scenario: Scenario) -> tuple[Assumption, ...]:
         _of_causes,
         _of_contract,
         _of_load_in,
+        _of_doubt,
         _of_risk,
     )
     if scenario.file.risk.rates_only:
@@ -37,6 +40,7 @@ def risk_assumptions(scenario: Scenario) -> tuple[Assumption, ...]:
 
 
 Assumed = Iterator[Assumption]
+FAVOURABLE = "unknown, and taken the favourable way"
 
 
 def _of_layers(file: ScenarioFile) -> Assumed:
@@ -94,8 +98,7 @@ def _of_tests(file: ScenarioFile) -> Assumed:
 
 def _of_causes(file: ScenarioFile) -> Assumed:
     if not file.together:
-        what = "what strikes several things at once: none is counted, which is favourable"
-        yield guess("together", what, "nothing", f"{PLACEHOLDER}; nobody gave a figure")
+        yield guess("together", "what strikes several things at once", "nothing", FAVOURABLE)
 
 
 def _of_contract(file: ScenarioFile) -> Assumed:
@@ -104,7 +107,7 @@ def _of_contract(file: ScenarioFile) -> Assumed:
     if file.contract.cover is None:
         yield guess("contract.cover", "what an insurer bears", "nothing")
     if file.contract.cap is None:
-        yield guess("contract.cap", "what all dues together are held to", "the fee")
+        yield guess("contract.cap", "what all dues together are held to", "the fee", FAVOURABLE)
 
 
 def _of_load_in(file: ScenarioFile) -> Assumed:
@@ -119,8 +122,15 @@ def _of_load_in(file: ScenarioFile) -> Assumed:
 
 def _of_rates(file: ScenarioFile) -> Assumed:
     """Where only stated rates count, what has none is taken never to strike."""
-    what = "what has no stated rate, or no stated test: never strikes, which is favourable"
-    yield guess("risk.rates_only", what, "stated", "as the scenario asks")
+    what = "what has no stated rate, or no stated test: never strikes"
+    yield guess("risk.rates_only", what, "stated", f"{FAVOURABLE}, as the scenario asks")
+
+
+def _of_doubt(file: ScenarioFile) -> Assumed:
+    """How far off a placeholder may be."""
+    what = "how many times more or less often than it says a placeholder may strike"
+    value = f"{GUESSED:g}; {RANGED:.2g} where the trade names a range"
+    yield guess("rates", what, value, f"{PLACEHOLDER}; a guess is right within a power of ten")
 
 
 def _of_risk(file: ScenarioFile) -> Assumed:

@@ -6,15 +6,15 @@ In: a file whose entries are valid by themselves. Out: problems in five parts, b
 
 from __future__ import annotations
 
-from fractions import Fraction
 from itertools import pairwise
 
 from sim.errors import nearest_name
 from sim.rig.equipment import TYPES
 from sim.scenario.checks import Checked, Found
+from sim.scenario.contract_checks import contract
 from sim.scenario.laws import FAMILIES
 from sim.scenario.messages import Path
-from sim.scenario.risk_entries import ClauseEntry, ContractEntry, StepEntry, TogetherEntry
+from sim.scenario.risk_entries import CrewEntry, RepairEntry, TogetherEntry
 
 EDGES = 4
 """Between the five levels of a risk matrix in the form of MIL-STD-882E."""
@@ -43,6 +43,48 @@ def crew(on: Checked) -> Found:
                 "control: the name of one declared under controls",
                 todo="add control: to crew, or write by: restart",
             )
+    yield from _again(on, entry)
+    if entry.wrong_unit == 1:
+        found = "a wrong unit every time, so that nothing is ever mended"
+        yield on.wrong(("crew", "wrong_unit"), found, BELOW, todo="write a smaller one, as 3 %")
+
+
+BELOW = "a chance below 100 %"
+
+
+def _again(on: Checked, crew: CrewEntry) -> Found:
+    """No repair mends what one before it mends already."""
+    for number, later in enumerate(crew.repairs):
+        for before in crew.repairs[:number]:
+            whose = _shared(before, later)
+            if whose and _taken(before, later):
+                yield on.wrong(
+                    ("crew", "repairs", number),
+                    f"a second repair of {whose}: only the first of two counts",
+                    "one for each mode; one without modes last, for all others",
+                    todo="delete one of the two, or say modes: that differ",
+                )
+                break
+
+
+def _shared(one: RepairEntry, other: RepairEntry) -> str:
+    """A pattern, type or family that both name; "" for none."""
+    patterns = (each for each in one.things if each in other.things)
+    kit = one.kit if one.kit == other.kit else None
+    family = one.family if one.family == other.family else None
+    return next(patterns, None) or kit or family or ""
+
+
+def _taken(before: RepairEntry, later: RepairEntry) -> bool:
+    """Whether the earlier has a mode of the later; one without modes later has what is left."""
+    return not before.modes or bool({*before.modes} & {*later.modes})
+
+
+def load_in(on: Checked) -> Found:
+    """Not every cable is patched wrong."""
+    if on.file.load_in.patch_error == 1:
+        found, todo = "every cable patched wrong", "write a smaller one, as 0.1 %"
+        yield on.wrong(("load_in", "patch_error"), found, BELOW, todo=todo)
 
 
 def together(on: Checked) -> Found:
@@ -60,6 +102,25 @@ def together(on: Checked) -> Found:
             todo = f"delete {other}"
             yield on.wrong((*path, other), f"{other} beside {wanted}", _NEEDS[wanted], todo=todo)
         yield from _lasting(on, path, entry)
+    yield from _beyond(on)
+
+
+def _beyond(on: Checked) -> Found:
+    """Identical units do not share more failures than they have."""
+    sums: dict[tuple[str | None, ...], float] = {}
+    for number, entry in enumerate(on.file.together):
+        key = (entry.kit, entry.family, entry.mode)
+        before = sums.get(key, 0.0)
+        sums[key] = before + (entry.share or 0.0)
+        if before <= 1 + ROUNDING < sums[key]:
+            whose = f"{entry.kit or entry.family} {entry.mode}"
+            found = f"shares of {whose} that add up to {sums[key] * 100:.4g} %"
+            todo = "lower one of them"
+            yield on.wrong(("together", number, "share"), found, "up to 100 % in all", todo=todo)
+
+
+ROUNDING = 1e-9
+"""Sums of shares are floats."""
 
 
 _NEEDS = {
@@ -77,50 +138,6 @@ def _lasting(on: Checked, path: Path, entry: TogetherEntry) -> Found:
         each = "for each km of several things" if per == "km" else f"per {per} of a shared cause"
         found, allowed = f"a rate {each}", "per h, per year, per show"
         yield on.wrong((*path, "rate"), found, allowed, todo="say how often the cause strikes")
-
-
-def contract(on: Checked) -> Found:
-    """A fee, clauses of their own names with rising steps, and an insurance that is whole."""
-    entry = on.file.contract
-    if entry is None:
-        return
-    if not entry.fee[0]:
-        todo = "write the fee, or leave contract out"
-        yield on.wrong(("contract", "fee"), "a fee of nothing", "an amount above 0", todo=todo)
-    for one, other in (("cover", "deductible"), ("deductible", "cover")):
-        if getattr(entry, one) and getattr(entry, other) is None:
-            yield on.wrong(
-                ("contract", one),
-                f"{one} without {other}",
-                "both, or neither: what the insurer bears beyond the deductible",
-                todo=f"add {other}: {'0' if other == 'deductible' else '50 000'} {entry.fee[1]}",
-            )
-    told: set[str] = set()
-    for number, clause in enumerate(entry.clauses):
-        path: Path = ("contract", "clauses", number)
-        if clause.name in told:
-            found = f"{clause.name!r} a second time"
-            yield on.wrong(path, found, "each name once", todo="rename one of the two")
-        told.add(clause.name)
-        yield from _steps(on, path, entry, clause)
-
-
-def _steps(on: Checked, path: Path, entry: ContractEntry, clause: ClauseEntry) -> Found:
-    for number, (before, step) in enumerate(pairwise(clause.steps), 1):
-        longer = step.time > before.time
-        if not longer or _worth(entry, step) <= _worth(entry, before):
-            yield on.wrong(
-                (*path, "steps", number),
-                f"a step that pays no {'more' if longer else 'later'} than the one before it",
-                "longer and dearer from step to step",
-                todo="put the steps in order, or delete one",
-            )
-
-
-def _worth(entry: ContractEntry, step: StepEntry) -> Fraction:
-    """What a step pays, as an amount."""
-    pays = step.pays
-    return Fraction(pays[0]) if isinstance(pays, tuple) else Fraction(pays) * entry.fee[0]
 
 
 def edges(on: Checked) -> Found:
@@ -159,4 +176,4 @@ def longest(on: Checked) -> Found:
             yield on.wrong(where, found, allowed, todo="write another, such as 10 s")
 
 
-RISK_RULES = (crew, together, contract, edges, moments, longest)
+RISK_RULES = (crew, load_in, together, contract, edges, moments, longest)

@@ -116,7 +116,7 @@ def _repairs(crew: CrewEntry, entry: RepairEntry) -> Iterator[Repair]:
 
 def _together(file: ScenarioFile, entry: TogetherEntry) -> Together:
     hours = file.show.length / (3600 * FLICKS)
-    chance = -expm1(-entry.rate.per_hour(hours) * hours) if entry.rate else 0.0
+    mean = entry.rate.per_hour(hours) * hours if entry.rate else 0.0
     return Together(
         name=entry.name,
         mode=entry.mode,
@@ -124,7 +124,8 @@ def _together(file: ScenarioFile, entry: TogetherEntry) -> Together:
         kit=entry.kit or "",
         family=entry.family or "",
         share=entry.share or 0.0,
-        per_show=chance,
+        per_show=-expm1(-mean),
+        mean=mean,
         lasts=entry.time,
         source=entry.source,
     )

@@ -8,15 +8,15 @@ rate (per hour; the catalogue's are placeholders).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
 from sim.faults import Fault
+from sim.rig.cuts import cut_rates, named
 from sim.rig.placeholders import Rate
-from sim.rig.rates import Subject, in_show, rate_of, scaled
+from sim.rig.rates import Subject, guessed, in_show, rate_of, scaled
 from sim.rig.topology import Carrier, Display, Rig, Thing, selectors
 from sim.timebase import FLICKS
 
@@ -111,6 +111,7 @@ def role(name: str, group: str = "") -> str:
 
 def _of_things(rig: Rig) -> Iterator[Strike]:
     frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
+    cuts = cut_rates(rig)
     for thing in rig.things.values():
         subject = Subject(thing.name, thing.family, thing.kit, thing.length)
         for mode in thing.modes:
@@ -123,7 +124,7 @@ def _of_things(rig: Rig) -> Iterator[Strike]:
                 role=role(thing.name, thing.group),
                 group=thing.group,
                 supplier=thing.supplier,
-                **_often(rig, subject, mode),
+                **_told(rig, subject, _law(rig, subject, mode, cuts)),
             )
 
 
@@ -139,31 +140,39 @@ def fault_of(thing: Thing, mode: str) -> Fault:
 def _often(rig: Rig, subject: Subject, mode: str, among: int = 1) -> dict[str, Any]:
     """The fields of a strike that tell how often it happens, `among` so many alike."""
     found = rate_of(rig.rates, subject, mode)
-    if found is None:
+    return _told(rig, subject, scaled(found, 1 / among) if found and among > 1 else found)
+
+
+def _law(rig: Rig, subject: Subject, mode: str, cuts: Mapping[str, Rate]) -> Rate | None:
+    """How often a mode strikes a thing by itself: of its cuts, those that leave the route."""
+    apart = cuts.get(subject.name) if mode == "cut" else None
+    return apart or rate_of(rig.rates, subject, mode)
+
+
+def _told(rig: Rig, subject: Subject, law: Rate | None) -> dict[str, Any]:
+    """The fields of a strike that tell whose rate it has, and which."""
+    if law is None:
         return {"of": subject}
-    law = found if among == 1 else scaled(found, 1 / among)
     hours = rig.length / HOUR
     rate = law.value if law.shape == 1 else in_show(law, hours) / hours
-    return {"rate": rate, "known": found.own, "law": law, "of": subject}
+    return {"rate": rate, "known": not guessed(law), "law": law, "of": subject}
 
 
 def _of_routes(rig: Rig) -> Iterator[Strike]:
     routes = dict.fromkeys(route for thing in rig.things.values() for route in thing.routes)
+    cuts = cut_rates(rig)
     for route in routes:
         on_it = [thing for thing in rig.things.values() if route in thing.routes]
         family = "fibre" if any(t.family == "fibre" for t in on_it) else "copper"
+        subject = Subject(named(route), family)
         yield Strike(
-            where=f"route {route}",
+            where=named(route),
             mode="cut",
             faults=tuple(Fault(thing.name, "cut", 0) for thing in on_it),
-            role=f"route {route}",
+            role=named(route),
             supplier=", ".join(sorted({thing.supplier for thing in on_it if thing.supplier})),
-            **_often(rig, Subject(f"route {route}", family, length=_longest(on_it)), "cut"),
+            **_told(rig, subject, cuts.get(named(route))),
         )
-
-
-def _longest(things: Iterable[Thing]) -> Fraction:
-    return max((thing.length for thing in things), default=Fraction(0))
 
 
 def _of_selectors(rig: Rig) -> Iterator[Strike]:
