@@ -199,4 +199,5 @@ def test_rows_do_not_depend_on_what_was_worked_out_before(monkeypatch: pytest.Mo
     expected = fields[0].rows(shows)
     assert (fields[0].rows(shows[::-1])[::-1] == expected).all()
     monkeypatch.setattr("sim.risk.telling.MOST_TALES", 0)
+    monkeypatch.setattr("sim.risk.telling.MOST_KEPT", 0)
     assert (fields[0].rows(shows) == expected).all()
