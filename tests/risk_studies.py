@@ -29,6 +29,7 @@ from sim.risk.results import (
     TopologyRisk,
     Verification,
 )
+from sim.risk.sight import UNSEEN, Sight
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Variant
 from sim.timebase import FLICKS
@@ -75,23 +76,24 @@ def bill(units: int, fibres: int) -> Bill:
 ROWS = (
     RiskRow(
         "scaling unit A blanked", "item", 1, ("us",), 2e-4, 3.1e-3, 1.21, 1.0,
-        "the whole wall goes black; no backup notices, because a valid signal arrives",
+        Sight(dark=Fraction(1)),
         "a second unit that somebody watches and takes by hand",
         Decimal("412.35"), Decimal("40000"), 1, "occasional",
     ),
     RiskRow(
         "circuit pontoon A tripped", "shared cause", 1, ("venue",), 1e-3, 1e-3, 0.84, 0.4,
-        "72 cabinets dark until somebody resets it", "A/B power", Decimal("230"),
+        Sight(dark=Fraction(1, 2), turns=True), "A/B power", Decimal("230"),
         Decimal("30000"), 1, "occasional",
     ),
     RiskRow(
         "receiving card dead", "item", 144, ("us", "A & B Hire, Ltd"), 0.02, 0.0195, 0.36, 1.0,
-        "one cabinet dark until the break", "spare cabinets at the wall", Decimal("12.5"),
+        Sight(Fraction(1, 144), blink=Fraction(1), blink_dark=True, frames=(18, 19), time=9),
+        "spare cabinets at the wall", Decimal("12.5"),
         Decimal("5000"), 3, "probable",
     ),
     RiskRow(
-        "relay-backup dead before the show", "never tested", 1, ("us",), 0.01, 0.0, 0.0, 1.0, "",
-        "test the backup before each show", Decimal(0), Decimal(0), 4, "remote",
+        "relay-backup dead before the show", "never tested", 1, ("us",), 0.01, 0.0, 0.0, 1.0,
+        UNSEEN, "test the backup before each show", Decimal(0), Decimal(0), 4, "remote",
     ),
 )  # fmt: skip
 
@@ -134,7 +136,7 @@ OFFERED = TopologyRisk(
         ("venue", Decimal(231), 0.84),
     ),
     single_points=("pontoon A tripped", "scaling unit A blanked", "relay-main stuck"),
-    longest_recovery=(("circuit pontoon A tripped", "9 min 30 s"), ("unit-a dead", "26 s")),
+    longest_recovery=(("circuit pontoon A tripped", 570 * FLICKS), ("unit-a dead", 26 * FLICKS)),
     availability=0.999776,
 )
 

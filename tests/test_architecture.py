@@ -54,14 +54,14 @@ ORDER = tuple(
     reliability.markov reliability.money reliability.estimates reliability.strata
     reliability.records reliability.repairable reliability.posterior reliability.riskmatrix
     reliability.learned reliability.beside
-    risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws risk.results
+    risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
-    risk.response risk.alone risk.values risk.events risk.once risk.telling risk.related risk.scenes
-    risk.shows risk.plants
-    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands
-    risk.boosts risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
+    risk.response risk.alone risk.sight risk.figures risk.results risk.values risk.events
+    risk.scenes risk.shows risk.plants
+    risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
+    risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
-    risk.curve risk.risks risk.topology_risk risk.plain risk.ways risk.study
+    risk.curve risk.recovery risk.risks risk.topology_risk risk.plain risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows
@@ -75,9 +75,9 @@ ORDER = tuple(
     report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
     report.drawing report.check_report report.compare_details report.compare_report
-    report.rates_report report.risk_words report.risk_lead report.risk_first
-    report.risk_topologies report.risk_risks report.risk_answers report.risk_register
-    report.risk_report report.risk_data report.verify_report
+    report.rates_report report.risk_words report.risk_sight report.risk_lead
+    report.risk_first report.risk_topologies report.risk_risks report.risk_answers
+    report.risk_register report.risk_report report.risk_data report.verify_report
     asked cli_options output shipped workers spoken commands_risk commands cli_asked cli_rates
     cli_risk cli __main__
     """.split()

@@ -33,11 +33,14 @@ from sim.report.jsondoc import as_json
 from sim.report.markdown import as_markdown
 from sim.report.risk_data import risk_csv, risk_document
 from sim.report.risk_report import risk_blocks
+from sim.report.risk_sight import sight_words
 from sim.report.text import as_text
 from sim.report.verify_report import verify_blocks, verify_csv, verify_document
 from sim.risk.asked import RiskAsked
 from sim.risk.results import Figure, RiskStudy, Sampling
+from sim.risk.sight import UNSEEN, Sight
 from sim.scenario.scenario import Variant
+from sim.timebase import FLICKS
 from tests.risk_studies import (
     DIFFER,
     FULL,
@@ -502,17 +505,51 @@ def test_a_risk_is_told_in_full() -> None:
     """As it stands on the first page, with its doubt and what is seen and helps."""
     assert (
         "scaling unit A blanked: 1 in 320 shows (indicative, not evidence). From a show it takes "
-        "1.21 wall-seconds, 412 EUR on average and 40 000 EUR at worst by itself. Seen: the whole "
-        "wall goes black; no backup notices, because a valid signal arrives. Helps: a second unit "
+        "1.21 wall-seconds, 412 EUR on average and 40 000 EUR at worst by itself. Seen: "
+        "everything dark until mended. Helps: a second unit "
         "that somebody watches and takes by hand."
     ) in flowing(FULL)
     table = next(b for b in section(FULL, "The ten largest risks") if isinstance(b, Table))
     assert table.rows[3] == (
         "4", "relay-backup dead before the show\n(never tested; us)",
         f"not seen by itself\n{words.INDICATIVE}",
-        "no wall-seconds\n0 EUR on average\n0 EUR at worst by itself", "nothing",
-        "test the backup before each show",
+        "no wall-seconds\n0 EUR on average\n0 EUR at worst by itself",
+        "nothing by itself", "test the backup before each show",
     )  # fmt: skip
+
+
+half, all_ = Fraction(1, 2), Fraction(1)
+
+
+@pytest.mark.parametrize(
+    ("seen", "mends", "said"),
+    [
+        (UNSEEN, True, "nothing by itself"),
+        (Sight(dark=all_), True, "everything dark until mended"),
+        (Sight(dark=all_), False, "everything dark to the end of the show"),
+        (Sight(half, Fraction(1, 4)), True, "50 % dark and 25 % not as intended until mended"),
+        (Sight(spoilt=half, turns=True), True, "50 % not as intended, on and off, until mended"),
+        (
+            Sight(blink=all_, blink_dark=True, frames=(18, 19), time=FLICKS // 3), True,
+            "a blink: everything dark for 18..19 frames",
+        ),
+        (
+            Sight(blink=half, frames=(1, 1), time=9), True,
+            "a blink: 50 % not as intended for 1 frame",
+        ),
+        (
+            Sight(blink=all_, blink_dark=True, frames=(30_000, 30_001), time=600 * FLICKS), True,
+            "a blink: everything dark for 10 min (30 000 frames)",
+        ),
+        (
+            Sight(half, blink=all_, blink_dark=True, frames=(110, 111), time=2 * FLICKS), False,
+            "50 % dark to the end of the show; before that a blink: everything dark for 110..111 "
+            "frames (within 2 s)",
+        ),
+    ],
+)  # fmt: skip
+def test_a_blink_has_frames_and_what_lasts_has_an_area(seen: Sight, mends: bool, said: str) -> None:
+    assert sight_words(seen, mends) == said
 
 
 def test_how_often_more_is_lost_is_told_and_nothing_seen_is_not_never() -> None:

@@ -46,10 +46,16 @@ def _no_single(study: RiskStudy) -> str:
 
 
 def _recovery(study: RiskStudy) -> Iterator[Block]:
-    if study.main.longest_recovery:
-        yield Heading("Longest recovery", 3)
-        rows = tuple((harmless(f), harmless(t)) for f, t in study.main.longest_recovery)
-        yield Table(("fault", "dark for, if nobody mends (typical timings)"), rows)
+    yield Heading("Longest recovery", 3)
+    if not study.main.longest_recovery:
+        yield Para("No fault of those studied darkens anything and recovers unmended.")
+        return
+    yield Para(
+        "Of the faults that the rig recovers from by itself, at typical timings, the longest. "
+        "What stays dark until somebody mends it is not among them."
+    )
+    rows = tuple((harmless(f), duration(t)) for f, t in study.main.longest_recovery)
+    yield Table(("fault", "something dark for"), rows)
 
 
 def _response(study: RiskStudy) -> Iterator[Block]:

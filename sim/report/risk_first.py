@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from sim.limits.findings import grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_lead import worth_words
+from sim.report.risk_sight import sight_words
 from sim.report.risk_words import (
     INDICATIVE,
     about,
@@ -180,11 +181,16 @@ def _three(study: RiskStudy) -> Iterator[str]:
         mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
         yield (
             f"{harmless(row.name)}: {likelihood(row)}{mark}. From a show it takes "
-            f"{listed(consequence(row, code))}. Seen: {_sentence(row.seen or 'nothing')} Helps: "
+            f"{listed(consequence(row, code))}. Seen: {_sentence(seen_words(study, row))} Helps: "
             f"{_sentence(row.helps or 'nothing studied here')}"
         )
     if not rows:
         yield "No risk was found in what was studied."
+
+
+def seen_words(study: RiskStudy, row: RiskRow) -> str:
+    """What the audience sees of the worst fault of a row, until it is mended if anybody does."""
+    return sight_words(row.seen, study.terms.crew is not None)
 
 
 def _sentence(text: str) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from sim.limits.findings import grouped
 from sim.reliability.riskmatrix import RISKS, STANDARD, Matrix, with_edges
 from sim.report.blocks import Block, Heading, Para, Points, Table
-from sim.report.risk_first import consequence, likelihood, owner
+from sim.report.risk_first import consequence, likelihood, owner, seen_words
 from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds
 from sim.report.words import counted, harmless, listed, seconds
 from sim.risk.results import RiskRow, RiskStudy, Sway
@@ -32,7 +32,8 @@ def risk_table(study: RiskStudy) -> Iterator[Block]:
     yield Para(
         "Likelihood: that the audience sees something wrong by this risk alone. Consequence: what "
         "it takes from a show, on average and at worst. Below each name stand how many there are, "
-        "the cause, whose item."
+        "the cause, whose item. What is seen: of the worst of them, by itself, at typical timings; "
+        "a blink is over once the rig has settled, all else lasts."
     )
     head = ("", "risk", "likelihood", "consequence", "what is seen", "what helps")
     cells = tuple(
@@ -54,7 +55,7 @@ def _cells(study: RiskStudy, number: int, row: RiskRow, marked: bool) -> tuple[s
         f"{harmless(row.name)}\n({harmless(below)})",
         likelihood(row) + f"\n{INDICATIVE}" * marked,
         "\n".join(consequence(row, currency(study))),
-        harmless(row.seen) or "nothing",
+        seen_words(study, row),
         harmless(row.helps) or "nothing studied here",
     )
 

@@ -1,4 +1,4 @@
-"""What `risk` reports: one frozen result for each topology, and the study of a group.
+"""What `risk` reports of a group: the study of all its topologies, and what it rests on.
 
 In: nothing. Out: the values that `study_of_risk` fills and reports render; reports compute nothing.
 Chances are per show; dark times wall-seconds a show (the whole group dark for one second is one);
@@ -9,118 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
 
 from sim.reliability.estimates import Estimate
-from sim.rig.bill import Bill
 from sim.rig.terms import Terms
+from sim.risk.figures import Figure, Help, RiskRow, StratumRow, TopologyRisk
 from sim.scenario.kits import Assumption
-from sim.scenario.scenario import Variant
+
+__all__ = [
+    "BEYOND", "Backing", "Check", "Figure", "Help", "Paired", "RateUsed", "RiskRow", "RiskStudy",
+    "Sampling", "SpareShare", "StratumRow", "Sway", "TopologyRisk", "Verification",
+]  # fmt: skip
 
 BEYOND = 5.0
 """A difference of so many roots (see `Check`) or more is no chance any more."""
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """An estimate of one thing. `kind`: chance, wall-seconds, frames or money; `band`: what
-    ignorance of rates and timings leaves open (5th to 95th percentile; None: not asked for);
-    `guessed`: the part of it that rests on placeholders, 0 to 1. `name` reads after "in a show:",
-    such as "whole wall dark for over 10 s"; one `key` has one name and kind in all topologies.
-    """
-
-    key: str
-    name: str
-    kind: str
-    found: Estimate
-    guessed: float
-    band: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class RiskRow:
-    """One risk: like faults (or one cause) together. `count`: how many; `mass`: how many strike in
-    a show; `defect`: chance a show that it alone shows the audience anything wrong; `dark`:
-    wall-seconds a show; `loss`: expected; `worst`: the loss that it alone can cost (None: no
-    contract); `seen`: what the audience sees; `helps`: what would help; `severity` (from 1, the
-    worst) and `level` (one of the matrix's `levels`, "": not placed): as in the risk matrix.
-    """
-
-    name: str
-    cause: str
-    count: int
-    suppliers: tuple[str, ...]
-    mass: float
-    defect: float
-    dark: float
-    guessed: float
-    seen: str
-    helps: str
-    loss: Decimal | None = None
-    worst: Decimal | None = None
-    severity: int = 4
-    level: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Help:
-    """What one more protection or test would save a show, against what it costs (None: nobody said
-    a price); `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
-    said. `saves` money and `spares` wall-seconds a show.
-    """
-
-    what: str
-    saves: Decimal | None
-    spares: float
-    price: Decimal | None
-    worth: str
-
-
-@dataclass(frozen=True, slots=True)
-class StratumRow:
-    """Shows with so many faults: their chance, how they were worked out, how many."""
-
-    faults: str
-    chance: float
-    method: str
-    shows: int
-
-
-@dataclass(frozen=True, slots=True)
-class TopologyRisk:
-    """One topology. `reasons`: why it cannot be built; then all else is empty. `exceedance`: (loss,
-    chance of more). `loss_100`: what one show in 100 exceeds; `loss_worst`: worst foreseeable.
-    `figures`: what matters most first; chances of it stand on the first page. `rows`: the gravest
-    first. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without a
-    contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
-    time in words, the longest first. `availability`: mean part of the group's area and of the
-    show's time that is not dark. `unfinished`: interrupted, so that intervals are wider.
-    """
-
-    variant: Variant
-    reasons: tuple[str, ...] = ()
-    bill: Bill | None = None
-    price: Decimal | None = None
-    figures: tuple[Figure, ...] = ()
-    rows: tuple[RiskRow, ...] = ()
-    helps: tuple[Help, ...] = ()
-    strata: tuple[StratumRow, ...] = ()
-    shows: int = 0
-    faults_per_show: float = 0.0
-    exceedance: tuple[tuple[Decimal, float], ...] = ()
-    loss_expected: Figure | None = None
-    loss_100: Decimal | None = None
-    loss_1000: Decimal | None = None
-    loss_worst: Decimal | None = None
-    by_supplier: tuple[tuple[str, Decimal, float], ...] = ()
-    single_points: tuple[str, ...] = ()
-    longest_recovery: tuple[tuple[str, str], ...] = ()
-    availability: float = 1.0
-    unfinished: bool = False
-
-    def figure(self, key: str) -> Figure | None:
-        return next((each for each in self.figures if each.key == key), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,12 @@ from sim.reliability.riskmatrix import Matrix
 from sim.rig.terms import Contract
 from sim.rig.topology import Rig
 from sim.risk.bands import Kind, by_kind, kind_of, name_of_kind
-from sim.risk.channels import DARK, DEFECT
 from sim.risk.curve import as_money
 from sim.risk.economics import suppliers_of
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
 from sim.risk.piles import Sampling, alone
+from sim.risk.recovery import sight
 from sim.risk.results import RiskRow
 from sim.risk.severity import severity_of_dark, severity_of_loss
 from sim.risk.streams import Floats
@@ -93,7 +93,7 @@ def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRo
         defect=1 - exp(-float(sums[DEFECT_VALUE])),
         dark=max(float(parts[DARK_VALUE]), 0.0),
         guessed=sum(h.mass for h in hazards if h.guessed) / mass,
-        seen=seen(by.field, by.field.local[gravest]),
+        seen=sight(by.field, by.field.local[gravest]),
         helps=HELPS.get(kind[2]) or by.bearing.get(kind) or _mends(kind),
         loss=as_money(float(parts[-1])) if by.contract else None,
         worst=worst if by.contract else None,
@@ -108,32 +108,6 @@ def _mends(kind: Kind) -> str:
     if kind[0].startswith("route "):
         return "a second route"
     return "a spare, and somebody who fits it"
-
-
-def seen(field: Field, number: int) -> str:
-    """What the audience sees of one hazard by itself: the most that is dark, else that is wrong in
-    another way, and whether it lasts.
-    """
-    if not field.scenes.concerned[number] or not field.scenes.strikes[number].faults:
-        return "nothing by itself"
-    made = field.scenes.alone(number)
-    whole = field.gauge.asked.areas["group"]
-    dark = max((areas[DARK] for _, areas in made.steps), default=0)
-    spoilt = max((areas[DEFECT] for _, areas in made.steps), default=0)
-    if not spoilt:
-        return "nothing by itself"
-    channel, most = (DARK, dark) if dark else (DEFECT, spoilt)
-    left = made.steps[-1][1][channel]
-    how = "comes and goes" if made.repeat else "lasting" if left else "for a moment"
-    return f"{'dark' if dark else 'not as intended'}: {_part(most, whole)}, {how}"
-
-
-def _part(area: int, whole: int) -> str:
-    """A part of the walls; never 0 or all unless it is."""
-    if area == whole:
-        return "everything"
-    share = min(max(100 * area / whole, 0.1), 99.9)
-    return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"
 
 
 def bearing(of: Sampling, topology: int, labels: Sequence[str]) -> dict[Kind, str]:
@@ -151,25 +125,6 @@ def bearing(of: Sampling, topology: int, labels: Sequence[str]) -> dict[Kind, st
         if here > 0 and totals[best][kind] < here / 2:
             found[kind] = f"topology {labels[best]}"
     return found
-
-
-def lasting_alone(of: Sampling, topology: int) -> tuple[str, ...]:
-    """Kinds of hazards of which one alone leaves everything dark for good, in order."""
-    field = of.fields[topology]
-    whole = field.gauge.asked.areas["group"]
-    found: dict[str, None] = {}
-    for place, hazard in enumerate(of.union.hazards):
-        number = field.local[place]
-        if number >= 0 and _takes_all(field, number, whole):
-            found[name_of_kind(kind_of(hazard))] = None
-    return tuple(found)
-
-
-def _takes_all(field: Field, number: int, whole: int) -> bool:
-    if not field.scenes.concerned[number] or not field.scenes.strikes[number].faults:
-        return False
-    made = field.scenes.alone(number)
-    return made.repeat is None and made.steps[-1][1][DARK] == whole
 
 
 def hazards_here(of: Sampling, topology: int) -> list[Hazard]:

@@ -14,19 +14,18 @@ from fractions import Fraction
 from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
 from sim.risk.bands import bands, guessed
-from sim.risk.channels import DARK
 from sim.risk.curve import as_money, attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
 from sim.risk.economics import suppliers_of, worst_of
-from sim.risk.field import Field
 from sim.risk.gathered import alone_of, nights_of, pairs_of
 from sim.risk.helps import Guard, Option, guards_by_spare, guards_by_test, helps
 from sim.risk.mending import place_of
 from sim.risk.nights import Tally, tally
 from sim.risk.piles import ANY, Sampling, alone
 from sim.risk.prices import kits_struck, price_between, price_of
+from sim.risk.recovery import recoveries, single_points
 from sim.risk.results import Figure, Help, StratumRow, TopologyRisk
-from sim.risk.risks import Judged, bearing, hazards_here, lasting_alone, risk_rows
+from sim.risk.risks import Judged, bearing, hazards_here, risk_rows
 from sim.risk.setting import Setting
 from sim.risk.streams import Floats
 from sim.risk.values import LOSS, SECONDS
@@ -34,7 +33,6 @@ from sim.timebase import FLICKS
 
 LEADING = ("wall", "clause", "defect", "dark", "loss")
 """What a report speaks of first, by the beginning of its key."""
-MOST_RECOVERIES = 5
 DURING = ("always", "in breaks")
 
 
@@ -80,7 +78,7 @@ def topology_risk(
         "strata": strata(of),
         "shows": of.shows,
         "faults_per_show": sum(hazard.mass for hazard in hazards_here(of, topology)),
-        "single_points": lasting_alone(of, topology),
+        "single_points": single_points(of, topology),
         "longest_recovery": recoveries(of, topology),
         "availability": 1 - dark.found.value / seconds,
         "unfinished": not of.finished,
@@ -222,42 +220,3 @@ def strata(of: Sampling) -> tuple[StratumRow, ...]:
     if of.rest:
         found.append(StratumRow(f"more than {of.piles[-1].faults}", of.rest, "bounded", 0))
     return tuple(found)
-
-
-def recoveries(of: Sampling, topology: int) -> tuple[tuple[str, str], ...]:
-    """The faults that stay dark longest although something takes over, longest first."""
-    field = of.fields[topology]
-    found: dict[str, float] = {}
-    for place, hazard in enumerate(of.union.hazards):
-        number = field.local[place]
-        if number < 0 or hazard.early or not field.scenes.strikes[number].faults:
-            continue
-        strike = hazard.strikes[0]
-        name = f"{strike.role} {strike.mode}"
-        found[name] = max(found.get(name, 0.0), _recovers(field, number))
-    longest = sorted(found.items(), key=lambda pair: (-pair[1], pair[0]))
-    return tuple(
-        (name, f"{seconds:.3g} s" if seconds != float("inf") else "not before the end of the show")
-        for name, seconds in longest[:MOST_RECOVERIES]
-        if seconds
-    )
-
-
-def _recovers(field: Field, number: int) -> float:
-    """Seconds until nothing is dark any more, nobody mending anything."""
-    if not field.scenes.concerned[number]:
-        return 0.0
-    made, lasts = field.scenes.alone(number), field.scenes.hazards[number].lasts
-    if lasts is not None:
-        after = field.scenes.mended(number)
-        ends = [at for at, areas in after.steps if not areas[DARK]]
-        return (lasts + ends[0]) / FLICKS if ends and any(a[DARK] for _, a in made.steps) else 0.0
-    if made.repeat is not None or made.steps[-1][1][DARK]:
-        dark = any(areas[DARK] for _, areas in made.steps)
-        return float("inf") if dark else 0.0
-    ends = [
-        after
-        for (_, areas), (after, _) in zip(made.steps, made.steps[1:], strict=False)
-        if areas[DARK]
-    ]
-    return max(ends, default=0) / FLICKS
