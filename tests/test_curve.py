@@ -6,6 +6,7 @@ In: small rigs with a contract, sampled. Out: parts that add up, chances that th
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
@@ -92,6 +93,35 @@ def test_suppliers_and_risks_add_up_to_the_expected_loss_and_the_dark_time() -> 
             loss = float(sum(loss for loss, _ in each))
             assert loss == pytest.approx(one.loss_expected.found.value, rel=1e-4)
             assert sum(time for _, time in each) == pytest.approx(dark.found.value, rel=1e-4)
+
+
+def test_the_causes_of_each_topology_add_up_to_its_faults_a_show() -> None:
+    for one in study().topologies:
+        assert sum(mass for _, mass in one.causes) == pytest.approx(one.faults_per_show, rel=1e-12)
+    of = setting(scenario(), "panel", scenario().variants("panel"))
+    for one, stage in zip(study().topologies, of.stages, strict=True):
+        assert {cause for cause, _ in one.causes} == {hazard.cause for hazard in stage.hazards}
+
+
+def test_spares_are_told_of_every_type_in_the_rig_also_of_those_that_nobody_carries() -> None:
+    of = setting(scenario(), "panel", scenario().variants("panel"))
+    kits = [thing.kit for thing in of.stages[0].rig.things.values() if thing.kit]
+    shown = {each.what: each for each in study().spare_shares}
+    assert {kit: kits.count(kit) for kit in kits} == {k: s.installed for k, s in shown.items()}
+    assert {what: each.carried for what, each in shown.items() if each.carried} == {
+        "receiving card": 3
+    }
+    assert study().spare_shares[0].share == Fraction(3, kits.count("receiving card"))
+    assert {what for what, _, _ in study().spares} <= set(shown)
+
+
+def test_keys_and_names_have_times_that_people_read() -> None:
+    figures = {figure.key: figure.name for figure in study().topologies[0].figures}
+    assert figures["wall 1 min"] == "a whole wall dark for more than 1 min"
+    assert figures["clause 1 step 2"] == "dark: more than 4 min"
+    assert not [
+        key for key in figures if any(len(word) > 4 for word in key.split() if word.isdigit())
+    ]
 
 
 def test_another_topology_is_said_to_help_only_where_the_same_shows_tell_it() -> None:

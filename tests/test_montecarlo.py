@@ -25,6 +25,7 @@ from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
 from sim.risk.shows import Union, beyond, union_of
+from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade
 
@@ -79,7 +80,7 @@ def of_ways(part: float) -> float:
 def truths(laws: Sequence[Law], any_dark: Law, all_dark: Law) -> dict[str, float]:
     """`laws`: for each cabinet the chance that it is dark by then; it stays so to the end."""
     dark = [quad(law, 0, 1, epsabs=1e-12)[0] * SECONDS for law in laws]
-    walls = {f"wall {t * FLICKS}": all_dark(1 - t / SECONDS) for t in TIMES}
+    walls = {wall_key(t * FLICKS): all_dark(1 - t / SECONDS) for t in TIMES}
     return {"dark": any_dark(1), "dark time": sum(dark) / len(dark), **walls}
 
 
@@ -146,7 +147,7 @@ def test_a_chance_of_one_in_a_million_against_theory() -> None:
     for t in TIMES:
         truth, value = (
             (1 - exp(-1e-3 * (1 - t / SECONDS))) ** 2,
-            column(field, f"wall {t * FLICKS}"),
+            column(field, wall_key(t * FLICKS)),
         )
         found = made.estimate(0, value)
         assert abs(found.value - truth) <= 5 * made.error(0, value) + 2e-9
@@ -255,8 +256,8 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
     for t in TIMES:
         left, right, both = (1 - exp(-mass * (1 - t / SECONDS)) for mass in often.values())
         truth = 1 - (1 - both) * (1 - left * right)
-        assert distance(made, f"wall {t * FLICKS}", truth) < 5
-        assert distance(made, f"wall {t * FLICKS}", 0.85 * truth) > 5
+        assert distance(made, wall_key(t * FLICKS), truth) < 5
+        assert distance(made, wall_key(t * FLICKS), 0.85 * truth) > 5
 
 
 # ---- interruption --------------------------------------------------------------------------------

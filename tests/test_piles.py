@@ -25,6 +25,7 @@ from sim.risk.piles import SAMPLED, Pile, Sampling
 from sim.risk.piling import Drawn, piled, twos
 from sim.risk.shows import union_of, with_faults
 from sim.risk.streams import stream
+from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import HEAD, column, dead, field_of, handmade
 
@@ -113,7 +114,7 @@ def held(found: Estimate, true: float, narrower: float) -> bool:
 
 def coverage(of: Sampling, masses: dict[str, float], narrower: tuple[float, ...]) -> np.ndarray:
     """Shape (narrower, after): the part of the repetitions that hold the truth."""
-    columns = [column(of.fields[0], f"wall {t * FLICKS}") for t in AFTER]
+    columns = [column(of.fields[0], wall_key(t * FLICKS)) for t in AFTER]
     true = [truth(masses, t) for t in AFTER]
     hits = np.zeros((len(narrower), len(AFTER)))
     for repeat in range(REPEATS):

@@ -34,8 +34,10 @@ from sim.report.markdown import as_markdown
 from sim.report.risk_data import risk_csv, risk_document
 from sim.report.risk_report import risk_blocks
 from sim.report.risk_sight import sight_words
+from sim.report.risk_topologies import CAUSES
 from sim.report.text import as_text
 from sim.report.verify_report import verify_blocks, verify_csv, verify_document
+from sim.risk import striking
 from sim.risk.asked import RiskAsked
 from sim.risk.results import Figure, RiskStudy, Sampling
 from sim.risk.sight import UNSEEN, Sight
@@ -383,6 +385,7 @@ def test_no_share_is_nothing_or_all_unless_exact(study: RiskStudy) -> None:
         for one in study.topologies
         for f in (*one.figures, *filter(None, [one.loss_expected]))
     ]
+    exact += [float(each.share) for each in study.spare_shares]
     lit = [one.availability for one in study.topologies if not one.reasons]
     shown = re.findall(r"(?<![\d.,])(?:0|100) %", text(study))
     assert ("0 %" in shown) <= (0.0 in exact)
@@ -499,6 +502,44 @@ def test_three_risks_stand_on_the_first_page_and_ten_in_the_table() -> None:
     table = next(b for b in section(FULL, "The ten largest risks") if isinstance(b, Table))
     assert [row[1].partition("\n")[0] for row in table.rows] == names[:10]
     assert "JSON has 2 smaller risks more." in flowing(FULL)
+
+
+def test_what_may_strike_is_what_is_there_by_topology() -> None:
+    table = below(section(FULL, "What was studied"), "What may strike")
+    assert [" ".join(name.split()) for name in table.head] == [
+        "topology", "things that fail", "backups dead already"
+    ]  # fmt: skip
+    assert table.rows == (("crossed-relays (offered)", "0.21", "0.09"),
+                          ("single-feed", "0.22", "none"))  # fmt: skip
+    shown = flowing(FULL)
+    assert (
+        "Of these there is none here: people who err, mistakes at load-in, changeovers that fail "
+        "and shared causes."
+    ) in shown
+    every = tuple((cause, 0.1) for cause in CAUSES)
+    one = replace(OFFERED, causes=every)
+    assert "there is none here" not in flowing(replace(FULL, topologies=(one,)))
+
+
+def test_every_cause_that_the_program_knows_has_words() -> None:
+    assert tuple(CAUSES) == striking.CAUSES
+
+
+def test_how_shows_were_worked_out_is_told_once_unless_it_differs() -> None:
+    assert text(FULL).count("such a show") == 1
+    other = replace(SINGLE, strata=SINGLE.strata[:1])
+    shown = flowing(replace(FULL, topologies=(OFFERED, other)))
+    assert shown.count("such a show") == 2
+    assert "number of faults of single-feed: 200 000 shows" in shown
+
+
+def test_every_type_in_the_rig_stands_among_the_spares() -> None:
+    table = below(section(FULL, "Answers for tenders"), "Spares")
+    assert table.rows == (
+        ("scaling unit", "2", "1", "50 %", "<0.0001", "0"),
+        ("receiving card", "144", "none", "0 %", "0.0195", "1"),
+        ("patch", "40", "4 (any copper)", "10 %", "0", "0"),
+    )
 
 
 def test_a_risk_is_told_in_full() -> None:

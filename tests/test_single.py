@@ -20,7 +20,7 @@ from sim.risk.profile import Profile
 from sim.risk.single import Single, already, single
 from sim.risk.streams import Floats
 from sim.risk.stretches import Gauge, measured, parts_of
-from sim.risk.values import Value, table, values_of
+from sim.risk.values import Value, table, values_of, wall_key
 from tests.steps import Piece, counted, gauge_of, gauges, profiles, turning, written_out
 
 STEPS = (Step(0, Fraction(1, 10)), Step(6, Fraction(1, 4)), Step(20, Fraction(1, 2)))
@@ -122,7 +122,7 @@ def test_dark_to_the_end_by_hand() -> None:
     """Dark for what is left: on average half of the show; over 16 flicks in 184 of 200 cases."""
     of = by_key(found(DARK, SHOW), SHOW)
     assert of["dark"] == of["defect"] == 1.0
-    assert of["wall 16"] == pytest.approx(184 / 200, rel=1e-12)
+    assert of[wall_key(16)] == pytest.approx(184 / 200, rel=1e-12)
     assert of["clause 1 step 3"] == pytest.approx(180 / 200, rel=1e-12)
     assert of["loss"] == pytest.approx((100 * 6 + 250 * 14 + 500 * 180) / 200, rel=1e-12)
     assert of["frames"] == pytest.approx(np.mean([40 - t // 5 for t in range(200)]), rel=1e-12)
@@ -132,8 +132,8 @@ def test_dark_for_a_while_by_hand() -> None:
     """It begins to be dark in 170 of 200 cases; then 20 flicks, fewer in the last 20 of them."""
     of = by_key(found(LATE, SHOW), SHOW)
     assert of["dark"] == pytest.approx(170 / 200, rel=1e-12)
-    assert of["wall 4"] == pytest.approx(166 / 200, rel=1e-12)
-    assert of["wall 16"] == pytest.approx(154 / 200, rel=1e-12)
+    assert of[wall_key(4)] == pytest.approx(166 / 200, rel=1e-12)
+    assert of[wall_key(16)] == pytest.approx(154 / 200, rel=1e-12)
     assert of["clause 1 step 3"] == 0.0
     dark = (150 * 20 + 20 * 10) / 200
     assert of["dark time"] * FLICKS_OF_THE_GROUP == pytest.approx(4 * dark, rel=1e-12)

@@ -13,7 +13,7 @@ from sim.report.risk_first import backings
 from sim.report.risk_words import available, duration, shows_words
 from sim.report.words import counted, harmless, seconds, share
 from sim.rig.terms import Law, Repair
-from sim.risk.results import RiskStudy
+from sim.risk.results import RiskStudy, SpareShare
 
 FEW = 12
 COUNTED = (
@@ -94,21 +94,26 @@ def law_words(law: Law) -> str:
 
 
 def _spares(study: RiskStudy) -> Iterator[Block]:
+    """Every type in the rig: how many, how many spares, how many would be needed."""
     yield Heading("Spares", 3)
-    rows = {
-        each.what: (grouped(each.installed), grouped(each.carried), share(each.share))
-        for each in study.spare_shares
-    }
-    needed = {what: (f"{seconds(mean)}", grouped(number)) for what, mean, number in study.spares}
-    names, (shows, sure) = list(dict.fromkeys((*rows, *needed))), study.spares_for
-    over = shows_words(shows)
-    if not names:
-        yield Para("No spare is stated: none is carried.")
+    if not study.spare_shares:
+        yield Para("Nothing in the rig has a type, so that no spares can be counted.")
         return
+    shows, sure = study.spares_for
+    over = shows_words(shows)
+    needed = {what: (seconds(mean), grouped(number)) for what, mean, number in study.spares}
     head = ("type", "in the rig", "carried", "spare share", f"failures\nin {over}", "to carry")
-    cells = tuple(
-        (harmless(n), *rows.get(n, ("-", "none", "-")), *needed.get(n, ("-", "-"))) for n in names
+    rows = tuple(
+        (*_carried(each), *needed.get(each.what, ("0", "0"))) for each in study.spare_shares
     )
-    yield Table(head, cells, frozenset({1, 2, 3, 4, 5}))
-    if study.spares:
-        yield Para(f"To carry: so many spares last for {over} with a confidence of {share(sure)}.")
+    yield Table(head, rows, frozenset({1, 2, 3, 4, 5}))
+    yield Para(
+        "Spare share: carried, as a part of what is in the rig. Failures: that take a spare, mean "
+        f"number. To carry: so many last for {over} with a confidence of {share(sure)}."
+    )
+
+
+def _carried(each: SpareShare) -> tuple[str, ...]:
+    shared = f" (any {harmless(each.of)})" if each.of else ""
+    carried = grouped(each.carried) + shared if each.carried else "none"
+    return harmless(each.what), grouped(each.installed), carried, share(each.share)

@@ -28,6 +28,13 @@ ABOUT = {
     "interval; null: not asked for",
     "guessed": "the part, 0 to 1, that rests on placeholder rates",
     "indicative": "whether that lies above indicative_above: then it is indicative, not evidence",
+    "key": "names a figure in all topologies: defect, dark, dark time, critical, moving, frames, "
+    "loss; wall TIME: a whole wall dark for longer than TIME in one go; clause N step M: as in the "
+    "contract, both from 1",
+    "seen": "of the worst of a row, by itself: parts of the area that stay dark or otherwise not "
+    "as intended, with turns on and off; blink: the most before it has settled, frames least and "
+    "most over the phase, time in flicks",
+    "causes": "cause, mean number of its strikes a show",
     "times": "whole flicks, 705600000 to the second",
 }
 
@@ -65,10 +72,14 @@ def _marks(study: RiskStudy, figure: Figure) -> dict[str, Any]:
     }
 
 
+UNITS = {
+    "chance": "1 per show", "wall-seconds": "wall-seconds per show", "frames": "frames per show",
+    "money": "currency per show", "share": "part of 1",
+}  # fmt: skip
 HEAD = (
-    "group", "topology", "offered", "can_be_built", "reasons", "key", "figure", "kind", "currency",
-    "value", "low", "high", "level", "method", "shows", "exact", "none_seen", "band_low",
-    "band_high", "guessed", "indicative", "more_than_offered", "more_low", "more_high",
+    "group", "topology", "offered", "can_be_built", "reasons", "key", "figure", "kind", "unit",
+    "currency", "value", "low", "high", "level", "method", "shows", "exact", "none_seen",
+    "band_low", "band_high", "guessed", "indicative", "more_than_offered", "more_low", "more_high",
     "unfinished", "seed", "version", "digest",
 )  # fmt: skip
 
@@ -100,7 +111,7 @@ def _where(study: RiskStudy, one: TopologyRisk) -> dict[str, Any]:
 def _figure(study: RiskStudy, figure: Figure) -> dict[str, Any]:
     found, band = figure.found, figure.band or (None, None)
     return {
-        "key": figure.key, "figure": figure.name, "kind": figure.kind,
+        "key": figure.key, "figure": figure.name, "kind": figure.kind, "unit": UNITS[figure.kind],
         "currency": _code(study, figure.kind), "value": found.value, "low": found.low,
         "high": found.high, "level": found.level, "method": found.method, "shows": found.shows,
         "band_low": band[0], "band_high": band[1], "guessed": figure.guessed,
@@ -136,8 +147,9 @@ def _amounts(study: RiskStudy, one: TopologyRisk) -> Iterator[dict[str, Any]]:
     for key, name, value in money:
         if value is not None:
             code = study.terms.contract.currency
-            yield {**_plain(key, name, "money", value), "currency": code}
+            unit = UNITS["money"] if key != "price" else "currency"
+            yield {**_plain(key, name, "money", value), "currency": code, "unit": unit}
 
 
 def _plain(key: str, name: str, kind: str, value: float | Decimal) -> dict[str, Any]:
-    return {"key": key, "figure": name, "kind": kind, "value": value}
+    return {"key": key, "figure": name, "kind": kind, "unit": UNITS[kind], "value": value}

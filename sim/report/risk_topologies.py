@@ -5,7 +5,7 @@ In: a frozen `RiskStudy`. Out: blocks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
@@ -24,8 +24,17 @@ from sim.report.risk_words import (
 )
 from sim.report.words import counted, harmless, listed, share
 from sim.rig.terms import ClauseTerms, Contract, Step
-from sim.risk.results import Paired, RiskStudy, TopologyRisk
+from sim.risk.results import Paired, RiskStudy, StratumRow, TopologyRisk
 
+CAUSES = {
+    "item": "things\nthat fail",
+    "person": "people\nwho err",
+    "load-in": "mistakes\nat load-in",
+    "never tested": "backups\ndead already",
+    "on demand": "changeovers\nthat fail",
+    "shared cause": "shared\ncauses",
+}
+"""What may strike, by `striking.CAUSES`."""
 FEW = 12
 """So many names are written out; JSON has all."""
 
@@ -34,6 +43,7 @@ def studied_blocks(study: RiskStudy) -> Iterator[Block]:
     """What the figures are about."""
     yield Heading("What was studied")
     yield Points(tuple(_studied(study)))
+    yield from _causes(study)
     contract = study.terms.contract
     if contract is not None:
         yield Heading("The contract", 3)
@@ -48,11 +58,6 @@ def _studied(study: RiskStudy) -> Iterator[str]:
         f"{duration(study.length)}, with {counted(len(names), 'topology', 'topologies')}: "
         f"{listed(names)}."
     )
-    yield (
-        "Everything that may strike in a show: things that fail, people who err, mistakes made at "
-        "load-in, backups that were dead already, changeovers that fail when called on, and causes "
-        "that strike several things at once."
-    )
     if study.terms.crew is None:
         yield "No repair during the show: no crew is stated."
     else:
@@ -64,6 +69,26 @@ def _studied(study: RiskStudy) -> Iterator[str]:
     if study.terms.weights:
         number = counted(len(study.terms.weights), "critical moment")
         yield f"Weighted figures count {number} more than the rest of the show."
+
+
+def _causes(study: RiskStudy) -> Iterator[Block]:
+    """What may strike at all, and how often, by topology; what there is none of."""
+    there = {cause for each in built(study) for cause, _ in each.causes}
+    known = {cause: words for cause, words in CAUSES.items() if cause in there}
+    if not known:
+        return
+    yield Heading("What may strike", 3)
+    yield Para("How many of them strike in a show, on average; most of them are seen by nobody.")
+    rows = tuple((titled(each), *_masses(each, known)) for each in built(study))
+    yield Table(("topology", *known.values()), rows, frozenset(range(1, len(known) + 1)))
+    none = [words.replace("\n", " ") for cause, words in CAUSES.items() if cause not in there]
+    if none:
+        yield Para(f"Of these there is none here: {listed(none)}.")
+
+
+def _masses(one: TopologyRisk, known: Iterable[str]) -> Iterator[str]:
+    of = dict(one.causes)
+    return (f"{of[cause]:.3g}" if cause in of else "none" for cause in known)
 
 
 def _contract(study: RiskStudy, contract: Contract) -> Iterator[str]:
@@ -185,14 +210,18 @@ def _single(one: TopologyRisk) -> str:
 
 
 def strata_blocks(study: RiskStudy) -> Iterator[Block]:
-    """How the shows of each topology were worked out, by the number of faults in them."""
-    for one in built(study):
-        if one.strata:
-            yield Heading(f"{called(one)}: {shows_words(one.shows)}", 3)
-            rows = tuple(
-                (harmless(s.faults), odds(s.chance), harmless(s.method), grouped(s.shows))
-                for s in one.strata
-            )
-            yield Table(
-                ("faults in\nthe show", "such a show", "worked out", "shows"), rows, frozenset({3})
-            )
+    """How the shows were worked out, by the number of faults in them: once where it is the same
+    for all topologies.
+    """
+    alike: dict[tuple[StratumRow, ...], list[TopologyRisk]] = {}
+    for one in (each for each in built(study) if each.strata):
+        alike.setdefault(one.strata, []).append(one)
+    for strata, of in alike.items():
+        names = f" of {listed(called(each) for each in of)}" if len(alike) > 1 else ""
+        yield Heading(f"Shows by their number of faults{names}: {shows_words(of[0].shows)}", 3)
+        rows = tuple(
+            (harmless(s.faults), odds(s.chance), harmless(s.method), grouped(s.shows))
+            for s in strata
+        )
+        head = ("faults in\nthe show", "such a show", "worked out", "shows")
+        yield Table(head, rows, frozenset({3}))

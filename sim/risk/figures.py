@@ -87,8 +87,9 @@ class TopologyRisk:
     """One topology. `reasons`: why it cannot be built; then all else is empty. `exceedance`: (loss,
     chance of more). `loss_100`: what one show in 100 exceeds; `loss_worst`: worst foreseeable.
     `figures`: what matters most first; chances of it stand on the first page. `rows`: the gravest
-    first. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without a
-    contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
+    first. `causes`: cause (`striking.CAUSES`), mean number of its strikes a show, for those that
+    there are. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without
+    a contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
     flicks until nothing is dark although nobody mends it, the longest first. `availability`: mean
     part of the group's area and of the show's time that is not dark. `unfinished`: interrupted, so
     that intervals are wider.
@@ -104,6 +105,7 @@ class TopologyRisk:
     strata: tuple[StratumRow, ...] = ()
     shows: int = 0
     faults_per_show: float = 0.0
+    causes: tuple[tuple[str, float], ...] = ()
     exceedance: tuple[tuple[Decimal, float], ...] = ()
     loss_expected: Figure | None = None
     loss_100: Decimal | None = None

@@ -70,15 +70,20 @@ def spares(hazards: Sequence[Hazard], rig: Rig, shows: int) -> tuple[Carried, ..
 
 
 def spare_shares(terms: Terms, rig: Rig) -> tuple[SpareShare, ...]:
-    """Spares carried, against what is in the rig."""
-    kits = Counter(thing.kit for thing in rig.things.values() if thing.kit)
-    families = Counter(thing.family for thing in rig.things.values())
+    """Spares carried of every type in the rig, those of which there are any first."""
+    stock = terms.crew.spares if terms.crew else {}
     found = []
-    for name, carried in (terms.crew.spares if terms.crew else {}).items():
-        installed = kits.get(name) or families.get(name, 0)
-        if installed:
-            found.append(SpareShare(name, installed, carried, Fraction(carried, installed)))
-    return tuple(found)
+    for (kit, family), installed in sorted(_kits(rig).items()):
+        name = kit if kit in stock or family not in stock else family
+        carried = stock.get(name, 0)
+        of = "" if name == kit else family
+        found.append(SpareShare(kit, installed, carried, Fraction(carried, installed), of))
+    return tuple(sorted(found, key=lambda each: each.carried == 0))
+
+
+def _kits(rig: Rig) -> Counter[tuple[str, str]]:
+    """How many things of each type (with its family) are in the rig."""
+    return Counter((thing.kit, thing.family) for thing in rig.things.values() if thing.kit)
 
 
 def suppliers_of_rig(rig: Rig, group: str) -> dict[str, int]:

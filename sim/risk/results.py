@@ -70,12 +70,15 @@ class RateUsed:
 
 @dataclass(frozen=True, slots=True)
 class SpareShare:
-    """Spares of a type: in the rig offered, carried, and that as a part of what is in the rig."""
+    """Spares of a type: in the rig offered, carried, and that as a part of what is in the rig.
+    `of`: the family whose one stock this type shares with others; "": it has its own.
+    """
 
     what: str
     installed: int
     carried: int
     share: Fraction
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)

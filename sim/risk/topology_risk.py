@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from math import fsum
 
 from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
@@ -18,6 +19,7 @@ from sim.risk.curve import as_money, attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
 from sim.risk.economics import suppliers_of, worst_of
 from sim.risk.gathered import alone_of, nights_of, pairs_of
+from sim.risk.hazards import CAUSES, Hazard
 from sim.risk.helps import Guard, Option, guards_by_spare, guards_by_test, helps
 from sim.risk.mending import place_of
 from sim.risk.nights import Tally, tally
@@ -78,6 +80,7 @@ def topology_risk(
         "strata": strata(of),
         "shows": of.shows,
         "faults_per_show": sum(hazard.mass for hazard in hazards_here(of, topology)),
+        "causes": causes(hazards_here(of, topology)),
         "single_points": single_points(of, topology),
         "longest_recovery": recoveries(of, topology),
         "availability": 1 - dark.found.value / seconds,
@@ -208,6 +211,12 @@ def _saved(of: Sampling, topology: int, other: int) -> tuple[float, float]:
 
 def _money(amount: Fraction) -> Decimal:
     return Decimal(round(amount * 1_000_000)) / 1_000_000
+
+
+def causes(hazards: Sequence[Hazard]) -> tuple[tuple[str, float], ...]:
+    """Each cause that there is, with the mean number of its strikes a show."""
+    masses = {cause: [h.mass for h in hazards if h.cause == cause] for cause in CAUSES}
+    return tuple((cause, fsum(of)) for cause, of in masses.items() if of)
 
 
 def strata(of: Sampling) -> tuple[StratumRow, ...]:

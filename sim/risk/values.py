@@ -24,7 +24,7 @@ from sim.risk.stretches import (
     WEIGHTED,
     Gauge,
 )
-from sim.timebase import FLICKS
+from sim.timebase import FLICKS, rate, show_time
 
 SECONDS = "wall-seconds"
 CHANCE = "chance"
@@ -56,24 +56,36 @@ FIRST = (
     ("frames", "frames with something dark", "frames", FRAMES),
 )
 LOSS = "loss"
+ANY_RATE = rate("50")
+"""Its frames are whole milliseconds, so that no time is named in frames."""
 
 
 def values_of(gauge: Gauge, terms: Terms, walls: str = "a whole wall") -> tuple[Value, ...]:
     """What is asked: the first six, whole walls by time, clauses by step, the loss."""
     found = [Value(key, name, kind, _most(kind, gauge)) for key, name, kind, _ in FIRST]
     for time in terms.longest:
-        name = f"{walls} dark for more than {time / FLICKS:g} s"
-        found.append(Value(f"wall {time}", name, CHANCE, 1.0, gauge.asked.walls, time))
+        name = f"{walls} dark for more than {in_words(time)}"
+        found.append(Value(wall_key(time), name, CHANCE, 1.0, gauge.asked.walls, time))
     contract = terms.contract
     for number, clause in enumerate(contract.clauses if contract else ()):
         asked = tuple(n for n, q in enumerate(gauge.asked.questions) if q.clause == number)
         for place, step in enumerate(clause.steps if asked else ()):
             key = f"clause {number + 1} step {place + 1}"
-            name = f"{clause.name}: more than {step.time / FLICKS:g} s"
+            name = f"{clause.name}: more than {in_words(step.time)}"
             found.append(Value(key, name, CHANCE, 1.0, asked, step.time, number, place))
     if contract:
         found.append(Value(LOSS, "loss", "money", float(most_due(contract))))
     return tuple(found)
+
+
+def wall_key(time: int) -> str:
+    """The key of "a whole wall dark for more than so many flicks": `wall 10 s`."""
+    return f"wall {in_words(time)}"
+
+
+def in_words(time: int) -> str:
+    """Flicks as names have them: `10 s`, `20 min`."""
+    return show_time(time, ANY_RATE)
 
 
 def _most(kind: str, gauge: Gauge) -> float:
