@@ -78,22 +78,23 @@ ROWS = (
         "scaling unit A blanked", "item", 1, ("us",), 2e-4, 3.1e-3, 1.21, 1.0,
         Sight(dark=Fraction(1)),
         "a second unit that somebody watches and takes by hand",
-        Decimal("412.35"), Decimal("40000"), 1, "occasional",
+        Decimal("412.35"), Decimal("40000"), (2e-3, 2.5e-3, 3e-3, 3.1e-3), 1, "occasional",
     ),
     RiskRow(
         "circuit pontoon A tripped", "shared cause", 1, ("venue",), 1e-3, 1e-3, 0.84, 0.4,
         Sight(dark=Fraction(1, 2), turns=True), "A/B power", Decimal("230"),
-        Decimal("30000"), 1, "occasional",
+        Decimal("30000"), (1e-3, 1e-3, 1e-3, 1e-3), 1, "occasional",
     ),
     RiskRow(
         "receiving card dead", "item", 144, ("us", "A & B Hire, Ltd"), 0.02, 0.0195, 0.36, 1.0,
         Sight(Fraction(1, 144), blink=Fraction(1), blink_dark=True, frames=(18, 19), time=9),
         "spare cabinets at the wall", Decimal("12.5"),
-        Decimal("5000"), 3, "probable",
+        Decimal("5000"), (0.0, 0.0, 0.018, 0.0195), 3, "probable",
     ),
     RiskRow(
         "relay-backup dead before the show", "never tested", 1, ("us",), 0.01, 0.0, 0.0, 1.0,
-        UNSEEN, "test the backup before each show", Decimal(0), Decimal(0), 4, "remote",
+        UNSEEN, "test the backup before each show", Decimal(0), Decimal(0),
+        (0.0, 0.0, 0.0, 8e-4), 4, "remote",
     ),
 )  # fmt: skip
 

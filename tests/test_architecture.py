@@ -61,7 +61,8 @@ ORDER = tuple(
     risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
-    risk.curve risk.recovery risk.risks risk.topology_risk risk.plain risk.ways risk.study
+    risk.curve risk.recovery risk.reaching risk.risks risk.topology_risk risk.plain
+    risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows

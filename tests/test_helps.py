@@ -8,6 +8,7 @@ from fractions import Fraction
 from itertools import pairwise, product
 from math import prod
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -48,9 +49,9 @@ from sim.risk.prices import (
 from sim.risk.severity import (
     DARK_AT_LEAST,
     LOSS_AT_LEAST,
+    gravest,
     meanings,
-    severity_of_dark,
-    severity_of_loss,
+    reached,
 )
 from sim.study.strikes import Strike
 from sim.timebase import FLICKS
@@ -348,20 +349,51 @@ def test_a_spare_is_used_up_by_what_dies_or_is_cut_for_good() -> None:
 FEE = Decimal(40000)
 
 
+def severity_of(harm: float, money: bool) -> int:
+    """The severity of one night in which something is seen."""
+    return int(reached(np.array([harm]), np.array([True]), money)[0].argmax()) + 1
+
+
+def severity_of_loss(loss: str) -> int:
+    return severity_of(float(Decimal(loss)) / float(FEE), money=True)
+
+
 @pytest.mark.parametrize(
     ("loss", "severity"),
     [("40000", 1), ("20000", 1), ("19999.99", 2), ("2000", 2), ("1999.99", 3), ("200", 3),
      ("199.99", 4), ("0", 4)],
 )  # fmt: skip
 def test_a_severity_is_a_share_of_the_fee(loss: str, severity: int) -> None:
-    assert severity_of_loss(Decimal(loss), FEE) == severity
+    assert severity_of_loss(loss) == severity
 
 
 @pytest.mark.parametrize(
     ("dark", "severity"), [(1e6, 1), (300, 1), (299.9, 2), (30, 2), (29.9, 3), (3, 3), (2.9, 4)]
 )
 def test_a_severity_of_darkness_is_wall_seconds(dark: float, severity: int) -> None:
-    assert severity_of_dark(dark) == severity
+    assert severity_of(dark, money=False) == severity
+
+
+def test_a_severity_brings_all_that_are_less_and_nothing_seen_is_none() -> None:
+    found = reached(np.array([31.0, 0.0, 0.0]), np.array([True, True, False]), money=False)
+    assert found.tolist() == [[False, True, True, True], [False] * 3 + [True], [False] * 4]
+
+
+@pytest.mark.parametrize(
+    ("chances", "place"),
+    [
+        ((0.0, 0.0, 0.0, 0.0), (4, "")),
+        ((2e-5, 5e-5, 5e-5, 5e-5), (1, "remote")),  # serious against medium
+        ((1e-7, 5e-3, 5e-3, 5e-3), (2, "occasional")),  # medium, then serious
+        ((0.0, 5e-7, 5e-7, 5e-7), (2, "improbable")),  # medium twice: the worse consequence
+        ((0.0, 0.0, 0.0, 0.3), (4, "frequent")),
+        ((0.0, 0.0, 1e-9, 0.3), (3, "improbable")),  # medium both
+    ],
+)
+def test_a_risk_stands_where_the_matrix_finds_it_gravest(
+    chances: tuple[float, ...], place: tuple[int, str]
+) -> None:
+    assert gravest(STANDARD, chances) == place
 
 
 # Source: MIL-STD-882E Table I (value from memory): money thresholds a factor of ten apart, the
@@ -370,8 +402,9 @@ def test_thresholds_fall_by_tens_against_published() -> None:
     assert len(LOSS_AT_LEAST) == len(DARK_AT_LEAST) == len(STANDARD.severities) - 1
     for edges in (LOSS_AT_LEAST, DARK_AT_LEAST):
         assert [float(a / b) for a, b in pairwise(edges)] == [10, 10]
-    worst = STANDARD.severities[severity_of_loss(FEE, FEE) - 1]
-    assert (worst, STANDARD.severities[severity_of_dark(0) - 1]) == ("catastrophic", "negligible")
+    worst, least = severity_of_loss(str(FEE)), severity_of(0.0, money=False)
+    words = STANDARD.severities
+    assert (words[worst - 1], words[least - 1]) == ("catastrophic", "negligible")
 
 
 # Source: MIL-STD-882E Tables I to III (secondary source read).
@@ -380,19 +413,17 @@ def test_thresholds_fall_by_tens_against_published() -> None:
     [("30000", "H H H S M"), ("3000", "H H S M M"), ("300", "S S M M M"), ("30", "M M L L L")],
 )
 def test_losses_in_the_matrix_against_published(loss: str, row: str) -> None:
-    severity = severity_of_loss(Decimal(loss), FEE)
+    severity = severity_of_loss(loss)
     found = [STANDARD.risk(severity, p) for p in (0.3, 0.03, 0.003, 0.00003, 1e-7)]
     assert found == [RISKS[letter] for letter in row.split()]
 
 
 def test_severities_are_told_in_words() -> None:
     worst, *others = meanings(contract=True)
-    assert (worst, others[-1]) == ("at least 50 % of the fee", "less than 0.5 % of the fee")
+    assert (worst, others[-1]) == (
+        "at least 50 % of the fee",
+        "seen, but less than 0.5 % of the fee",
+    )
     worst, *others = meanings(contract=False)
     assert worst == "at least 300 wall-seconds dark in one night"
     assert len(others) == len(STANDARD.severities) - 1
-
-
-def test_a_fee_of_nothing_is_refused() -> None:
-    with pytest.raises(ValueError, match="fee 0"):
-        severity_of_loss(Decimal(1), Decimal(0))

@@ -553,7 +553,7 @@ def test_a_risk_is_told_in_full() -> None:
     table = next(b for b in section(FULL, "The ten largest risks") if isinstance(b, Table))
     assert table.rows[3] == (
         "4", "relay-backup dead before the show\n(never tested; us)",
-        f"not seen by itself\n{words.INDICATIVE}",
+        f"1 in 1 200 shows, only with other faults\n{words.INDICATIVE}",
         "no wall-seconds\n0 EUR on average\n0 EUR at worst by itself",
         "nothing by itself", "test the backup before each show",
     )  # fmt: skip
@@ -683,6 +683,21 @@ def test_each_risk_stands_once_in_the_matrix_at_its_place() -> None:
     }
     rows = enumerate(OFFERED.rows[:10], 1)
     assert found == {number: (row.severity, row.level) for number, row in rows}
+
+
+def test_the_matrix_says_which_night_each_chance_is_of() -> None:
+    tables = [b for b in section(FULL, "Risk matrix") if isinstance(b, Table)]
+    assert tables[1].rows[:4] == (
+        ("1", "scaling unit A blanked (item)", "catastrophic", "1 in 500 shows", "high"),
+        ("2", "circuit pontoon A tripped (shared cause)", "catastrophic", "1 in 1 000 shows",
+         "high"),
+        ("3", "receiving card dead (item)", "marginal or worse", "1 in 56 shows", "serious"),
+        ("4", "relay-backup dead before the show (never tested)", "negligible or worse",
+         "1 in 1 200 shows", "low"),
+    )  # fmt: skip
+    never = replace(OFFERED.rows[0], reaches=(0.0,) * 4, level="")
+    shown = flowing(replace(FULL, topologies=(replace(OFFERED, rows=(never,)),)))
+    assert "In no simulated show seen to do harm, so not in the matrix: 1." in shown
 
 
 def test_the_scenarios_own_thresholds_are_those_of_the_matrix() -> None:

@@ -198,8 +198,11 @@ def _sentence(text: str) -> str:
 
 
 def likelihood(row: RiskRow) -> str:
-    """How often the audience sees it by this risk alone."""
-    return shows_of(odds(row.defect)) if row.defect else "not seen by itself"
+    """How often the audience sees something wrong that it has a part in."""
+    chance = row.reaches[-1] if row.reaches else row.defect
+    if not chance:
+        return "none seen"
+    return shows_of(odds(chance)) + ("" if row.defect else ", only with other faults")
 
 
 def consequence(row: RiskRow, code: str) -> list[str]:

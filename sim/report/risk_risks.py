@@ -12,7 +12,7 @@ from sim.limits.findings import grouped
 from sim.reliability.riskmatrix import RISKS, STANDARD, Matrix, with_edges
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import consequence, likelihood, owner, seen_words
-from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds
+from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds, shows_of
 from sim.report.words import counted, harmless, listed, seconds
 from sim.risk.results import RiskRow, RiskStudy, Sway
 
@@ -30,8 +30,9 @@ def risk_table(study: RiskStudy) -> Iterator[Block]:
         yield Para("No risk was found in what was studied.")
         return
     yield Para(
-        "Likelihood: that the audience sees something wrong by this risk alone. Consequence: what "
-        "it takes from a show, on average and at worst. Below each name stand how many there are, "
+        "Likelihood: that the audience sees something wrong by this risk, alone or together with "
+        "other faults; none seen: in no simulated show. Consequence: what it takes "
+        "from a show, on average and at worst. Below each name stand how many there are, "
         "the cause, whose item. What is seen: of the worst of them, by itself, at typical timings; "
         "a blink is over once the rig has settled, all else lasts."
     )
@@ -76,7 +77,11 @@ def matrix_blocks(study: RiskStudy) -> Iterator[Block]:
     whose = "with this scenario's own thresholds" if study.terms.edges else "with its thresholds"
     yield Para(
         f"In the form of MIL-STD-882E, {whose}, for one show. Each field says how grave the risk "
-        "is, then the numbers of those of the largest risks that lie in it."
+        "is, then the numbers of those of the largest risks that lie in it. Severity is what one "
+        "night comes to, by the thresholds below, which are this program's own choice; the chance "
+        "is that of a show in which the risk brings such a night or a worse one, alone or with "
+        "others, whenever in the show it strikes. Each risk stands at the severity at which the "
+        "matrix finds it gravest, of equal ones at the worse."
     )
     first = ("at least 1 in", *(odds(edge)[5:] for edge in matrix.edges), "rarer")
     cells = tuple(
@@ -86,9 +91,29 @@ def matrix_blocks(study: RiskStudy) -> Iterator[Block]:
     yield Table(("", *matrix.levels), (first, *cells), ruled=True)
     meant = zip(matrix.severities, study.severities, strict=False)
     yield Points(tuple(f"{name}: {harmless(said)}." for name, said in meant))
+    yield from _placed(study, matrix)
     out = [str(n) for n, row in enumerate(rows, 1) if row.level not in matrix.levels]
     if out:
-        yield Para(f"Not placed in the matrix: {listed(out)}.")
+        yield Para(f"In no simulated show seen to do harm, so not in the matrix: {listed(out)}.")
+
+
+def _placed(study: RiskStudy, matrix: Matrix) -> Iterator[Block]:
+    """Why each of the largest risks stands where it does."""
+    rows = [(n, r) for n, r in enumerate(study.main.rows[:MOST], 1) if r.level in matrix.levels]
+    if not rows:
+        return
+    head = ("", "risk", "brings a night that is", "in", "risk is")
+    cells = tuple(
+        (
+            str(number),
+            f"{harmless(row.name)} ({harmless(row.cause)})",
+            matrix.severities[row.severity - 1] + " or worse" * (row.severity > 1),
+            shows_of(odds(row.reaches[row.severity - 1])),
+            RISKS[matrix.rows[row.severity - 1][matrix.levels.index(row.level)]],
+        )
+        for number, row in rows
+    )
+    yield Table(head, cells, frozenset({0}))
 
 
 def _field(matrix: Matrix, rows: tuple[RiskRow, ...], severity: int, place: int) -> str:

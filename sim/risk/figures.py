@@ -38,8 +38,9 @@ class RiskRow:
     a show; `defect`: chance a show that it alone shows the audience anything wrong; `dark`:
     wall-seconds a show; `loss`: expected; `worst`: the loss that it alone can cost (None: no
     contract); `seen`: what the audience sees of the worst of them; `helps`: what would help;
-    `severity` (from 1, the worst) and `level` (one of the matrix's `levels`, "": not placed): as in
-    the risk matrix.
+    `reaches`: chance a show that it brings a night of each severity or worse, alone or with others,
+    the worst first; `severity` (from 1, the worst) and `level` (one of the matrix's `levels`, "":
+    it was never seen to do harm): where the matrix finds it gravest.
     """
 
     name: str
@@ -54,6 +55,7 @@ class RiskRow:
     helps: str
     loss: Decimal | None = None
     worst: Decimal | None = None
+    reaches: tuple[float, ...] = ()
     severity: int = 4
     level: str = ""
 

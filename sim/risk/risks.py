@@ -14,15 +14,16 @@ from math import exp
 from sim.reliability.riskmatrix import Matrix
 from sim.rig.terms import Contract
 from sim.rig.topology import Rig
-from sim.risk.bands import Kind, by_kind, kind_of, name_of_kind
+from sim.risk.bands import Kind, by_kind, name_of_kind
 from sim.risk.curve import as_money
 from sim.risk.economics import suppliers_of
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
 from sim.risk.piles import Sampling, alone
+from sim.risk.reaching import chances
 from sim.risk.recovery import sight
 from sim.risk.results import RiskRow
-from sim.risk.severity import severity_of_dark, severity_of_loss
+from sim.risk.severity import gravest
 from sim.risk.streams import Floats
 
 DEFECT_VALUE, DARK_VALUE = 0, 2
@@ -61,11 +62,15 @@ class Judged:
 
 def risk_rows(by: Judged) -> tuple[RiskRow, ...]:
     """All kinds of hazards that this topology has."""
-    rows = []
-    for kind, all_of in by_kind(by.of.union.hazards).items():
-        places = [place for place in all_of if by.field.local[place] >= 0]
-        if places:
-            rows.append(_row(by, kind, places, by.parts[places].sum(axis=0)))
+    here = {
+        kind: [place for place in all_of if by.field.local[place] >= 0]
+        for kind, all_of in by_kind(by.of.union.hazards).items()
+    }
+    kinds = {kind: places for kind, places in here.items() if places}
+    fee = by.contract.fee if by.contract else None
+    reaching = chances(by.of, by.topology, fee, list(kinds.values())).tolist()
+    pairs = zip(kinds.items(), reaching, strict=True)
+    rows = [_row(by, kind, places, reaches) for (kind, places), reaches in pairs]
     return tuple(sorted(rows, key=_gravity))
 
 
@@ -73,17 +78,13 @@ def _gravity(row: RiskRow) -> tuple[Decimal, float, float, str]:
     return -(row.loss or Decimal(0)), -row.dark, -row.defect, row.name
 
 
-def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRow:
+def _row(by: Judged, kind: Kind, places: Sequence[int], reaches: Sequence[float]) -> RiskRow:
     hazards = [by.of.union.hazards[place] for place in places]
-    masses, means = [hazard.mass for hazard in hazards], by.means[list(places)]
-    mass, sums = sum(masses), masses @ means
+    masses, parts = [hazard.mass for hazard in hazards], by.parts[list(places)].sum(axis=0)
+    mass, sums = sum(masses), masses @ by.means[list(places)]
     worst = max((by.alone_loss.get(place, Decimal(0)) for place in places), default=Decimal(0))
-    gravest = max(places, key=lambda n: (by.means[n, DARK_VALUE], by.means[n, DEFECT_VALUE]))
-    severity = (
-        severity_of_loss(worst, by.contract.fee)
-        if by.contract
-        else severity_of_dark(float(means[:, DARK_VALUE].max()))
-    )
+    darkest = max(places, key=lambda n: (by.means[n, DARK_VALUE], by.means[n, DEFECT_VALUE]))
+    severity, level = gravest(by.matrix, reaches)
     return RiskRow(
         name=name_of_kind(kind),
         cause=kind[2],
@@ -93,12 +94,13 @@ def _row(by: Judged, kind: Kind, places: Sequence[int], parts: Floats) -> RiskRo
         defect=1 - exp(-float(sums[DEFECT_VALUE])),
         dark=max(float(parts[DARK_VALUE]), 0.0),
         guessed=sum(h.mass for h in hazards if h.guessed) / mass,
-        seen=sight(by.field, by.field.local[gravest]),
+        seen=sight(by.field, by.field.local[darkest]),
         helps=HELPS.get(kind[2]) or by.bearing.get(kind) or _mends(kind),
         loss=as_money(float(parts[-1])) if by.contract else None,
         worst=worst if by.contract else None,
+        reaches=tuple(reaches),
         severity=severity,
-        level=by.matrix.levels[by.matrix.level(1 - exp(-mass))],
+        level=level,
     )
 
 
@@ -110,15 +112,20 @@ def _mends(kind: Kind) -> str:
     return "a spare, and somebody who fits it"
 
 
-def bearing(of: Sampling, topology: int, labels: Sequence[str]) -> dict[Kind, str]:
-    """For each kind of hazard the topology in which it makes least dark, if less than half."""
-    totals: list[dict[Kind, float]] = []
-    for number in range(len(of.fields)):
-        means, sums = alone(of, number), dict[Kind, float]()
-        for place, hazard in enumerate(of.union.hazards):
-            key = kind_of(hazard)
-            sums[key] = sums.get(key, 0.0) + hazard.mass * float(means[place, DARK_VALUE])
-        totals.append(sums)
+def dark_by_kind(of: Sampling, topology: int) -> dict[Kind, float]:
+    """Wall-seconds a show that each kind of hazard makes dark by itself in a topology."""
+    means = alone(of, topology)[:, DARK_VALUE]
+    masses = [hazard.mass for hazard in of.union.hazards]
+    kinds = by_kind(of.union.hazards).items()
+    return {kind: sum(masses[n] * float(means[n]) for n in places) for kind, places in kinds}
+
+
+def bearing(
+    totals: Sequence[Mapping[Kind, float]], topology: int, labels: Sequence[str]
+) -> dict[Kind, str]:
+    """For each kind of hazard the topology in which it makes least dark, if less than half.
+    `totals`: of each topology (`dark_by_kind`).
+    """
     found = {}
     for kind, here in totals[topology].items():
         best = min(range(len(labels)), key=lambda number: (totals[number][kind], number))

@@ -1,15 +1,20 @@
-"""How bad a loss or a darkness is: the severities 1 to 4 of the risk matrix.
+"""How bad a night is, and where in the risk matrix a risk stands: where it is gravest.
 
-In: a loss (decimal) against the fee, or dark wall-seconds. Out: 1 catastrophic, 2 critical,
-3 marginal, 4 negligible (the words of MIL-STD-882E Table I, values from memory). The thresholds
-are this project's choice, no standard's.
+In: what nights come to: a loss as a part of the fee, or dark wall-seconds; chances by severity.
+Out: severities 1 catastrophic, 2 critical, 3 marginal, 4 negligible (the words of MIL-STD-882E
+Table I, values from memory). The thresholds are this project's choice, no standard's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.reliability.riskmatrix import RISKS, Matrix
+from sim.risk.streams import Floats
 
 LOSS_AT_LEAST = (Fraction(1, 2), Fraction(1, 20), Fraction(1, 200))
 """Our choice. The least share of the fee whose loss is catastrophic, critical, marginal: half of
@@ -23,21 +28,28 @@ seconds, or a part of it for as much longer. Each a tenth of the one before.
 """
 
 
-def severity_of_loss(loss: Decimal, fee: Decimal) -> int:
-    """1 to 4 by the share of the fee that is lost. Raises ValueError unless the fee is above 0."""
-    if fee <= 0:
-        raise ValueError(f"fee {fee}: above 0")
-    return _severity(Fraction(loss) / Fraction(fee), LOSS_AT_LEAST)
+def reached(harm: Floats, seen: NDArray[np.bool_], money: bool) -> NDArray[np.bool_]:
+    """Which severities each night reaches: shape (nights, 4), the worst first; one of them brings
+    all that are less. `harm`: with `money` parts of the fee, else dark wall-seconds; an edge
+    belongs to the worse. `seen`: whether the audience sees anything wrong; then it is negligible
+    at least, and without it nothing.
+    """
+    edges = [float(edge) for edge in (LOSS_AT_LEAST if money else DARK_AT_LEAST)]
+    bad = harm[:, None] >= np.array(edges)
+    return np.column_stack([bad, seen | bad[:, -1]])
 
 
-def severity_of_dark(dark: float) -> int:
-    """1 to 4 by the dark wall-seconds of one night in which it happens (not of a mean show)."""
-    return _severity(dark, DARK_AT_LEAST)
-
-
-def _severity(found: float | Fraction, at_least: Sequence[float | Fraction]) -> int:
-    """An edge belongs to the worse."""
-    return next((n for n, edge in enumerate(at_least, 1) if found >= edge), len(at_least) + 1)
+def gravest(matrix: Matrix, chances: Sequence[float]) -> tuple[int, str]:
+    """Severity and level at which the matrix finds a risk gravest, of equal ones the worse
+    severity; the last severity and "" where all chances are 0. `chances`: of a night of each
+    severity or worse, the worst first.
+    """
+    ranks = {name: rank for rank, name in enumerate(RISKS.values())}
+    found = [(ranks[matrix.risk(n, p)], n, p) for n, p in enumerate(chances, 1) if p > 0]
+    if not found:
+        return len(chances), ""
+    _, severity, chance = min(found)
+    return severity, matrix.levels[matrix.level(chance)]
 
 
 def meanings(contract: bool) -> tuple[str, ...]:
@@ -48,4 +60,4 @@ def meanings(contract: bool) -> tuple[str, ...]:
         if contract
         else [f"{edge:g} wall-seconds dark in one night" for edge in DARK_AT_LEAST]
     )
-    return (*(f"at least {edge}" for edge in least), f"less than {least[-1]}")
+    return (*(f"at least {edge}" for edge in least), f"seen, but less than {least[-1]}")

@@ -14,7 +14,7 @@ from math import fsum
 
 from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
-from sim.risk.bands import bands, guessed
+from sim.risk.bands import Kind, bands, guessed
 from sim.risk.curve import as_money, attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
 from sim.risk.economics import suppliers_of, worst_of
@@ -27,7 +27,7 @@ from sim.risk.piles import ANY, Sampling, alone
 from sim.risk.prices import kits_struck, price_between, price_of
 from sim.risk.recovery import recoveries, single_points
 from sim.risk.results import Figure, Help, StratumRow, TopologyRisk
-from sim.risk.risks import Judged, bearing, hazards_here, risk_rows
+from sim.risk.risks import Judged, bearing, dark_by_kind, hazards_here, risk_rows
 from sim.risk.setting import Setting
 from sim.risk.streams import Floats
 from sim.risk.values import LOSS, SECONDS
@@ -40,11 +40,14 @@ DURING = ("always", "in breaks")
 
 @dataclass(frozen=True)
 class Night:
-    """The nights of one topology added up, with what the contract asks."""
+    """The nights of one topology added up, with what the contract asks, and what each kind of
+    hazard makes dark by itself.
+    """
 
     dues: Dues | None
     tally: Tally
     alone: dict[int, Decimal]
+    dark: dict[Kind, float]
 
 
 def gathered(setting: Setting, of: Sampling, topology: int) -> Night:
@@ -53,7 +56,8 @@ def gathered(setting: Setting, of: Sampling, topology: int) -> Night:
     pairs = pairs_of(of.fields[topology].gauge.asked)
     dues = dues_of(contract, pairs) if contract else None
     found = list(nights_of(of, topology))
-    return Night(dues, tally(found, dues), alone_of(found, dues) if dues else {})
+    costs = alone_of(found, dues) if dues else {}
+    return Night(dues, tally(found, dues), costs, dark_by_kind(of, topology))
 
 
 def topology_risk(
@@ -69,7 +73,7 @@ def topology_risk(
     made = bill(stage.plan, stage.rig, setting.group)
     figures = figures_of(of, topology, ends)
     dark = next(figure for figure in figures if figure.key == "dark time")
-    seconds, judged = field.gauge.length / FLICKS, _judged(setting, of, topology, night)
+    seconds, judged = field.gauge.length / FLICKS, _judged(setting, of, topology, nights)
     common = {
         "variant": stage.variant,
         "bill": made,
@@ -128,7 +132,7 @@ def _rank(figure: Figure) -> int:
     return LEADING.index(first) if first in LEADING else len(LEADING)
 
 
-def _judged(setting: Setting, of: Sampling, topology: int, night: Night) -> Judged:
+def _judged(setting: Setting, of: Sampling, topology: int, nights: Sequence[Night]) -> Judged:
     labels = [field.label for field in of.fields]
     return Judged(
         of=of,
@@ -138,8 +142,8 @@ def _judged(setting: Setting, of: Sampling, topology: int, night: Night) -> Judg
         contract=setting.scenario.terms.contract,
         means=alone(of, topology),
         parts=attributed(of, topology),
-        bearing=bearing(of, topology, labels),
-        alone_loss=night.alone,
+        bearing=bearing([night.dark for night in nights], topology, labels),
+        alone_loss=nights[topology].alone,
     )
 
 
