@@ -117,6 +117,7 @@ OFFERED = TopologyRisk(
     bill=bill(2, 8),
     price=Decimal("41250.50"),
     figures=(*chances(1, 0.83), dark(2.413, 0.83)),
+    leading=("any", "wall", "blackout"),
     rows=(*ROWS, *small_rows(8)),
     helps=(
         Help("a second circuit for the pontoon", Decimal("225.10"), 0.8, Decimal("180"), "yes"),
@@ -147,6 +148,7 @@ SINGLE = TopologyRisk(
     bill=bill(1, 2),
     price=Decimal("30000"),
     figures=(*chances(3, 0.4), dark(30.1, 0.4)),
+    leading=("any", "blackout", "wall"),
     rows=ROWS[:2],
     strata=strata(),
     shows=SHOWS,
@@ -291,7 +293,7 @@ def _known(one: TopologyRisk) -> TopologyRisk:
 def bare() -> RiskStudy:
     """Next to nothing said, nothing found."""
     figure = Figure("any", "anything dark", "chance", exactly(0.0), 0.0)
-    only = TopologyRisk(variant("single-feed", True), figures=(figure,), shows=10)
+    only = TopologyRisk(variant("single-feed", True), figures=(figure,), leading=("any",), shows=10)
     return RiskStudy("", "A show", 60 * MINUTE, Terms(), (only,))
 
 

@@ -20,9 +20,11 @@ from sim.risk.piles import Sampling
 from sim.risk.results import RiskStudy
 from sim.risk.setting import setting
 from sim.risk.study import risk_of
+from sim.risk.topology_risk import alike as alike_of
 from sim.scenario.loader import scenario_from
 from sim.scenario.scenario import Scenario
 
+APART = ("single-feed", "crossed-relays")
 FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
 CONTRACT = """
 contract:
@@ -113,6 +115,36 @@ def test_spares_are_told_of_every_type_in_the_rig_also_of_those_that_nobody_carr
     }
     assert study().spare_shares[0].share == Fraction(3, kits.count("receiving card"))
     assert {what for what, _, _ in study().spares} <= set(shown)
+
+
+def test_what_leads_is_the_likeliest_then_the_gravest() -> None:
+    """By likelihood: any defect, any dark frame. By gravity: a minute of a whole wall, four minutes
+    of darkness (40 % of the fee), five seconds (10 %).
+    """
+    for one in study().topologies:
+        assert one.leading == ("defect", "wall 1 min", "clause 1 step 2", "clause 1 step 1")
+        chances = [f.found.value for f in one.figures if f.kind == "chance"]
+        assert max(chances) == next(f.found.value for f in one.figures if f.key == "defect")
+
+
+def test_topologies_are_alike_where_the_difference_may_be_nothing() -> None:
+    """Both ways alike, and as the differences to the topology offered say."""
+    alike = {one.variant.label: set(one.alike) for one in study().topologies}
+    assert all((b in alike[a]) == (a in alike[b]) for a in alike for b in alike if a != b)
+    paired = {p.label: p.found for p in study().paired if p.key == "loss"}
+    near = {label for label, found in paired.items() if found.low <= 0 <= found.high}
+    assert alike["relay-pair"] == near
+
+
+def test_more_shows_tell_topologies_apart() -> None:
+    """Without a contract, by dark time, with shows enough: crossed relays have least."""
+    bare = scenario_from(FIRST.read_text(encoding="utf-8"), "first.yaml")
+    of = setting(bare, "panel", [v for v in bare.variants("panel") if v.label in APART])
+    made = sample(Alone(of.fields, of.union), Effort(1, 6000))
+    single = [field.label for field in made.fields].index("single-feed")
+    assert alike_of(made, single) == ()
+    few = sample(Alone(of.fields, of.union), Effort(1, 200))
+    assert alike_of(few, single)
 
 
 def test_keys_and_names_have_times_that_people_read() -> None:

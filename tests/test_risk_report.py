@@ -28,7 +28,7 @@ from sim import cli
 from sim.reliability.estimates import Estimate, exactly, one_in, share
 from sim.reliability.riskmatrix import STANDARD
 from sim.report import risk_words as words
-from sim.report.blocks import CAUTIONS, Blocks, Heading, Table
+from sim.report.blocks import CAUTIONS, Blocks, Heading, Points, Table
 from sim.report.jsondoc import as_json
 from sim.report.markdown import as_markdown
 from sim.report.risk_data import risk_csv, risk_document
@@ -763,6 +763,27 @@ def test_every_report_ends_with_all_cautions(study: RiskStudy) -> None:
     shown = flowing(study).partition("Cautions")[2]
     for caution in (*CAUTIONS.texts, "more than three flashes in a second", "IEC 60825-2"):
         assert caution in shown
+
+
+def test_the_lead_names_what_leads_and_says_by_what_rule() -> None:
+    points = next(b for b in risk_blocks([FULL]) if isinstance(b, Points))
+    named = [t.partition(": ")[0] for t in points.texts]
+    assert named[:3] == [OFFERED.figures[0].name, "a whole wall dark for over 10 s", "blackout"]
+    assert "Named are" not in flowing(FULL), "all of them are"
+    few = replace(OFFERED, leading=("wall",))
+    shown = flowing(replace(FULL, topologies=(few, SINGLE)))
+    assert "Named are the likeliest chance, the whole wall dark for longest, and" in shown
+
+
+def test_the_least_is_told_with_what_it_cannot_be_told_apart_from() -> None:
+    shown = flowing(FULL)
+    assert "is least with crossed-relays (731 EUR) and most with single-feed (4 210 EUR)" in shown
+    assert "The same shows tell crossed-relays apart from all others." in shown
+    near = replace(OFFERED, alike=("single-feed", "two-unit"))
+    assert (
+        "The same shows do not tell crossed-relays apart from single-feed or two-unit: the "
+        "difference may be chance."
+    ) in flowing(replace(FULL, topologies=(near, SINGLE)))
 
 
 def test_a_broken_limit_is_in_the_lead() -> None:

@@ -32,8 +32,14 @@ from sim.report.risk_words import (
 from sim.report.words import counted, harmless, listed
 from sim.risk.results import Figure, Help, RiskStudy, TopologyRisk
 
-MOST = 4
-"""So many figures stand in the lead; all are in the tables."""
+NAMED = (
+    "Named are the likeliest chance, the whole wall dark for longest, and what the contract makes "
+    "cost most; the others stand under How likely."
+)
+NAMED_UNPRICED = (
+    "Named are the likeliest chance and the whole wall dark for longest, then what is likely; the "
+    "others stand under How likely."
+)
 
 
 def lead_blocks(study: RiskStudy) -> Iterator[Block]:
@@ -53,9 +59,9 @@ def lead_blocks(study: RiskStudy) -> Iterator[Block]:
 
 def _headlines(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
     """The chances that matter most, dark time, expected loss, each with both its doubts."""
-    chances = [f for f in main.figures if f.kind == "chance"][:MOST]
+    chances = [main.figure(key) for key in main.leading]
     more = (dark_figure(main), main.loss_expected if currency(study) else None)
-    found = [*chances, *(f for f in more if f is not None)]
+    found = [f for f in (*chances, *more) if f is not None]
     marked = [indicative(study, [figure]) for figure in found]
     everywhere = bool(found) and all(marked)
     which = "the topology offered" if main.variant.offered else "not the topology offered"
@@ -69,6 +75,8 @@ def _headlines(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
             for figure, mark in zip(found, marked, strict=True)
         )
     )
+    if len([f for f in main.figures if f.kind == "chance"]) > len(chances):
+        yield Para(NAMED if currency(study) else NAMED_UNPRICED)
 
 
 def _headline(figure: Figure, code: str) -> str:
@@ -135,7 +143,19 @@ def _others(study: RiskStudy) -> Iterator[str]:
     low, high = (with_unit(about(f, code), f.kind) for f in (least, most))
     yield (
         f"Of the {grouped(len(known))} topologies that can be built, {what} is least with "
-        f"{by_value[0]} ({low}) and most with {by_value[-1]} ({high})."
+        f"{by_value[0]} ({low}) and most with {by_value[-1]} ({high}). "
+        f"{_told_apart(study, by_value[0])} {_told_apart(study, by_value[-1])}"
+    )
+
+
+def _told_apart(study: RiskStudy, name: str) -> str:
+    """From which others the same shows do not tell a topology apart."""
+    one = next(each for each in built(study) if called(each) == name)
+    if not one.alike:
+        return f"The same shows tell {name} apart from all others."
+    return (
+        f"The same shows do not tell {name} apart from {listed(map(harmless, one.alike), 'or')}: "
+        "the difference may be chance."
     )
 
 

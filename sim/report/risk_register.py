@@ -27,8 +27,8 @@ STRATA = (
 PLAIN = (
     "Figures and differences were sampled plainly, as asked: only shows without a fault are left "
     "out. Without `--plain` the same precision takes far fewer shows. What figures are made of "
-    "(risks, rare losses, whose items, bands) comes from shows put apart by their number of "
-    "faults, as without it."
+    "(risks, rare losses, whose items, bands, what is told apart) comes from shows put apart by "
+    "their number of faults, as without it."
 )
 SAME = "The same faults strike every topology, so that their differences are fair."
 

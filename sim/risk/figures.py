@@ -88,7 +88,10 @@ class StratumRow:
 class TopologyRisk:
     """One topology. `reasons`: why it cannot be built; then all else is empty. `exceedance`: (loss,
     chance of more). `loss_100`: what one show in 100 exceeds; `loss_worst`: worst foreseeable.
-    `figures`: what matters most first; chances of it stand on the first page. `rows`: the gravest
+    `figures`: what matters most first; chances of it stand on the first page. `leading`: keys of
+    the chances named first: the likeliest, the whole wall dark for longest, the clauses that cost
+    most, then by likelihood. `alike`: topologies that the same shows do not tell apart from it by
+    expected loss, without a contract by dark time. `rows`: the gravest
     first. `causes`: cause (`striking.CAUSES`), mean number of its strikes a show, for those that
     there are. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without
     a contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
@@ -102,6 +105,8 @@ class TopologyRisk:
     bill: Bill | None = None
     price: Decimal | None = None
     figures: tuple[Figure, ...] = ()
+    leading: tuple[str, ...] = ()
+    alike: tuple[str, ...] = ()
     rows: tuple[RiskRow, ...] = ()
     helps: tuple[Help, ...] = ()
     strata: tuple[StratumRow, ...] = ()

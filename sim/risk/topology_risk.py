@@ -14,6 +14,7 @@ from math import fsum
 
 from sim.reliability.riskmatrix import STANDARD, Matrix, with_edges
 from sim.rig.bill import bill
+from sim.rig.terms import Contract
 from sim.risk.bands import Kind, bands, guessed
 from sim.risk.curve import as_money, attributed, exceedance, once_in
 from sim.risk.dues import Dues, dues_of
@@ -30,11 +31,12 @@ from sim.risk.results import Figure, Help, StratumRow, TopologyRisk
 from sim.risk.risks import Judged, bearing, dark_by_kind, hazards_here, risk_rows
 from sim.risk.setting import Setting
 from sim.risk.streams import Floats
-from sim.risk.values import LOSS, SECONDS
+from sim.risk.values import CHANCE, LOSS, SECONDS, Value, due_of
 from sim.timebase import FLICKS
 
 LEADING = ("wall", "clause", "defect", "dark", "loss")
 """What a report speaks of first, by the beginning of its key."""
+MOST_LEADING = 4
 DURING = ("always", "in breaks")
 
 
@@ -79,6 +81,8 @@ def topology_risk(
         "bill": made,
         "price": price_of(made),
         "figures": tuple(figure for figure in figures if figure.key != LOSS),
+        "leading": leading(field.values, figures, contract),
+        "alike": alike(of, topology),
         "rows": risk_rows(judged),
         "helps": helps_of(setting, of, topology, nights),
         "strata": strata(of),
@@ -130,6 +134,37 @@ def _rank(figure: Figure) -> int:
     if figure.kind == SECONDS or figure.key == "frames":
         return len(LEADING)
     return LEADING.index(first) if first in LEADING else len(LEADING)
+
+
+def leading(
+    values: Sequence[Value], figures: Sequence[Figure], contract: Contract | None
+) -> tuple[str, ...]:
+    """Keys of the chances to name first: see `TopologyRisk`."""
+    often = {figure.key: figure.found.value for figure in figures}
+    chances = sorted((v for v in values if v.kind == CHANCE), key=lambda v: -often[v.key])
+    walls = [v for v in chances if v.questions and v.clause < 0]
+    longest = sorted(walls, key=lambda v: -v.time)[:1]
+    clauses = [v for v in chances if v.clause >= 0]
+    dearest = sorted(clauses, key=lambda v: -step_due(contract, v)) if contract else []
+    order = [*chances[:1], *longest, *dearest, *chances]
+    return tuple(dict.fromkeys(v.key for v in order))[:MOST_LEADING]
+
+
+def step_due(contract: Contract, value: Value) -> Fraction:
+    """What the step of a clause that a value speaks of costs."""
+    step = contract.clauses[value.clause].steps[value.step]
+    return due_of(contract, step.share, step.amount)
+
+
+def alike(of: Sampling, topology: int) -> tuple[str, ...]:
+    """The topologies that the same shows do not tell apart from one by what they are compared by:
+    the interval of the difference holds 0.
+    """
+    keys = [value.key for value in of.fields[topology].values]
+    column = keys.index(LOSS if LOSS in keys else "dark time")
+    others = [n for n in range(len(of.fields)) if n != topology]
+    found = {of.fields[n].label: of.paired(topology, n, column) for n in others}
+    return tuple(label for label, each in found.items() if each.low <= 0 <= each.high)
 
 
 def _judged(setting: Setting, of: Sampling, topology: int, nights: Sequence[Night]) -> Judged:
