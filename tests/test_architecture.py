@@ -56,12 +56,12 @@ ORDER = tuple(
     reliability.learned reliability.beside
     risk.__init__ risk.asked risk.channels risk.striking risk.streams risk.laws
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
-    risk.response risk.alone risk.sight risk.figures risk.results risk.values risk.events
+    risk.response risk.alone risk.sight risk.figures risk.results risk.dues risk.values risk.events
     risk.scenes risk.shows risk.plants
     risk.turns risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
-    risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums risk.dues
+    risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
-    risk.curve risk.recovery risk.reaching risk.risks risk.topology_risk risk.plain
+    risk.curve risk.recovery risk.reaching risk.risks risk.helping risk.topology_risk risk.plain
     risk.ways risk.study
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring

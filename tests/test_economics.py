@@ -1,9 +1,10 @@
-"""From weighted shows to money: means, rare losses, whose doing, exact and in any order."""
+"""From weighted shows to money: means, rare losses, who bears them, exact and in any order."""
 
 from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -17,29 +18,16 @@ from sim.faults import Fault
 from sim.reliability import money
 from sim.rig.terms import ClauseTerms, Contract, Step
 from sim.rig.topology import Rig, Thing
-from sim.risk.dues import dues_of
-from sim.risk.economics import (
-    Night,
-    by_hazard,
-    by_supplier,
-    exceedance,
-    exceeded_once_in,
-    guessed_share,
-    losses_of,
-    split,
-    suppliers_of,
-    tally,
-)
+from sim.risk.curve import curve_of, once_in
+from sim.risk.dues import dues_of, loss_of
+from sim.risk.economics import borne, suppliers_of, worst_of
 from sim.risk.hazards import Hazard
-from sim.risk.sums import GRAINS, WHOLE, apportioned, in_grains, parts_of
+from sim.risk.nights import Night, tally
+from sim.risk.sums import WHOLE, in_grains, parts_of
 from sim.study.strikes import Strike
 from sim.timebase import FLICKS
 
 S = FLICKS
-
-
-def hazard(key: str, mass: float = 0.1, guessed: bool = True, cause: str = "item") -> Hazard:
-    return Hazard(key, (), mass, cause, guessed=guessed)
 
 
 # ---- an evening worked out by hand ---------------------------------------------------------------
@@ -68,11 +56,6 @@ CONTRACT = Contract(
 )  # fmt: skip
 DUES = dues_of(CONTRACT, ((0, "group"), (1, "group")))
 UNIT, CIRCUIT, RELAY = 0, 1, 2
-HAZARDS = (
-    hazard("unit dead", guessed=False),
-    hazard("circuit tripped"),
-    hazard("relay dead", cause="never tested"),
-)
 NIGHTS = (
     Night(0.9, (0, 0)),
     Night(0.05, (10 * S, 0), (UNIT,), 10.0),
@@ -80,107 +63,65 @@ NIGHTS = (
     Night(0.0125, (31 * S, 70 * S), (CIRCUIT, UNIT), 31.0),
     Night(0.0075, (120 * S, 0), (UNIT, RELAY), 120.0),
 )
-OWNERS = (("us",), ("venue",), ("us",))
+
+
+def curve(nights: Sequence[Night]) -> tuple[tuple[Decimal, float], ...]:
+    return curve_of((night.weight, float(loss_of(DUES, night.longest))) for night in nights)
 
 
 def test_the_evening_worked_out_by_hand() -> None:
-    found = losses_of(tally(NIGHTS, DUES), HAZARDS, CONTRACT, {})
-    assert (found.currency, found.expected) == ("EUR", Decimal("731.875"))
-    assert (found.insurer, found.owner) == (Decimal(450), Decimal("281.875"))
-    # Guessed are circuit and relay: (22.5 + 259.375 / 2 + 150 / 2) / 731.875.
-    assert found.guessed == pytest.approx(227.1875 / 731.875, rel=1e-12)
+    assert tally(NIGHTS, DUES).expected == pytest.approx(Fraction("731.875"), rel=1e-12)
+    near = Decimal("1e-9")
+    insurer, owner = borne(curve(NIGHTS), CONTRACT)
+    assert insurer == pytest.approx(Decimal(450), rel=near)
+    assert owner == pytest.approx(Decimal("281.875"), rel=near)
+    free = replace(CONTRACT, deductible=None, cover=Decimal(40000))
+    assert borne(curve(NIGHTS), free)[1] == 0
+    assert borne(curve(NIGHTS), replace(CONTRACT, cover=None))[0] == 0
 
 
 def test_the_exceedance_curve_worked_out_by_hand() -> None:
-    rungs = exceedance(tally(NIGHTS, DUES))
-    assert [rung.loss for rung in rungs] == [0, 750, 6000, 20000, 20750]
-    assert [rung.more for rung in rungs] == pytest.approx([0.1, 0.07, 0.02, 0.0125, 0], abs=1e-15)
-    assert [r.at_least for r in rungs] == pytest.approx([1, 0.1, 0.07, 0.02, 0.0125], abs=1e-15)
+    found = curve(NIGHTS)
+    assert [loss for loss, _ in found] == [0, 750, 6000, 20000, 20750]
+    assert [more for _, more in found] == pytest.approx([0.1, 0.07, 0.02, 0.0125, 0], abs=1e-15)
     # P(loss > 750) = 0.07 is over 1/20, P(loss > 6000) = 0.02 is not.
-    assert exceeded_once_in(20, rungs) == 6000
-    assert exceeded_once_in(5, rungs) == 0
-    assert exceeded_once_in(10, rungs) == 0
-    assert exceeded_once_in(70, rungs) == 20000
-    assert exceeded_once_in(100, rungs) == 20750
-
-
-def test_whose_doing_worked_out_by_hand() -> None:
-    parts = by_hazard(tally(NIGHTS, DUES), HAZARDS)
-    # unit: 300 + 259.375 / 2 + 150 / 2; circuit: 22.5 + 259.375 / 2; relay: 150 / 2.
-    assert [part.loss for part in parts] == [
-        Decimal("504.6875"), Decimal("152.1875"), Decimal(75),
-    ]  # fmt: skip
-    # unit: 0.05 x 10 + 0.0125 x 31 / 2 + 0.0075 x 120 / 2, and so on.
-    assert [part.dark for part in parts] == pytest.approx([1.14375, 0.19375, 0.45], rel=1e-12)
-    assert [part.guessed for part in parts] == [0.0, 1.0, 1.0]
-    ours, venues = by_supplier(tally(NIGHTS, DUES), HAZARDS, OWNERS)
-    assert (ours.name, ours.loss) == ("us", Decimal("579.6875"))
-    assert (venues.name, venues.loss) == ("venue", Decimal("152.1875"))
-    assert ours.guessed == pytest.approx(75 / 579.6875, rel=1e-12)
-    assert venues.guessed == 1
-
-
-def test_a_hazard_of_two_suppliers_is_halved_and_one_of_none_is_not_said() -> None:
-    owners = (("us", "venue"), (), ("us",))
-    found = {p.name: p.loss for p in by_supplier(tally(NIGHTS, DUES), HAZARDS, owners)}
-    assert found == {
-        "": Decimal("152.1875"),
-        "us": Decimal("327.34375"),  # 504.6875 / 2 + 75
-        "venue": Decimal("252.34375"),
-    }
-
-
-def test_what_strikes_twice_in_a_night_counts_once() -> None:
-    nights = [Night(0.5, (31 * S, 0), (UNIT, CIRCUIT, UNIT), 8.0), Night(0.5, (0, 0))]
-    found = by_hazard(tally(nights, DUES), HAZARDS)
-    assert [part.loss for part in found] == [5000, 5000, 0]
-    assert [part.dark for part in found] == [2, 2, 0]
-
-
-def test_the_dearest_supplier_comes_first_without_a_contract_the_darkest() -> None:
-    owners = (("venue",), ("us",), ("broadcaster",))
-    for dues in (DUES, None):
-        found = by_supplier(tally(NIGHTS, dues), HAZARDS, owners)
-        names = ["venue", "us", "broadcaster"] if dues else ["venue", "broadcaster", "us"]
-        assert [part.name for part in found] == names
+    assert [once_in(n, found) for n in (5, 20, 70, 100)] == [0, 6000, 20000, 20750]
 
 
 def test_without_a_contract_there_is_darkness_but_no_money() -> None:
     found = tally(NIGHTS, None)
-    assert [part.loss for part in by_hazard(found, HAZARDS)] == [None] * 3
-    ours, venues = by_supplier(found, HAZARDS, OWNERS)
-    assert (ours.loss, ours.name, venues.name) == (None, "us", "venue")
+    assert (found.expected, found.coins) == (0, 0)
     assert found.dark == pytest.approx(0.5 + 0.3875 + 0.9, rel=1e-12)
-    assert ours.guessed == pytest.approx(0.45 / (1.14375 + 0.45), rel=1e-12)
 
 
 # ---- worst foreseeable ---------------------------------------------------------------------------
 
 
-def test_the_worst_is_the_largest_of_any_night_seen_or_of_any_single_fault() -> None:
-    found = tally(NIGHTS, DUES)
-    of = [losses_of(found, HAZARDS, CONTRACT, alone) for alone in (
-        {UNIT: Decimal(6000)},
-        {UNIT: Decimal(40000), RELAY: Decimal(0)},
-        {UNIT: Decimal(20750), CIRCUIT: Decimal(20750)},
-    )]  # fmt: skip
-    assert (of[0].worst, of[0].worst_by) == (20750, ("unit dead", "circuit tripped"))
-    assert (of[1].worst, of[1].worst_by) == (40000, ("unit dead",))
-    assert (of[2].worst, of[2].worst_by) == (20750, ("unit dead",))
+@pytest.mark.parametrize(
+    ("alone", "worst", "who"),
+    [
+        ({UNIT: 6000}, 20750, (UNIT, CIRCUIT)),
+        ({UNIT: 40000, RELAY: 0}, 40000, (UNIT,)),
+        ({UNIT: 20750, CIRCUIT: 20750}, 20750, (UNIT,)),
+    ],
+)
+def test_the_worst_is_the_largest_of_any_night_seen_or_of_any_single_fault(
+    alone: dict[int, int], worst: int, who: tuple[int, ...]
+) -> None:
+    costs = {place: Decimal(cost) for place, cost in alone.items()}
+    assert worst_of(tally(NIGHTS, DUES), costs) == (worst, who)
 
 
 def test_of_nights_that_cost_the_same_the_one_with_the_fewest_faults_is_named() -> None:
     nights = [Night(0.5, (31 * S, 0), (CIRCUIT, RELAY)), Night(0.25, (99 * S, 0), (RELAY,)),
               Night(0.25, (32 * S, 0), (UNIT, RELAY))]  # fmt: skip
-    assert losses_of(tally(nights, DUES), HAZARDS, CONTRACT, {}).worst_by == ("relay dead",)
+    assert worst_of(tally(nights, DUES), {}) == (20000, (RELAY,))
 
 
-def test_where_nothing_is_lost_nobody_did_it_and_masses_say_what_is_guessed() -> None:
-    found = losses_of(tally([Night(1.0, (0, 0))], DUES), HAZARDS, CONTRACT, {UNIT: Decimal(0)})
-    assert (found.expected, found.worst, found.worst_by) == (0, 0, ())
-    assert (found.once_in_100, found.once_in_1000) == (0, 0)
-    assert found.guessed == pytest.approx(2 / 3)
-    assert guessed_share([], []) == 0
+def test_where_nothing_is_lost_nobody_did_it() -> None:
+    found = tally([Night(1.0, (0, 0))], DUES)
+    assert worst_of(found, {UNIT: Decimal(0)}) == (0, ())
+    assert once_in(100, curve([Night(1.0, (0, 0))])) == 0
 
 
 # ---- against others ------------------------------------------------------------------------------
@@ -194,7 +135,6 @@ nights_of = st.lists(
     ),
     max_size=12,
 )
-FOUR = (*HAZARDS, hazard("jumper dead", 0.4, guessed=False))
 Drawn = list[tuple[int, tuple[int, int], set[int], int]]
 
 
@@ -214,14 +154,21 @@ def loss_by_eye(dark: int, still: int) -> int:
 @given(nights_of)
 def test_the_expected_loss_against_enumeration(drawn: Drawn) -> None:
     exact = sum((Fraction(n, 1024) * loss_by_eye(*length) for n, length, *_ in drawn), Fraction(0))
-    found = tally(made(drawn), DUES)
-    assert found.expected == exact
-    assert losses_of(found, FOUR, CONTRACT, {}).expected == in_grains(exact)
+    assert tally(made(drawn), DUES).expected == exact
     by_money = money.expected(
         [(n / 1024, money.Money(Decimal(loss_by_eye(*length)), "EUR")) for n, length, *_ in drawn],
         "EUR",
     )
     assert in_grains(Fraction(by_money.amount)) == in_grains(exact)
+
+
+@given(nights_of)
+def test_the_insurers_part_against_enumeration(drawn: Drawn) -> None:
+    parts = [(n, min(max(loss_by_eye(*length) - 1000, 0), 10000)) for n, length, *_ in drawn]
+    exact = sum((Fraction(n, 1024) * part for n, part in parts), Fraction(0))
+    insurer, owner = borne(curve(made(drawn)), CONTRACT)
+    assert insurer == in_grains(exact)
+    assert insurer + owner == in_grains(tally(made(drawn), DUES).expected)
 
 
 def quantile_of_numpy(drawn: Drawn, level: float) -> float:
@@ -234,65 +181,30 @@ def quantile_of_numpy(drawn: Drawn, level: float) -> float:
 
 @given(nights_of, st.sampled_from([2, 8, 32, 128, 512]))
 def test_rare_losses_against_numpy(drawn: Drawn, shows: int) -> None:
-    rungs = exceedance(tally(made(drawn), DUES))
-    assert exceeded_once_in(shows, rungs) == quantile_of_numpy(drawn, 1 - 1 / shows)
+    assert once_in(shows, curve(made(drawn))) == quantile_of_numpy(drawn, 1 - 1 / shows)
 
 
 def test_the_reference_tells_at_least_from_more() -> None:
     """A rare loss taken by the chance of at least so much is another one."""
     drawn: Drawn = [(8, (10, 0), {0}, 0), (8, (40, 0), {0}, 0)]
-    rungs = exceedance(tally(made(drawn), DUES))
-    wrong = next((rung.loss for rung in rungs if rung.at_least <= 1 / 128), None)
+    found = curve(made(drawn))
+    at_least = zip(found, [1.0, *(more for _, more in found)], strict=False)
+    wrong = next((loss for (loss, _), least in at_least if least <= 1 / 128), None)
     assert wrong == 20000
-    assert quantile_of_numpy(drawn, 1 - 1 / 128) == 6000 == exceeded_once_in(128, rungs)
-
-
-def test_ten_nights_of_a_thousandth_make_one_in_a_hundred() -> None:
-    ten = [Night(0.001, (31 * S, 0), (UNIT,), float(n)) for n in range(10)]
-    found = losses_of(tally([Night(0.99, (0, 0)), *ten], DUES), HAZARDS, CONTRACT, {})
-    assert (found.once_in_100, found.once_in_1000) == (0, 20000)
+    assert quantile_of_numpy(drawn, 1 - 1 / 128) == 6000 == once_in(128, found)
 
 
 # ---- what always holds ---------------------------------------------------------------------------
 
 
 @given(nights_of)
-def test_the_curve_falls_as_losses_rise(drawn: Drawn) -> None:
-    rungs = exceedance(tally(made(drawn), DUES))
-    assert [r.loss for r in rungs] == sorted({r.loss for r in rungs})
-    assert rungs[0].loss == 0 and rungs[0].at_least == 1 and rungs[-1].more == 0
-    for rung, worse in pairwise(rungs):
-        assert rung.at_least >= rung.more == worse.at_least
-    area = sum((worse.loss - rung.loss) * Decimal(rung.more) for rung, worse in pairwise(rungs))
-    assert Fraction(area) == tally(made(drawn), DUES).expected, "the area under it is the mean"
-
-
-owners_of = st.lists(
-    st.lists(st.sampled_from(["us", "venue", "broadcaster"]), unique=True, max_size=3).map(tuple),
-    min_size=4,
-    max_size=4,
-)
-
-
-@given(nights_of, owners_of)
-def test_what_is_split_adds_up_exactly(drawn: Drawn, owners: list[tuple[str, ...]]) -> None:
-    found = tally(made(drawn), DUES)
-    exact = split(found, 4)
-    assert sum(exact.money) == found.expected
-    assert float(sum(exact.dark)) == found.dark
-    whole = losses_of(found, FOUR, CONTRACT, {}).expected
-    for parts in (by_hazard(found, FOUR), by_supplier(found, FOUR, owners)):
-        assert sum(part.loss or Decimal(0) for part in parts) == whole
-        assert all(part.loss is not None and part.loss >= 0 for part in parts)
-        assert all(0 <= part.guessed <= 1 for part in parts)
-
-
-@given(nights_of)
-def test_the_insurers_and_the_owners_part_are_the_loss(drawn: Drawn) -> None:
-    found = losses_of(tally(made(drawn), DUES), FOUR, CONTRACT, {})
-    assert found.insurer + found.owner == found.expected
-    assert 0 <= found.insurer <= min(found.expected, Decimal(10000))
-    assert found.once_in_100 <= found.once_in_1000 <= found.worst <= CONTRACT.fee
+def test_the_curve_falls_as_losses_rise_and_the_area_under_it_is_the_mean(drawn: Drawn) -> None:
+    found = curve(made(drawn))
+    assert [loss for loss, _ in found] == sorted({loss for loss, _ in found})
+    assert found[0][0] == 0 and found[-1][1] == 0
+    assert all(more >= less for (_, more), (_, less) in pairwise(found))
+    area = sum((worse[0] - one[0]) * Decimal(one[1]) for one, worse in pairwise(found))
+    assert Fraction(area) == tally(made(drawn), DUES).expected
 
 
 def awkward(seed: int) -> list[Night]:
@@ -313,8 +225,6 @@ def test_the_order_of_the_nights_does_not_matter(seed: int) -> None:
     random.Random(seed + 100).shuffle(nights)
     second = tally(nights, DUES)
     assert first == second
-    assert by_hazard(first, FOUR) == by_hazard(second, FOUR)
-    assert losses_of(first, FOUR, CONTRACT, {}) == losses_of(second, FOUR, CONTRACT, {})
     assert list(first.by_culprits) == list(second.by_culprits)
 
 
@@ -332,7 +242,7 @@ def test_small_weights_are_exact(weight: float) -> None:
 
 def test_a_mean_far_below_a_coin_is_kept() -> None:
     found = tally([Night(1 - 1e-9, (0, 0)), Night(1e-9, (31 * S, 0), (UNIT,))], DUES)
-    assert losses_of(found, HAZARDS, CONTRACT, {}).expected == Decimal("0.00002")
+    assert in_grains(found.expected) == Decimal("0.00002")
 
 
 @pytest.mark.parametrize(
@@ -352,26 +262,6 @@ def test_nights_that_cannot_be_are_refused(nights: list[Night], match: str) -> N
 
 
 # ---- rounding ------------------------------------------------------------------------------------
-
-
-def test_thirds_are_shared_out_to_the_last_grain() -> None:
-    third = Fraction(1, 3)
-    parts = apportioned([third, third, third], Decimal(1))
-    assert parts == (Decimal("0.333333334"), Decimal("0.333333333"), Decimal("0.333333333"))
-    with pytest.raises(ValueError, match="adding up"):
-        apportioned([third], Decimal(1))
-    with pytest.raises(ValueError, match="from 0 up"):
-        apportioned([Fraction(2), Fraction(-1)], Decimal(1))
-
-
-@given(st.lists(st.fractions(0, 10**6), max_size=8))
-def test_parts_are_never_a_grain_off(parts: Sequence[Fraction]) -> None:
-    total = in_grains(sum(parts, Fraction(0)))
-    shared = apportioned(parts, total)
-    assert sum(shared) == total
-    assert all(
-        abs(Fraction(s) - p) < Fraction(1, GRAINS) for s, p in zip(shared, parts, strict=True)
-    )
 
 
 @pytest.mark.parametrize(

@@ -10,14 +10,16 @@ from fractions import Fraction
 from functools import cache
 from math import exp, fsum
 
+import numpy as np
 import pytest
 
 from sim.rig.terms import ClauseTerms, Contract, Step, Terms
 from sim.risk.bench import Alone
+from sim.risk.curve import exceedance
 from sim.risk.dues import Dues, dues_of, loss_of
-from sim.risk.economics import by_hazard, exceedance, losses_of
+from sim.risk.economics import worst_of
 from sim.risk.field import Field, localised
-from sim.risk.gathered import alone_of, left_out, nights_of, pairs_of
+from sim.risk.gathered import alone_of, left_out, nights_of
 from sim.risk.hazards import Hazard
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.nights import Night, tally
@@ -25,7 +27,7 @@ from sim.risk.piles import EXACT, Sampling
 from sim.risk.scenes import Scenes
 from sim.risk.shows import union_of
 from sim.risk.stretches import Gauge
-from sim.risk.values import values_of
+from sim.risk.values import columns_of, pairs_of, table, values_of
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS
 from tests.labs import long, rig_of
@@ -152,16 +154,12 @@ def test_who_does_not_stand_in_the_topology_is_no_culprit() -> None:
 
 def test_losses_of_a_simulated_group_hold_together() -> None:
     made = sampled()
-    hazards = made.union.hazards
     for topology in (SINGLE, PAIR):
         due = dues(made, topology)
         found = tally(nights_of(made, topology), due)
         alone = alone_of(nights_of(made, topology), due)
-        losses = losses_of(found, hazards, CONTRACT, alone)
-        parts = by_hazard(found, hazards)
-        assert sum(part.loss or Decimal(0) for part in parts) == losses.expected
-        assert losses.worst == max(found.by_loss) >= max(alone.values())
-        assert exceedance(found)[0].more <= 1 - exp(-made.union.mass) + 1e-12
+        assert worst_of(found, alone)[0] == max(found.by_loss) >= max(alone.values())
+        assert exceedance(made, topology)[0][1] <= 1 - exp(-made.union.mass) + 1e-12
 
 
 def test_the_most_that_a_hazard_alone_costs_is_that_of_a_strike_at_the_start() -> None:
@@ -204,3 +202,27 @@ def test_harm_done_in_mending_what_cannot_be_seen_is_put_down_to_what_was_mended
     drawn = [n for n in nights_of(apart, SINGLE) if n.dark]
     assert drawn and all(night.culprits for night in drawn)
     assert any(not night.culprits for night in nights_of(apart, SINGLE) if not any(night.longest))
+
+
+@pytest.mark.parametrize("topology", [SINGLE, PAIR])
+def test_the_loss_in_the_tables_is_what_is_due(topology: int) -> None:
+    """Of every drawn show: the simulation's float column against exact dues."""
+    made = sampled()
+    field, due = made.fields[topology], dues(made, topology)
+    at = columns_of(field.gauge.asked)
+    rows = [row for pile in made.piles if not pile.exact for row in pile.rows[topology].tolist()]
+    exact = [loss_of(due, [int(row[column]) for column in at]) for row in rows]
+    assert field.table(np.array(rows))[:, -1].tolist() == [float(loss) for loss in exact]
+    assert len(set(exact)) > 2
+
+
+def test_a_due_of_a_third_is_whole_coins_in_the_tables_too() -> None:
+    """100 EUR, a third of it: 33.33 EUR, not a third of a coin more."""
+    made = sampled()
+    step = Step(0, Fraction(1, 3))
+    clauses = tuple(replace(clause, steps=(step,)) for clause in CONTRACT.clauses)
+    contract = replace(CONTRACT, fee=Decimal(100), clauses=clauses)
+    field = made.fields[SINGLE]
+    row = np.zeros((1, field.gauge.size))
+    row[0, columns_of(field.gauge.asked)[0]] = 5 * FLICKS
+    assert table(row, field.values, field.gauge, contract)[0, -1] == 33.33

@@ -20,7 +20,6 @@ from sim.rig.bill import Bill
 from sim.rig.terms import ClauseTerms, Contract, Step
 from sim.rig.topology import Rig, Thing
 from sim.risk.dues import dues_of
-from sim.risk.economics import Night, tally
 from sim.risk.hazards import Hazard
 from sim.risk.helps import (
     NOT_FOR_PENALTIES,
@@ -38,6 +37,7 @@ from sim.risk.helps import (
     touching,
     worth_of,
 )
+from sim.risk.nights import Night, tally
 from sim.risk.prices import (
     Carried,
     kits_struck,

@@ -630,6 +630,12 @@ def test_the_clauses_of_the_contract_are_told_in_words() -> None:
     assert "Insurance bears what exceeds 5 000 EUR, up to 50 000 EUR." in shown
 
 
+def test_who_bears_the_expected_loss_is_told_where_insurance_is_stated() -> None:
+    said = "Of the expected loss of a show with crossed-relays, insurance bears 411 EUR and the"
+    assert f"{said} owner 320 EUR." in flowing(FULL)
+    assert "insurance bears" not in flowing(without_contract())
+
+
 def test_what_is_not_worth_it_says_so() -> None:
     table = next(b for b in section(FULL, "What helps most") if isinstance(b, Table))
     assert [row[-1] for row in table.rows] == ["worth it", words.NOT_WORTH, "-"]
@@ -641,8 +647,8 @@ def test_without_a_contract_there_are_units_and_fibres_and_no_currency() -> None
     shown = text(without_contract())
     assert not re.search(r"\b(EUR|price|fee|loss)\b", shown.partition("Assumptions register")[0])
     table = next(b for b in section(without_contract(), "What it costs") if isinstance(b, Table))
-    assert table.head == ("topology", "units", "fibres", "people")
-    assert table.rows[0] == ("crossed-relays (offered)", "2", "8", "2")
+    assert table.head == ("topology", "units", "fibres", "crew hours")
+    assert table.rows[0] == ("crossed-relays (offered)", "2", "8", "6")
 
 
 def test_an_interrupted_study_says_so_first_and_marks_the_topology() -> None:

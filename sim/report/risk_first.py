@@ -18,6 +18,7 @@ from sim.report.risk_words import (
     built,
     by_chance,
     by_ignorance,
+    called,
     currency,
     exact_money,
     guessed_share,
@@ -31,8 +32,7 @@ from sim.report.risk_words import (
     titled,
 )
 from sim.report.words import counted, harmless, listed, supplier_words
-from sim.rig.bill import CABLES, Bill
-from sim.risk.results import Figure, Help, RiskRow, RiskStudy, TopologyRisk
+from sim.risk.results import Figure, Help, Outlay, RiskRow, RiskStudy, TopologyRisk
 
 NOT_STUDIED = (
     "Wind and weather load, the structure and its rigging, theft and wilful damage, the crowd, "
@@ -132,8 +132,8 @@ def _costs(study: RiskStudy) -> Iterator[Block]:
             "is any thing but a cable."
         )
         yield Table(
-            ("topology", "units", "fibres", "people"),
-            tuple((titled(each), *_needs(each.bill)) for each in built(study)),
+            ("topology", "units", "fibres", "crew hours"),
+            tuple((titled(each), *_needs(each.outlay)) for each in built(study)),
             frozenset({1, 2, 3}),
         )
         return
@@ -144,13 +144,25 @@ def _costs(study: RiskStudy) -> Iterator[Block]:
     marked = [indicative(study, [loss]) for _, loss in losses]
     yield Heading("Price and rare losses" + f" ({INDICATIVE})" * all(marked), 3)
     yield _rare(study, [mark and not all(marked) for mark in marked])
+    yield from _insured(study)
 
 
-def _needs(bill: Bill | None) -> tuple[str, str, str]:
-    if bill is None:
+def _needs(outlay: Outlay | None) -> tuple[str, str, str]:
+    if outlay is None:
         return ("-", "-", "-")
-    units = sum(n for family, n in bill.families.items() if family not in CABLES)
-    return (grouped(units), grouped(bill.families.get("fibre", 0)), grouped(bill.crew))
+    hours = f"{float(outlay.crew_hours):.3g}" if outlay.crew_hours else "none stated"
+    return (grouped(outlay.units), grouped(outlay.fibres), hours)
+
+
+def _insured(study: RiskStudy) -> Iterator[Block]:
+    """Who bears the expected loss."""
+    if study.main.loss_borne is None:
+        return
+    insurer, owner_ = (amount(part, currency(study)) for part in study.main.loss_borne)
+    yield Para(
+        f"Of the expected loss of a show with {called(study.main)}, insurance bears {insurer} and "
+        f"the owner {owner_}."
+    )
 
 
 def _rare(study: RiskStudy, marked: Sequence[bool]) -> Table:

@@ -7,7 +7,7 @@ have beyond their faults one by one, split equally among these.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 import numpy as np
@@ -39,8 +39,13 @@ def as_money(amount: float) -> Decimal:
 
 def exceedance(of: Sampling, topology: int) -> tuple[tuple[Decimal, float], ...]:
     """Losses, rising from 0, each with the chance a show of more. The loss is the last value."""
+    return curve_of(_weighed(of, topology))
+
+
+def curve_of(weighed: Iterable[tuple[float, float]]) -> tuple[tuple[Decimal, float], ...]:
+    """The same of (part of probability, loss) of shows; what costs nothing may be left out."""
     weights: dict[Decimal, float] = {}
-    for weight, loss in _weighed(of, topology):
+    for weight, loss in weighed:
         amount = Decimal(repr(loss)).quantize(CENT)
         weights[amount] = weights.get(amount, 0.0) + weight
     levels = sorted({Decimal(0), *(amount for amount in weights if amount > 0)})

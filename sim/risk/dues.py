@@ -38,7 +38,7 @@ class Dues:
 
 
 def dues_of(contract: Contract, pairs: Sequence[Pair]) -> Dues:
-    """The contract for these pairs (`gathered.pairs_of`, of one group or several in turn)."""
+    """The contract for these pairs (`values.pairs_of`, of one group or several in turn)."""
     clauses = [_clause(clause, contract.currency) for clause in contract.clauses]
     times = tuple(tuple(sorted({s.time for s in c.steps})) for c in contract.clauses)
     fee, places = Money(contract.fee, contract.currency), MINOR[contract.currency]

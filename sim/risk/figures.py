@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from sim.reliability.estimates import Estimate
 from sim.rig.bill import Bill
@@ -61,6 +62,15 @@ class RiskRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Outlay:
+    """What is shown where there are no prices: units (all but cables), fibres, hours of crew."""
+
+    units: int
+    fibres: int
+    crew_hours: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Help:
     """What one more protection or test would save a show, against what it costs (None: nobody said
     a price); `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
@@ -86,15 +96,18 @@ class StratumRow:
 
 @dataclass(frozen=True, slots=True)
 class TopologyRisk:
-    """One topology. `reasons`: why it cannot be built; then all else is empty. `exceedance`: (loss,
-    chance of more). `loss_100`: what one show in 100 exceeds; `loss_worst`: worst foreseeable.
-    `figures`: what matters most first; chances of it stand on the first page. `leading`: keys of
-    the chances named first: the likeliest, the whole wall dark for longest, the clauses that cost
-    most, then by likelihood. `alike`: topologies that the same shows do not tell apart from it by
-    expected loss, without a contract by dark time. `rows`: the gravest
-    first. `causes`: cause (`striking.CAUSES`), mean number of its strikes a show, for those that
-    there are. `helps`: what helps most first. `by_supplier`: whose items, expected loss (0 without
-    a contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
+    """One topology. `reasons`: why it cannot be built; then all else is empty. `outlay`: what it
+    needs beyond prices. `figures`: what matters most first; chances of it stand on the first page.
+    `leading`: keys of the chances named first: the likeliest, the whole wall dark for longest, the
+    clauses that cost most, then by likelihood. `alike`: topologies that the same shows do not tell
+    apart from it by expected loss, without a contract by dark time. `rows`: the gravest first.
+    `helps`: what helps most first. `causes`: cause (`striking.CAUSES`), mean number of its strikes
+    a show, for those that there are.
+
+    `exceedance`: (loss, chance of more). `loss_borne`: of the expected loss what an insurer bears
+    and what the owner does (None: no insurance is stated). `loss_100`: what one show in 100
+    exceeds; `loss_worst`: worst foreseeable. `by_supplier`: whose items, expected loss (0 without a
+    contract), wall-seconds a show. `single_points`: names with modes. `longest_recovery`: fault,
     flicks until nothing is dark although nobody mends it, the longest first. `availability`: mean
     part of the group's area and of the show's time that is not dark. `unfinished`: interrupted, so
     that intervals are wider.
@@ -104,6 +117,7 @@ class TopologyRisk:
     reasons: tuple[str, ...] = ()
     bill: Bill | None = None
     price: Decimal | None = None
+    outlay: Outlay | None = None
     figures: tuple[Figure, ...] = ()
     leading: tuple[str, ...] = ()
     alike: tuple[str, ...] = ()
@@ -115,6 +129,7 @@ class TopologyRisk:
     causes: tuple[tuple[str, float], ...] = ()
     exceedance: tuple[tuple[Decimal, float], ...] = ()
     loss_expected: Figure | None = None
+    loss_borne: tuple[Decimal, Decimal] | None = None
     loss_100: Decimal | None = None
     loss_1000: Decimal | None = None
     loss_worst: Decimal | None = None

@@ -1,11 +1,11 @@
 """What the simulation worked out, as nights: each with its part of probability and who struck.
 
 In: a `Sampling`, the number of one of its topologies. Out: `Night`s whose `longest` are flicks in
-the order of `pairs_of`, `culprits` numbers of hazards in the union, `dark` wall-seconds. Weights
-sum to 1: what was not worked out counts as without a fault (`left_out` says how much it is). Each
-show counts by the chance of its stratum, so that a mean over nights is not the simulation's own
-estimate, which is steadier (it holds several faults against each alone, and does not bring the
-shares of drawn shows to a sum of 1); both have one true value.
+the order of `values.pairs_of`, `culprits` numbers of hazards in the union, `dark` wall-seconds.
+Weights sum to 1: what was not worked out counts as without a fault (`left_out` says how much it
+is). Each show counts by the chance of its stratum, so that a mean over nights is not the
+simulation's own estimate, which is steadier (it holds several faults against each alone, and does
+not bring the shares of drawn shows to a sum of 1); both have one true value.
 """
 
 from __future__ import annotations
@@ -14,22 +14,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from math import fsum
 
-from sim.risk.channels import Asked
-from sim.risk.dues import Dues, Pair, loss_of
+from sim.risk.dues import Dues, loss_of
 from sim.risk.field import Field
 from sim.risk.nights import Culprits, Night
 from sim.risk.piles import Pile, Sampling
 from sim.risk.single import Single
-from sim.risk.stretches import DARK_TIME, LONGEST
+from sim.risk.stretches import DARK_TIME
+from sim.risk.values import columns_of, pairs_of
 from sim.timebase import FLICKS
 
 DARK_COLUMN = 2
 """Where a table of values has dark wall-seconds."""
-
-
-def pairs_of(asked: Asked) -> tuple[Pair, ...]:
-    """The clause and target of each question that a contract asks, in order."""
-    return tuple((each.clause, each.target) for each in asked.questions if each.clause >= 0)
 
 
 def left_out(made: Sampling) -> float:
@@ -62,10 +57,6 @@ def _none(field: Field) -> tuple[int, ...]:
     return (0,) * len(pairs_of(field.gauge.asked))
 
 
-def _columns(field: Field) -> list[int]:
-    return [LONGEST + n for n, q in enumerate(field.gauge.asked.questions) if q.clause >= 0]
-
-
 def _scale(field: Field) -> float:
     """Wall-seconds in a pixel-flick."""
     return 1.0 / (FLICKS * field.gauge.asked.areas["group"])
@@ -73,7 +64,7 @@ def _scale(field: Field) -> float:
 
 def _drawn(pile: Pile, field: Field, topology: int) -> Iterator[Night]:
     """Shows worked out one by one."""
-    columns, scale = _columns(field), _scale(field)
+    columns, scale = columns_of(field.gauge.asked), _scale(field)
     weights = (pile.chance * pile.shares / pile.shares.sum()).tolist()
     for weight, show, row in zip(weights, pile.shows, pile.rows[topology].tolist(), strict=True):
         longest = tuple(int(row[column]) for column in columns)
@@ -98,7 +89,7 @@ def _known(pile: Pile, field: Field, singles: Sequence[Single | None]) -> Iterat
 
 def _parts(weight: float, culprits: Culprits, alone: Single, field: Field) -> Iterator[Night]:
     """The nights of one fault; their dark times stretched so that their mean is the exact one."""
-    columns = _columns(field)
+    columns = columns_of(field.gauge.asked)
     darks = [row[DARK_TIME] for _, row in alone.nights]
     mean = fsum(share * dark for (share, _), dark in zip(alone.nights, darks, strict=True))
     exact = alone.means[DARK_COLUMN]

@@ -17,6 +17,7 @@ from math import fsum
 from sim.reliability.estimates import spares_for
 from sim.rig.bill import CABLES, Bill
 from sim.rig.topology import Rig
+from sim.risk.figures import Outlay
 from sim.risk.hazards import Hazard
 from sim.risk.sums import in_grains
 from sim.timebase import FLICKS
@@ -45,15 +46,6 @@ def price_between(more: Bill, less: Bill) -> Decimal | None:
     )
     priced = {*more.kits, *less.kits} - unknown
     return in_grains(more.price - less.price) if alike and priced else None
-
-
-@dataclass(frozen=True, slots=True)
-class Outlay:
-    """What is shown where there are no prices: units (all but cables), fibres, hours of crew."""
-
-    units: int
-    fibres: int
-    crew_hours: Fraction
 
 
 def outlay_of(bill: Bill, length: int) -> Outlay:

@@ -13,12 +13,12 @@ from fractions import Fraction
 
 from sim.reliability.estimates import Estimate
 from sim.rig.terms import Terms
-from sim.risk.figures import Figure, Help, RiskRow, StratumRow, TopologyRisk
+from sim.risk.figures import Figure, Help, Outlay, RiskRow, StratumRow, TopologyRisk
 from sim.scenario.kits import Assumption
 
 __all__ = [
-    "BEYOND", "Backing", "Check", "Figure", "Help", "Paired", "RateUsed", "RiskRow", "RiskStudy",
-    "Sampling", "SpareShare", "StratumRow", "Sway", "TopologyRisk", "Verification",
+    "BEYOND", "Backing", "Check", "Figure", "Help", "Outlay", "Paired", "RateUsed", "RiskRow",
+    "RiskStudy", "Sampling", "SpareShare", "StratumRow", "Sway", "TopologyRisk", "Verification",
 ]  # fmt: skip
 
 BEYOND = 5.0

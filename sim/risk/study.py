@@ -20,6 +20,7 @@ from sim.risk.asked import RiskAsked
 from sim.risk.bands import reweighed, sways
 from sim.risk.bench import Heard, bench
 from sim.risk.field import Field
+from sim.risk.helping import gathered
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling, alone
 from sim.risk.plain import spent
@@ -37,7 +38,7 @@ from sim.risk.setting import Setting, field_of, setting
 from sim.risk.severity import meanings
 from sim.risk.single import Single
 from sim.risk.streams import Floats
-from sim.risk.topology_risk import gathered, topology_risk
+from sim.risk.topology_risk import topology_risk
 from sim.risk.values import LOSS
 from sim.risk.ways import sampled_plainly
 from sim.scenario.risk_assumed import risk_assumptions

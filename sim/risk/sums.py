@@ -6,7 +6,7 @@ and decimals in whole grains (10^-9 of the currency's unit).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from math import inf, ldexp
@@ -28,11 +28,6 @@ def parts_of(weight: float) -> int:
     return int(ldexp(weight, BITS))
 
 
-def chance(parts: int) -> float:
-    """WHOLEths as the nearest float, at most 1 (weights that sum to 1 but for their last digit)."""
-    return min(parts / WHOLE, 1.0)
-
-
 def shared(sums: Mapping[int, int]) -> Fraction:
     """Sums by the number among whom each is shared: one share of them all."""
     return sum((Fraction(of, among) for among, of in sums.items()), Fraction(0))
@@ -41,22 +36,6 @@ def shared(sums: Mapping[int, int]) -> Fraction:
 def in_grains(amount: Fraction) -> Decimal:
     """An exact amount rounded to whole grains, half to even."""
     return _decimal(round(amount * GRAINS))
-
-
-def apportioned(parts: Sequence[Fraction], total: Decimal) -> tuple[Decimal, ...]:
-    """Parts (0 or more, adding up to what `total` was rounded from) in whole grains that add up to
-    `total` exactly: each rounded down, then the largest remainders, of equal ones the first, get
-    the grains that are left.
-
-    Raises ValueError where they do not add up to the total.
-    """
-    whole = [part * GRAINS // 1 for part in parts]
-    left = int(Fraction(total) * GRAINS) - sum(whole)
-    if in_grains(sum(parts, Fraction(0))) != total or any(part < 0 for part in parts):
-        raise ValueError(f"parts of {total}: from 0 up, adding up to it")
-    order = sorted(range(len(parts)), key=lambda i: (whole[i] - parts[i] * GRAINS, i))
-    lifted = set(order[:left])
-    return tuple(_decimal(n + (i in lifted)) for i, n in enumerate(whole))
 
 
 def _decimal(grains: int) -> Decimal:

@@ -8,11 +8,13 @@ for one second is one), losses in the contract's currency.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 
 from sim.rig.terms import Contract, Terms
+from sim.risk.channels import Asked
+from sim.risk.dues import Dues, Pair, dues_of
 from sim.risk.streams import Floats
 from sim.risk.stretches import (
     ANY_DARK,
@@ -74,7 +76,8 @@ def values_of(gauge: Gauge, terms: Terms, walls: str = "a whole wall") -> tuple[
             name = f"{clause.name}: more than {in_words(step.time)}"
             found.append(Value(key, name, CHANCE, 1.0, asked, step.time, number, place))
     if contract:
-        found.append(Value(LOSS, "loss", "money", float(most_due(contract))))
+        cap = contract.fee if contract.cap is None else contract.cap
+        found.append(Value(LOSS, "loss", "money", float(cap)))
     return tuple(found)
 
 
@@ -96,11 +99,6 @@ def _most(kind: str, gauge: Gauge) -> float:
     return gauge.weight(0, gauge.length) / FLICKS
 
 
-def most_due(contract: Contract) -> Fraction:
-    """All that a contract can take back: its cap, else its fee."""
-    return Fraction(contract.fee if contract.cap is None else contract.cap)
-
-
 def table(
     rows: Floats, values: tuple[Value, ...], gauge: Gauge, contract: Contract | None
 ) -> Floats:
@@ -115,25 +113,31 @@ def table(
             source = FIRST[column][3]
             found[:, column] = rows[:, source] * (scale if value.kind == SECONDS else 1.0)
     if contract is not None:
-        found[:, -1] = _losses(found, values, contract)
+        found[:, -1] = _losses(rows, gauge, _dues(contract, pairs_of(gauge.asked)))
     return found
 
 
-def _losses(found: Floats, values: tuple[Value, ...], contract: Contract) -> Floats:
-    """For each clause the greatest due of the steps that are reached; all held to the cap."""
-    total = np.zeros(len(found))
-    for number, clause in enumerate(contract.clauses):
-        columns = [(c, v) for c, v in enumerate(values) if v.clause == number]
-        dues = [
-            due_of(contract, clause.steps[v.step].share, clause.steps[v.step].amount)
-            for _, v in columns
-        ]
-        reached = [found[:, c] * float(due) for (c, _), due in zip(columns, dues, strict=True)]
-        if reached:
-            total += np.max(reached, axis=0)
-    return np.minimum(total, float(most_due(contract)))
+def pairs_of(asked: Asked) -> tuple[Pair, ...]:
+    """The clause and target of each question that a contract asks, in order."""
+    return tuple((each.clause, each.target) for each in asked.questions if each.clause >= 0)
 
 
-def due_of(contract: Contract, share: Fraction, amount: object) -> Fraction:
-    """What one step costs."""
-    return Fraction(contract.fee) * share + Fraction(str(amount or 0))
+@lru_cache(maxsize=64)
+def _dues(contract: Contract, pairs: tuple[Pair, ...]) -> Dues:
+    return dues_of(contract, pairs)
+
+
+def columns_of(asked: Asked) -> list[int]:
+    """Where a row has the longest stretches of `pairs_of`."""
+    return [LONGEST + n for n, each in enumerate(asked.questions) if each.clause >= 0]
+
+
+def _losses(rows: Floats, gauge: Gauge, dues: Dues) -> Floats:
+    """What is due for each show, as `dues.loss_of` has it."""
+    total, longest = np.zeros(len(rows)), rows[:, columns_of(gauge.asked)]
+    whose = np.array([clause for clause, _ in dues.asked])
+    for clause, (times, amounts) in enumerate(zip(dues.times, dues.amounts, strict=True)):
+        if (whose == clause).any():
+            passed = np.searchsorted(times, longest[:, whose == clause].max(axis=1))
+            total += np.array([float(amount) for amount in amounts])[passed]
+    return np.minimum(total, float(dues.cap))
