@@ -14,6 +14,7 @@ from sim.reliability.estimates import Estimate, exactly, share
 from sim.rig.bill import Bill
 from sim.rig.plan import Options
 from sim.rig.terms import ClauseTerms, Contract, Crew, Law, Repair, Step, Terms
+from sim.risk.figures import SECOND_WAY, TEST
 from sim.risk.results import (
     Backing,
     Check,
@@ -122,9 +123,9 @@ OFFERED = TopologyRisk(
     leading=("any", "wall", "blackout"),
     rows=(*ROWS, *small_rows(8)),
     helps=(
-        Help("a second circuit for the pontoon", Decimal("225.10"), 0.8, Decimal("180"), "yes"),
-        Help("a second receiving card in each cabinet", Decimal("11.9"), 0.3, Decimal(9000), "no"),
-        Help("test the backup before each show", Decimal("3.2"), 0.02, None, ""),
+        Help("pontoon A", Decimal("225.10"), 0.8, Decimal("180"), "yes", SECOND_WAY, True),
+        Help("two-unit", Decimal("11.9"), 0.3, Decimal(9000), "no"),
+        Help("unit-b", Decimal("3.2"), 0.02, None, "", TEST, True),
     ),
     strata=strata(),
     shows=SHOWS,

@@ -15,6 +15,7 @@ import pytest
 from sim.risk.asked import RiskAsked
 from sim.risk.bench import Alone
 from sim.risk.curve import attributed, exceedance, once_in
+from sim.risk.figures import TOPOLOGY
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling
 from sim.risk.results import RiskStudy
@@ -158,5 +159,5 @@ def test_keys_and_names_have_times_that_people_read() -> None:
 
 def test_another_topology_is_said_to_help_only_where_the_same_shows_tell_it() -> None:
     paired = {each.label: each.found for each in study().paired if each.key == "loss"}
-    named = [h.what.removeprefix("topology ") for h in study().offered.helps]
+    named = [h.what for h in study().offered.helps if h.kind == TOPOLOGY]
     assert all(paired[name].high < 0 for name in named if name in paired)

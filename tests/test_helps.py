@@ -20,10 +20,10 @@ from sim.rig.bill import Bill
 from sim.rig.terms import ClauseTerms, Contract, Step
 from sim.rig.topology import Rig, Thing
 from sim.risk.dues import dues_of
+from sim.risk.figures import SECOND_WAY, TEST, TOPOLOGY
 from sim.risk.hazards import Hazard
 from sim.risk.helps import (
     NOT_FOR_PENALTIES,
-    TEST,
     UNKNOWN,
     YES,
     Guard,
@@ -192,7 +192,8 @@ HAZARDS = (
 def test_candidates_are_one_for_each_role_and_type() -> None:
     (test,) = guards_by_test(HAZARDS)
     assert (test.gone, test.price, test.spares) == ({RELAY}, None, None)
-    assert "relay" in test.what
+    assert (test.what, test.kind) == ("relay", TEST)
+    assert {guard.kind for guard in guards_by_protection(HAZARDS)} == {SECOND_WAY}
     circuit, unit = guards_by_protection(HAZARDS, {"unit": Decimal(4000)})
     assert (circuit.gone, circuit.price) == ({CIRCUIT}, None)
     assert (unit.gone, unit.price) == ({UNIT}, 4000)
@@ -210,12 +211,13 @@ def test_what_saves_most_comes_first_with_its_worth() -> None:
         Option("unpriced", Decimal("31.875"), 0.5),
     ]
     found = helps(FOUND, options, guards_by_test(HAZARDS), shows=1)
-    assert [(h.what.split(" (")[0], h.worth) for h in found] == [
+    assert [(h.what, h.worth) for h in found] == [
         ("two units", NOT_FOR_PENALTIES),
         ("unpriced", UNKNOWN),
         ("return lines", YES),
-        ("test every relay before the show", UNKNOWN),
+        ("relay", UNKNOWN),
     ]
+    assert [(h.kind, h.bound) for h in found] == [(TOPOLOGY, False)] * 3 + [(TEST, True)]
     assert [h.saves for h in found] == [700, 700, 600, 105]
     assert found[0].spares == pytest.approx(FOUND.dark - 0.5)
     assert [h.price for h in found] == [9000, None, 500, None]
@@ -229,7 +231,7 @@ def test_without_a_contract_what_spares_most_darkness_comes_first() -> None:
     found = helps(IDLE, options, guards_by_test(HAZARDS))
     # 1.7875 - 0.5; 0.0075 x 110; 1.7875 - 1.
     assert [h.spares for h in found] == pytest.approx([1.2875, 0.825, 0.7875], rel=1e-12)
-    assert [h.what for h in found] == ["b", TEST.format(role="relay"), "a"]
+    assert [h.what for h in found] == ["b", "relay", "a"]
     assert {h.saves for h in found} == {None}
     assert {h.worth for h in found} == {UNKNOWN}
 

@@ -477,8 +477,8 @@ def test_the_first_page_says_all_that_it_must() -> None:
         "dark time: 2.41 wall-seconds a show (by chance 2.32 to 2.51; by ignorance 0.603 to 12.1)",
         "99 of 100 cost at most 12 000 EUR and 999 of 1 000 cost at most 40 000 EUR",
         "The worst foreseeable show costs 80 000 EUR",
-        "What helps most: a second circuit for the pontoon; it saves 225 EUR a show, and costs "
-        "180 EUR for 12 shows: worth it.",
+        "What helps most: a second way beside every pontoon A; it saves at most 225 EUR a show, "
+        "and costs 180 EUR for 12 shows: worth it.",
         "relay-backup: 6 h before the show; evidence: line check sheet 4.",
         "scaling unit B: never; evidence: nothing is stated.",
         "belong to us (402 things) and venue (6 things)",
@@ -591,6 +591,19 @@ half, all_ = Fraction(1, 2), Fraction(1)
 )  # fmt: skip
 def test_a_blink_has_frames_and_what_lasts_has_an_area(seen: Sight, mends: bool, said: str) -> None:
     assert sight_words(seen, mends) == said
+
+
+def test_a_figure_that_is_another_ones_double_is_not_told_twice() -> None:
+    name = "dark time where the picture moves"
+    twice = tuple(
+        replace(one, figures=(*one.figures, replace(one.figures[3], key="moving", name=name)))
+        for one in (OFFERED, SINGLE)
+    )
+    shown = flowing(replace(FULL, topologies=twice))
+    said = "Dark time where the picture moves: the same in every figure as dark time."
+    assert said in shown and shown.count("icture moves") == 1
+    other = replace(twice[1], figures=(*SINGLE.figures, replace(twice[0].figures[4])))
+    assert "the same in every figure" not in flowing(replace(FULL, topologies=(twice[0], other)))
 
 
 def test_how_often_more_is_lost_is_told_and_nothing_seen_is_not_never() -> None:

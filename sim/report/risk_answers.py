@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import backings
-from sim.report.risk_words import available, duration, shows_words
+from sim.report.risk_words import available, duration, fault_words, shows_words
 from sim.report.words import counted, harmless, seconds, share
 from sim.rig.terms import Law, Repair
 from sim.risk.results import RiskStudy, SpareShare
@@ -36,7 +36,7 @@ def answer_blocks(study: RiskStudy) -> Iterator[Block]:
 
 
 def _no_single(study: RiskStudy) -> str:
-    names = [harmless(name) for name in study.main.single_points]
+    names = [fault_words(name) for name in study.main.single_points]
     if not names:
         return "No single fault takes the whole picture for good."
     return (
@@ -54,7 +54,7 @@ def _recovery(study: RiskStudy) -> Iterator[Block]:
         "Of the faults that the rig recovers from by itself, at typical timings, the longest. "
         "What stays dark until somebody mends it is not among them."
     )
-    rows = tuple((harmless(f), duration(t)) for f, t in study.main.longest_recovery)
+    rows = tuple((fault_words(f), duration(t)) for f, t in study.main.longest_recovery)
     yield Table(("fault", "something dark for"), rows)
 
 

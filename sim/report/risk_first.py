@@ -21,8 +21,10 @@ from sim.report.risk_words import (
     called,
     currency,
     exact_money,
+    fault_words,
     guessed_share,
     heading,
+    help_words,
     indicative,
     level,
     measured,
@@ -192,7 +194,7 @@ def _three(study: RiskStudy) -> Iterator[str]:
     for row in rows:
         mark = f" ({INDICATIVE})" if row.guessed > study.terms.indicative_above else ""
         yield (
-            f"{harmless(row.name)}: {likelihood(row)}{mark}. From a show it takes "
+            f"{fault_words(row.name)}: {likelihood(row)}{mark}. From a show it takes "
             f"{listed(consequence(row, code))}. Seen: {_sentence(seen_words(study, row))} Helps: "
             f"{_sentence(row.helps or 'nothing studied here')}"
         )
@@ -241,16 +243,18 @@ def helps_blocks(study: RiskStudy, helps: Iterable[Help]) -> Iterator[Block]:
     if code:
         over = f" A price is paid once for {shows_words(study.price_over)}."
         yield Para(
-            "Saved is what the contract would cost less; a good name is not counted."
+            "Saved is what the contract would cost less; a good name is not counted. At most: as "
+            "if the test, the spare or the second way never failed."
             f"{over * (study.price_over > 1)}"
         )
 
 
 def _helped(each: Help, code: str) -> tuple[str, ...]:
-    first = (harmless(each.what), measured(each.spares, "wall-seconds"))
+    most = "at most " * each.bound
+    first = (help_words(each), most + measured(each.spares, "wall-seconds"))
     if not code:
         return first
-    saved = "-" if each.saves is None else amount(each.saves, code)
+    saved = "-" if each.saves is None else most + amount(each.saves, code)
     price = exact_money(each.price, code)
     return (*first, saved, "not stated" if price == "-" else price, worth_words(each.worth) or "-")
 

@@ -23,6 +23,7 @@ from sim.report.risk_words import (
     duration,
     exact_money,
     guessed_share,
+    help_words,
     indicative,
     measured,
     shows_of,
@@ -168,17 +169,20 @@ def _help(study: RiskStudy) -> Iterator[str]:
     if study.main.helps:
         best = study.main.helps[0]
         said = saves(best, currency(study), study.price_over)
-        yield f"What helps most: {harmless(best.what)}; it {said}."
+        yield f"What helps most: {help_words(best)}; it {said}."
 
 
 def saves(best: Help, code: str, over: int) -> str:
     """`saves 310 EUR a show, and costs 2 776 EUR: not worth it for penalties alone`."""
+    most = "at most " * best.bound
     if not code or best.saves is None:
-        return f"saves {measured(best.spares, 'wall-seconds')} wall-seconds of dark time a show"
+        return f"saves {most}{measured(best.spares, 'wall-seconds')} wall-seconds dark a show"
     price = exact_money(best.price, code)
     cost = "its price is not stated" if price == "-" else f"costs {price}"
     cost += f" for {shows_words(over)}" * (over > 1 and price != "-")
-    return f"saves {amount(best.saves, code)} a show, and {cost}{worth_words(best.worth, ': ')}"
+    return (
+        f"saves {most}{amount(best.saves, code)} a show, and {cost}{worth_words(best.worth, ': ')}"
+    )
 
 
 def worth_words(worth: str, before: str = "") -> str:

@@ -11,6 +11,7 @@ from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, Block, Heading, Para, Points, Table
 from sim.report.rates_report import figure
 from sim.report.risk_topologies import strata_blocks
+from sim.report.risk_words import fault_words
 from sim.report.words import counted, harmless
 from sim.risk.results import RateUsed, RiskStudy, Sampling
 
@@ -50,7 +51,7 @@ def register_blocks(study: RiskStudy) -> Iterator[Block]:
 def _input(each: RateUsed) -> tuple[str, ...]:
     factor = f"{each.error_factor:.3g}" if each.error_factor else "-"
     said = [harmless(text) for text in (each.source, each.grade)]
-    return (harmless(each.what), grouped(each.count), harmless(each.value), factor, *said)
+    return (fault_words(each.what), grouped(each.count), harmless(each.value), factor, *said)
 
 
 def _assumed(study: RiskStudy) -> Iterator[Block]:

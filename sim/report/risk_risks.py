@@ -12,7 +12,15 @@ from sim.limits.findings import grouped
 from sim.reliability.riskmatrix import RISKS, STANDARD, Matrix, with_edges
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import consequence, likelihood, owner, seen_words
-from sim.report.risk_words import INDICATIVE, currency, heading, measured, odds, shows_of
+from sim.report.risk_words import (
+    INDICATIVE,
+    currency,
+    fault_words,
+    heading,
+    measured,
+    odds,
+    shows_of,
+)
 from sim.report.words import counted, harmless, listed, seconds
 from sim.risk.results import RiskRow, RiskStudy, Sway
 
@@ -53,7 +61,7 @@ def _cells(study: RiskStudy, number: int, row: RiskRow, marked: bool) -> tuple[s
     below = f"{many}{row.cause}{f'; {whose}' if whose else ''}"
     return (
         str(number),
-        f"{harmless(row.name)}\n({harmless(below)})",
+        f"{fault_words(row.name)}\n({harmless(below)})",
         likelihood(row) + f"\n{INDICATIVE}" * marked,
         "\n".join(consequence(row, currency(study))),
         seen_words(study, row),
@@ -106,7 +114,7 @@ def _placed(study: RiskStudy, matrix: Matrix) -> Iterator[Block]:
     cells = tuple(
         (
             str(number),
-            f"{harmless(row.name)} ({harmless(row.cause)})",
+            f"{fault_words(row.name)} ({harmless(row.cause)})",
             matrix.severities[row.severity - 1] + " or worse" * (row.severity > 1),
             shows_of(odds(row.reaches[row.severity - 1])),
             RISKS[matrix.rows[row.severity - 1][matrix.levels.index(row.level)]],
@@ -148,4 +156,4 @@ def sway_blocks(study: RiskStudy) -> Iterator[Block]:
 
 def _sway(each: Sway, kind: str, code: str) -> tuple[str, ...]:
     ends = [measured(v, kind, code) if kind else seconds(v) for v in (each.low, each.high)]
-    return (harmless(each.name), harmless(each.source), *ends)
+    return (fault_words(each.name), harmless(each.source), *ends)

@@ -16,6 +16,8 @@ from sim.report.risk_words import (
     currency,
     duration,
     exact_money,
+    fault_words,
+    heading,
     more_or_fewer,
     odds,
     shows_of,
@@ -129,10 +131,28 @@ def compared_blocks(study: RiskStudy) -> Iterator[Block]:
     yield Heading("Topologies compared")
     yield _overview(study)
     kinds = {f.key: f.name for t in built(study) for f in t.figures if f.kind != "chance"}
+    again = _alike(study, list(kinds))
     for key, name in kinds.items():
-        yield from figure_table(study, key, name)
-    yield from _paired(study)
+        if key not in again:
+            yield from figure_table(study, key, name)
+    for key, first in again.items():
+        yield Para(
+            f"{heading(kinds[key], '')}: the same in every figure as {harmless(kinds[first])}."
+        )
+    yield from _paired(study, frozenset(again))
     yield from _tail(study, study.main)
+
+
+def _alike(study: RiskStudy, keys: list[str]) -> dict[str, str]:
+    """Of these figures, those that are the same as an earlier one in all topologies, with that."""
+    seen: dict[tuple[object, ...], str] = {}
+    again = {}
+    for key in keys:
+        figures = [each.figure(key) for each in built(study)]
+        mark = tuple((f.kind, f.found, f.band, f.guessed) if f else None for f in figures)
+        if seen.setdefault(mark, key) != key:
+            again[key] = seen[mark]
+    return again
 
 
 def _overview(study: RiskStudy) -> Table:
@@ -151,7 +171,7 @@ def _row(one: TopologyRisk, code: str) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _paired(study: RiskStudy) -> Iterator[Block]:
+def _paired(study: RiskStudy, without: frozenset[str]) -> Iterator[Block]:
     if not study.paired:
         return
     yield Heading("Differences in the same shows", 3)
@@ -159,7 +179,7 @@ def _paired(study: RiskStudy) -> Iterator[Block]:
         "The same faults strike all topologies in each show; what they have in common does not "
         f"blur the differences to {called(study.main)}."
     )
-    rows = tuple(_difference(study, each) for each in study.paired)
+    rows = tuple(_difference(study, each) for each in study.paired if each.key not in without)
     head = ("topology", "of what", "difference", "by chance", "shows")
     yield Table(head, rows, frozenset({4}))
 
@@ -205,7 +225,7 @@ def single_blocks(study: RiskStudy) -> Iterator[Block]:
 def _single(one: TopologyRisk) -> str:
     if not one.single_points:
         return f"{called(one)}: none."
-    names = [harmless(name) for name in one.single_points]
+    names = [fault_words(name) for name in one.single_points]
     return f"{called(one)} ({len(names)}): {first_few(names, FEW)}."
 
 

@@ -14,8 +14,9 @@ from fractions import Fraction
 from sim.limits.findings import grouped
 from sim.reliability.estimates import Estimate, exactly, one_in
 from sim.reliability.money import MINOR, Money
-from sim.report.words import harmless, seconds, share
-from sim.risk.results import Figure, RiskStudy, TopologyRisk
+from sim.report.words import harmless, seconds, share, struck_words, unit_words
+from sim.risk.figures import SPARE, TEST, TOPOLOGY
+from sim.risk.results import Figure, Help, RiskStudy, TopologyRisk
 from sim.timebase import rate, show_time
 
 INDICATIVE = "indicative, not evidence"
@@ -50,6 +51,26 @@ def built(study: RiskStudy) -> list[TopologyRisk]:
 def duration(flicks: int) -> str:
     """`3 h`, `12 min 30 s`."""
     return show_time(flicks, ANY_RATE)
+
+
+def fault_words(name: str) -> str:
+    """A kind of fault in a sentence: `power jumper cut` for `power/jumper cut`, with the cause in
+    brackets if it had one.
+    """
+    kind, bracket, cause = harmless(name).partition(" (")
+    role, space, mode = kind.rpartition(" ")
+    told = f"{struck_words(role, mode, units=True)} {mode}" if space else kind
+    return f"{told}{bracket}{cause}"
+
+
+def help_words(what: Help) -> str:
+    """`topology two-unit`, `one more spare relay unit`, `test every backup trunk ...`."""
+    if what.kind == SPARE:
+        return f"one more spare {harmless(what.what)}"
+    if what.kind == TOPOLOGY:
+        return f"topology {harmless(what.what)}"
+    every = f"every {unit_words(what.what)}"
+    return f"test {every} before the show" if what.kind == TEST else f"a second way beside {every}"
 
 
 # ---- one figure ----------------------------------------------------------------------------------

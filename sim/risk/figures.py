@@ -70,11 +70,16 @@ class Outlay:
     crew_hours: Fraction
 
 
+TOPOLOGY, TEST, SECOND_WAY, SPARE = "topology", "test", "second way", "spare"
+
+
 @dataclass(frozen=True, slots=True)
 class Help:
     """What one more protection or test would save a show, against what it costs (None: nobody said
-    a price); `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
-    said. `saves` money and `spares` wall-seconds a show.
+    a price). `kind`: topology (`what`: its label), test or second way (`what`: the role of what is
+    tested or doubled), spare (`what`: a type); `bound`: it saves so much at most; `worth`: "yes",
+    "no" or "not worth it for penalties alone", "" where it cannot be said. `saves` money and
+    `spares` wall-seconds a show.
     """
 
     what: str
@@ -82,6 +87,8 @@ class Help:
     spares: float
     price: Decimal | None
     worth: str
+    kind: str = TOPOLOGY
+    bound: bool = False
 
 
 @dataclass(frozen=True, slots=True)

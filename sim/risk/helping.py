@@ -72,8 +72,9 @@ def helps_of(
         if not any(saved):
             continue
         loss = _money(tallied.expected - Fraction(saved[0])) if nights[number].dues else None
-        what = f"topology {stage.variant.label}"
-        options.append(Option(what, loss, tallied.dark - saved[1], price_between(there, here)))
+        options.append(
+            Option(stage.variant.label, loss, tallied.dark - saved[1], price_between(there, here))
+        )
     hazards = of.union.hazards
     guards: list[Guard] = [*guards_by_test(hazards), *guards_by_protection(hazards)]
     if crew is not None:

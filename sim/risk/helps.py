@@ -17,17 +17,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from sim.risk.figures import SECOND_WAY, SPARE, TEST, Help
 from sim.risk.hazards import Hazard
 from sim.risk.nights import Culprits, Sums, Tally
-from sim.risk.results import Help
 from sim.risk.sums import WHOLE, in_grains, shared
 
 YES, NOT_FOR_PENALTIES, UNKNOWN = "yes", "not worth it for penalties alone", ""
 NOTHING = 1e-9
 """What spares less than this part of the darkness offered spares none (floats differ that far)."""
-TEST = "test every {role} before the show (at most)"
-PROTECT = "a second way beside every {role} (at most)"
-SPARE = "one more spare {kit} (at most)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +41,16 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Guard:
-    """Something that would make hazards harmless. `gone`: their places; `spares` None: all of
-    them; else only the next one that strikes after so many, for which there is no spare.
+    """Something that would make hazards harmless, of a kind (see `Help`). `gone`: their places;
+    `spares` None: all of them; else only the next one that strikes after so many, for which there
+    is no spare.
     """
 
     what: str
     gone: frozenset[int]
     price: Decimal | None = None
     spares: int | None = None
+    kind: str = SECOND_WAY
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +77,7 @@ def by_role(hazards: Sequence[Hazard], causes: Collection[str]) -> dict[str, fro
 def guards_by_test(hazards: Sequence[Hazard]) -> tuple[Guard, ...]:
     """One test for each role of which something was never tested."""
     found = by_role(hazards, ("never tested",))
-    return tuple(Guard(TEST.format(role=role), gone) for role, gone in found.items())
+    return tuple(Guard(role, gone, kind=TEST) for role, gone in found.items())
 
 
 def guards_by_protection(
@@ -87,7 +86,7 @@ def guards_by_protection(
     """One protection for each role that fails by itself; `prices` by role."""
     known = prices or {}
     found = by_role(hazards, ("item",))
-    return tuple(Guard(PROTECT.format(role=r), gone, known.get(r)) for r, gone in found.items())
+    return tuple(Guard(role, gone, known.get(role)) for role, gone in found.items())
 
 
 def guards_by_spare(
@@ -99,10 +98,11 @@ def guards_by_spare(
     kits = sorted({kit for each in used for kit in each})
     return tuple(
         Guard(
-            SPARE.format(kit=kit),
+            kit,
             frozenset(place for place, each in enumerate(used) if kit in each),
             prices.get(kit),
             held.get(kit, 0),
+            SPARE,
         )
         for kit in kits
     )
@@ -184,14 +184,14 @@ def helps(
         money, dark = saved(found, moves(index, guard))
         amount = in_grains(money) if found.coins else None
         worth = worth_of(amount, guard.price, shows)
-        made.append(Help(guard.what, amount, dark, guard.price, worth))
+        made.append(Help(guard.what, amount, dark, guard.price, worth, guard.kind, bound=True))
     return tuple(sorted((h for h in made if (h.saves or 0) > 0 or h.spares > least), key=_rank))
 
 
 def _rank(each: Help) -> tuple[Decimal, float, bool, Decimal, str]:
     nothing = Decimal(0)
-    unpriced = each.price is None
-    return -(each.saves or nothing), -each.spares, unpriced, each.price or nothing, each.what
+    unpriced, name = each.price is None, f"{each.kind} {each.what}"
+    return -(each.saves or nothing), -each.spares, unpriced, each.price or nothing, name
 
 
 def _of_option(found: Tally, option: Option, shows: int) -> Help:

@@ -77,7 +77,7 @@ def values_of(gauge: Gauge, terms: Terms, walls: str = "a whole wall") -> tuple[
             found.append(Value(key, name, CHANCE, 1.0, asked, step.time, number, place))
     if contract:
         cap = contract.fee if contract.cap is None else contract.cap
-        found.append(Value(LOSS, "loss", "money", float(cap)))
+        found.append(Value(LOSS, "expected loss", "money", float(cap)))
     return tuple(found)
 
 
