@@ -24,10 +24,12 @@ def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Ma
     from sim.report.jsondoc import as_json
     from sim.report.risk_data import risk_csv, risk_document
     from sim.report.risk_report import risk_blocks
+    from sim.risk.promised import judged
     from sim.risk.study import risk_of
 
-    scenario = load(asked.path)
-    found = [risk_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
+    scenario, found = load(asked.path), []
+    for group in _risked(scenario, asked):
+        found.append(judged(risk_of(scenario, group, wanted, told), scenario, group))
     status = INTERRUPTED if any(study.unfinished for study in found) else 0
     status = status or int(any(study.unmet for study in found))
     if asked.format == "json":

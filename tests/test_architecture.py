@@ -62,7 +62,7 @@ ORDER = tuple(
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
     risk.curve risk.recovery risk.reaching risk.risks risk.helping risk.topology_risk risk.plain
-    risk.ways risk.study
+    risk.ways risk.study risk.promised
     reliability.theory_steps reliability.theory_things reliability.theory_choice
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows

@@ -5,6 +5,7 @@ In: small rigs with a contract, sampled. Out: parts that add up, chances that th
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -18,12 +19,15 @@ from sim.risk.curve import attributed, exceedance, once_in
 from sim.risk.figures import TOPOLOGY
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling
+from sim.risk.promised import judged
 from sim.risk.results import RiskStudy
 from sim.risk.setting import setting
 from sim.risk.study import risk_of
 from sim.risk.topology_risk import alike as alike_of
 from sim.scenario.loader import scenario_from
 from sim.scenario.scenario import Scenario
+from sim.study.promises import NOT
+from sim.study.study import study as compared
 
 APART = ("single-feed", "crossed-relays")
 FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
@@ -161,3 +165,11 @@ def test_another_topology_is_said_to_help_only_where_the_same_shows_tell_it() ->
     paired = {each.label: each.found for each in study().paired if each.key == "loss"}
     named = [h.what for h in study().offered.helps if h.kind == TOPOLOGY]
     assert all(paired[name].high < 0 for name in named if name in paired)
+
+
+def test_limits_are_judged_as_compare_judges_them_where_what_is_offered_was_studied() -> None:
+    found = judged(study(), scenario(), "panel")
+    assert found.verdicts == compared(scenario(), scenario().offered["panel"]).verdicts
+    assert [each.verdict for each in found.verdicts] == [NOT] and found.unmet
+    others = tuple(one for one in study().topologies if not one.variant.offered)
+    assert not judged(replace(study(), topologies=others), scenario(), "panel").verdicts

@@ -387,9 +387,9 @@ def test_a_severity_brings_all_that_are_less_and_nothing_seen_is_none() -> None:
         ((0.0, 0.0, 0.0, 0.0), (4, "")),
         ((2e-5, 5e-5, 5e-5, 5e-5), (1, "remote")),  # serious against medium
         ((1e-7, 5e-3, 5e-3, 5e-3), (2, "occasional")),  # medium, then serious
-        ((0.0, 5e-7, 5e-7, 5e-7), (2, "improbable")),  # medium twice: the worse consequence
+        ((0.0, 5e-7, 5e-7, 5e-7), (2, "improbable")),  # medium twice, as likely: the worse
         ((0.0, 0.0, 0.0, 0.3), (4, "frequent")),
-        ((0.0, 0.0, 1e-9, 0.3), (3, "improbable")),  # medium both
+        ((0.0, 0.0, 1e-9, 0.3), (4, "frequent")),  # medium both: the likelier
     ],
 )
 def test_a_risk_stands_where_the_matrix_finds_it_gravest(

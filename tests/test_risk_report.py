@@ -41,7 +41,8 @@ from sim.risk import striking
 from sim.risk.asked import RiskAsked
 from sim.risk.results import Figure, RiskStudy, Sampling
 from sim.risk.sight import UNSEEN, Sight
-from sim.scenario.scenario import Variant
+from sim.scenario.scenario import Limit, Variant
+from sim.study.promises import MET, NOT, OPEN, Verdict
 from sim.timebase import FLICKS
 from tests.risk_studies import (
     DIFFER,
@@ -59,6 +60,12 @@ from tests.risk_studies import (
     without_contract,
 )
 
+LIMITS = tuple(
+    Verdict(
+        Limit(any_, "dark", Fraction(0), "wall", 0, 0, "", f"no {any_} darkens the wall"), found
+    )
+    for any_, found in (("single fault", NOT), ("single dead or cut", MET), ("double fault", OPEN))
+)
 every_study = pytest.mark.parametrize("study", STUDIES.values(), ids=list(STUDIES))
 
 
@@ -806,8 +813,12 @@ def test_the_least_is_told_with_what_it_cannot_be_told_apart_from() -> None:
 
 
 def test_a_broken_limit_is_in_the_lead() -> None:
-    study = replace(FULL, broken=("no more than 1 in 1 000 shows dark",))
-    assert "breaks 1 stated limit: no more than 1 in 1 000 shows dark." in flowing(study)
+    shown = flowing(replace(FULL, verdicts=LIMITS))
+    assert (
+        'The topology offered does not meet "no single fault darkens the wall": `staylit faults` '
+        "tells by what. Limits on double faults are not judged here: see `staylit faults --pairs`."
+    ) in shown
+    assert "topology offered does not meet" not in flowing(replace(FULL, verdicts=LIMITS[1:]))
 
 
 # ---- simulation against theory -------------------------------------------------------------------
@@ -899,8 +910,8 @@ def test_every_format_is_written(
 @pytest.mark.parametrize(
     ("study", "status"),
     [
-        (FULL, 0), (known(), 0), (replace(FULL, broken=("a limit",)), 1), (unbuildable(), 1),
-        (unfinished(), 130), (replace(unfinished(), broken=("a limit",)), 130),
+        (FULL, 0), (known(), 0), (replace(FULL, verdicts=LIMITS), 1), (unbuildable(), 1),
+        (unfinished(), 130), (replace(unfinished(), verdicts=LIMITS), 130),
     ],
 )  # fmt: skip
 def test_the_exit_status_of_a_study(study: RiskStudy, status: int, standing: Standing) -> None:

@@ -30,8 +30,9 @@ from sim.report.risk_words import (
     shows_words,
     with_unit,
 )
-from sim.report.words import counted, harmless, listed
+from sim.report.words import harmless, listed
 from sim.risk.results import Figure, Help, RiskStudy, TopologyRisk
+from sim.study.promises import NOT, OPEN, PERHAPS
 
 NAMED = (
     "Named are the likeliest chance, the whole wall dark for longest, and what the contract makes "
@@ -52,7 +53,7 @@ def lead_blocks(study: RiskStudy) -> Iterator[Block]:
         yield Para(f"{called(one)} cannot be built: {harmless('; '.join(one.reasons))}.")
     if not main.reasons:
         yield from _headlines(study, main)
-        for said in ((*_broken(study), *_money(study, main)), (*_others(study), *_help(study))):
+        for said in ((*_limits(study), *_money(study, main)), (*_others(study), *_help(study))):
             if said:
                 yield Para(" ".join(said))
     yield from _warnings(study)
@@ -98,10 +99,15 @@ def _mark(study: RiskStudy, *figures: Figure) -> str:
     return f" ({INDICATIVE})" if indicative(study, figures) else ""
 
 
-def _broken(study: RiskStudy) -> Iterator[str]:
-    if study.broken:
-        said = harmless("; ".join(study.broken))
-        yield f"It breaks {counted(len(study.broken), 'stated limit')}: {said}."
+def _limits(study: RiskStudy) -> Iterator[str]:
+    """Which stated limits the topology offered does not keep, by its single faults."""
+    said = {NOT: "does not meet", PERHAPS: "perhaps does not meet"}
+    for mark, verb in said.items():
+        labels = [f'"{harmless(v.limit.label)}"' for v in study.verdicts if v.verdict == mark]
+        if labels:
+            yield f"The topology offered {verb} {listed(labels)}: `staylit faults` tells by what."
+    if any(v.verdict == OPEN for v in study.verdicts):
+        yield "Limits on double faults are not judged here: see `staylit faults --pairs`."
 
 
 def _capital(text: str) -> str:

@@ -89,7 +89,7 @@ def matrix_blocks(study: RiskStudy) -> Iterator[Block]:
         "night comes to, by the thresholds below, which are this program's own choice; the chance "
         "is that of a show in which the risk brings such a night or a worse one, alone or with "
         "others, whenever in the show it strikes. Each risk stands at the severity at which the "
-        "matrix finds it gravest, of equal ones at the worse."
+        "matrix finds it gravest, of equal ones where it is likelier."
     )
     first = ("at least 1 in", *(odds(edge)[5:] for edge in matrix.edges), "rarer")
     cells = tuple(

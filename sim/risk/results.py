@@ -15,6 +15,7 @@ from sim.reliability.estimates import Estimate
 from sim.rig.terms import Terms
 from sim.risk.figures import Figure, Help, Outlay, RiskRow, StratumRow, TopologyRisk
 from sim.scenario.kits import Assumption
+from sim.study.promises import NOT, Verdict
 
 __all__ = [
     "BEYOND", "Backing", "Check", "Figure", "Help", "Outlay", "Paired", "RateUsed", "RiskRow",
@@ -102,13 +103,12 @@ class Sampling:
 @dataclass(frozen=True, slots=True)
 class RiskStudy:
     """All topologies of a group. `digest`: scenario hash; `length`: flicks. `spares`: type, mean
-    failures, how many to carry. `severities`: what each severity of the
-    matrix means here, the worst first. `sway_of`: key of the figure that `sways` speak of.
-    `assumed`: what the scenario does not say, `assumptions` how much. `broken`: stated limits that
-    the topology offered breaks, in words. `budget` and `precision`: as asked, 0: none;
-    `plain`: sampled without strata; `samplings`: both ways beside each other. `spares_for`:
-    over how many shows `spares` last, with which confidence. `price_over`: over how many shows a
-    price is paid.
+    failures, how many to carry. `severities`: what each severity of the matrix means here, the
+    worst first. `sway_of`: key of the figure that `sways` speak of. `assumed`: what the scenario
+    does not say, `assumptions` how much. `verdicts`: on the stated limits, of the topology offered,
+    by single faults. `budget` and `precision`: as asked, 0: none; `plain`: sampled without strata;
+    `samplings`: both ways beside each other. `spares_for`: over how many shows `spares` last, with
+    which confidence. `price_over`: over how many shows a price is paid.
     """
 
     group: str
@@ -130,7 +130,7 @@ class RiskStudy:
     severities: tuple[str, ...] = ()
     sway_of: str = ""
     assumed: tuple[Assumption, ...] = ()
-    broken: tuple[str, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
     budget: int = 0
     precision: float = 0.0
     plain: bool = False
@@ -150,7 +150,7 @@ class RiskStudy:
     def unmet(self) -> bool:
         """Whether what is offered breaks a stated limit, or cannot be built."""
         out = any(each.variant.offered and each.reasons for each in self.topologies)
-        return bool(self.broken) or out
+        return out or any(each.verdict == NOT for each in self.verdicts)
 
     @property
     def main(self) -> TopologyRisk:

@@ -40,16 +40,16 @@ def reached(harm: Floats, seen: NDArray[np.bool_], money: bool) -> NDArray[np.bo
 
 
 def gravest(matrix: Matrix, chances: Sequence[float]) -> tuple[int, str]:
-    """Severity and level at which the matrix finds a risk gravest, of equal ones the worse
-    severity; the last severity and "" where all chances are 0. `chances`: of a night of each
-    severity or worse, the worst first.
+    """Severity and level at which the matrix finds a risk gravest, of equal ones where it is
+    likelier, then the worse; the last severity and "" where all chances are 0. `chances`: of a
+    night of each severity or worse, the worst first.
     """
     ranks = {name: rank for rank, name in enumerate(RISKS.values())}
-    found = [(ranks[matrix.risk(n, p)], n, p) for n, p in enumerate(chances, 1) if p > 0]
+    found = [(ranks[matrix.risk(n, p)], -p, n) for n, p in enumerate(chances, 1) if p > 0]
     if not found:
         return len(chances), ""
-    _, severity, chance = min(found)
-    return severity, matrix.levels[matrix.level(chance)]
+    _, less, severity = min(found)
+    return severity, matrix.levels[matrix.level(-less)]
 
 
 def meanings(contract: bool) -> tuple[str, ...]:
