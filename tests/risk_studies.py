@@ -34,7 +34,7 @@ from sim.risk.results import (
 from sim.risk.sight import UNSEEN, Sight
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Variant
-from sim.timebase import FLICKS
+from sim.timebase import FLICKS, Timing, fixed
 
 MINUTE = 60 * FLICKS
 SHOWS = 200_000
@@ -131,6 +131,18 @@ OFFERED = TopologyRisk(
     shows=SHOWS,
     faults_per_show=0.3,
     causes=(("item", 0.21), ("never tested", 0.09)),
+    timings=(
+        (
+            "relay unit.detect",
+            Timing(FLICKS // 10, 3 * FLICKS // 10, 2 * FLICKS, "claim", "its maker"),
+        ),
+        ("circuit.hold_up", fixed(10 * MINUTE, source="own test")),
+    ),
+    notices=(
+        ("alarm", Law("uniform", FLICKS, 5 * FLICKS)),
+        ("wall dark", Law("fixed", 2 * FLICKS)),
+    ),
+    reach=(("always", 300), ("after the show", 108)),
     exceedance=((Decimal(1000), 0.031), (Decimal(20000), 0.0045), (Decimal(100000), 0.0)),
     loss_expected=Figure("loss", "expected loss", "money", mean(731.24), 0.83, (180.0, 3900.0)),
     loss_borne=(Decimal("411.4"), Decimal("319.84")),

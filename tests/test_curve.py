@@ -16,7 +16,7 @@ import pytest
 from sim.risk.asked import RiskAsked
 from sim.risk.bench import Alone
 from sim.risk.curve import attributed, exceedance, once_in
-from sim.risk.figures import TOPOLOGY
+from sim.risk.figures import NOTICED, TOPOLOGY
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling
 from sim.risk.promised import judged
@@ -173,3 +173,17 @@ def test_limits_are_judged_as_compare_judges_them_where_what_is_offered_was_stud
     assert [each.verdict for each in found.verdicts] == [NOT] and found.unmet
     others = tuple(one for one in study().topologies if not one.variant.offered)
     assert not judged(replace(study(), topologies=others), scenario(), "panel").verdicts
+
+
+def test_timings_are_stated_or_assumed_and_all_things_can_be_reached_at_some_time() -> None:
+    rig = setting(scenario(), "panel", scenario().variants("panel")).stages[0].rig
+    one = study().offered
+    stated = {key for key, _ in one.timings}
+    assumed = {
+        each.path.removeprefix("equipment.").replace(".timings.", ".")
+        for each in study().assumed if ".timings." in each.path
+    }  # fmt: skip
+    assert stated.isdisjoint(assumed) and set(rig.timings) <= stated | assumed
+    assert dict(one.timings) == {key: rig.timings[key] for key in stated}
+    assert sum(count for _, count in one.reach) == len(rig.things)
+    assert [what for what, _ in one.notices] == list(NOTICED)

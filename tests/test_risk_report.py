@@ -411,12 +411,14 @@ def test_nothing_seen_is_a_bound_and_never_nothing() -> None:
 
 
 def test_what_is_exactly_nothing_is_never() -> None:
-    assert "anything dark: never (exact)" in flowing(bare())
+    assert "anything dark: never (exact; 0 % on placeholders)" in flowing(bare())
 
 
 def test_both_doubts_are_told_apart_by_name() -> None:
     shown = flowing(FULL)
-    assert "1 in 220 shows (by chance 1 in 200 to 240; by ignorance 1 in 69 to 1 900)" in shown
+    assert (
+        "1 in 220 shows (by chance 1 in 200 to 240; by ignorance 1 in 69 to 1 900; 83 % on" in shown
+    )
     for blocks in (section(FULL, "How likely"), section(FULL, "What it costs")):
         heads = [b.head for b in blocks if isinstance(b, Table) and b.head[1] == "about"]
         assert heads
@@ -428,7 +430,7 @@ def test_a_band_that_nobody_asked_for_is_said_to_be_missing() -> None:
     one = replace(OFFERED, figures=figures)
     shown = flowing(replace(FULL, topologies=(one, SINGLE)))
     assert "not asked for" in shown
-    assert "1 in 220 shows (by chance 1 in 200 to 240)" in shown
+    assert "1 in 220 shows (by chance 1 in 200 to 240; 83 % on placeholders)" in shown
 
 
 def test_placeholders_above_the_stated_share_are_marked_beside_every_headline() -> None:
@@ -480,8 +482,10 @@ def test_the_stated_share_itself_is_not_above_it() -> None:
 def test_the_first_page_says_all_that_it_must() -> None:
     page = flowing(FULL).partition("What was studied")[0]
     for said in (
-        "expected loss: 731 EUR a show (by chance 702 to 760 EUR; by ignorance 180 to 3 900 EUR)",
-        "dark time: 2.41 wall-seconds a show (by chance 2.32 to 2.51; by ignorance 0.603 to 12.1)",
+        "expected loss: 731 EUR a show (by chance 702 to 760 EUR; by ignorance 180 to 3 900 EUR; "
+        "83 % on placeholders)",
+        "dark time: 2.41 wall-seconds a show (by chance 2.32 to 2.51; by ignorance 0.603 to "
+        "12.1; 83 % on placeholders)",
         "99 of 100 cost at most 12 000 EUR and 999 of 1 000 cost at most 40 000 EUR",
         "The worst foreseeable show costs 80 000 EUR",
         "What helps most: a second way beside every pontoon A; it saves at most 225 EUR a show, "
@@ -656,6 +660,27 @@ def test_who_bears_the_expected_loss_is_told_where_insurance_is_stated() -> None
     assert "insurance bears" not in flowing(without_contract())
 
 
+def test_who_notices_and_what_can_be_reached_is_told() -> None:
+    shown = flowing(FULL).partition("Response times")[2]
+    assert (
+        "Noticed: what is monitored 1 s to 5 s and a whole wall dark 2 s after it shows; what "
+        "nobody sees or monitors is never noticed (placeholder)."
+    ) in shown
+    assert (
+        "Of the rig can be reached: 300 things at any time and 108 things after the show (or "
+        "nobody said)."
+    ) in shown
+    assert "Noticed" not in flowing(bare())
+
+
+def test_the_timings_that_are_stated_stand_in_the_register() -> None:
+    tables = [b for b in section(FULL, "Assumptions register") if isinstance(b, Table)]
+    assert tables[1].rows == (
+        ("relay unit.detect", "100 ms to 2 s, typically 300 ms", "claim", "its maker"),
+        ("circuit.hold_up", "10 min", "measured", "own test"),
+    )
+
+
 def test_what_is_not_worth_it_says_so() -> None:
     table = next(b for b in section(FULL, "What helps most") if isinstance(b, Table))
     assert [row[-1] for row in table.rows] == ["worth it", words.NOT_WORTH, "-"]
@@ -755,7 +780,7 @@ def test_the_register_has_source_and_grade_of_every_input() -> None:
     inputs = [(row[0], row[4], row[5]) for row in tables[0].rows]
     assert inputs == [(each.what, each.source, each.grade) for each in FULL.rates]
     assert [row[3] for row in tables[0].rows] == ["10", "2.3", "-"]
-    assert tables[1].rows == (
+    assert tables[2].rows == (
         ("groups.main.routes", "route of trunks", "one", "guess", "unfavourable"),
     )
 

@@ -11,9 +11,9 @@ from sim.limits.findings import first_few, grouped
 from sim.report.blocks import Block, Heading, Para, Points, Table
 from sim.report.risk_first import backings
 from sim.report.risk_words import available, duration, fault_words, shows_words
-from sim.report.words import counted, harmless, seconds, share
+from sim.report.words import counted, harmless, listed, seconds, share
 from sim.rig.terms import Law, Repair
-from sim.risk.results import RiskStudy, SpareShare
+from sim.risk.results import RiskStudy, SpareShare, TopologyRisk
 
 FEW = 12
 COUNTED = (
@@ -64,6 +64,7 @@ def _response(study: RiskStudy) -> Iterator[Block]:
     if crew is None:
         yield Para("No crew is stated, so nothing is mended during the show.")
         return
+    yield Points(tuple(_notice(study.main)))
     yield Para(
         f"{counted(crew.technicians, 'technician')} on site. Times run from when a fault is "
         f"noticed and a technician is free; source: {harmless(crew.source)}."
@@ -71,6 +72,33 @@ def _response(study: RiskStudy) -> Iterator[Block]:
     if crew.repairs:
         head = ("what", "how", "travel", "diagnosis", "repair", "source")
         yield Table(head, tuple(_repair(each) for each in crew.repairs))
+
+
+NOTICED = {
+    "alarm": "what is monitored",
+    "wall dark": "a whole wall dark",
+    "part spoilt": "part of a wall dark, torn or wrong",
+    "still": "a standing picture that should move",
+}
+REACHED = {
+    "always": "at any time",
+    "in breaks": "in a break",
+    "after the show": "after the show (or nobody said)",
+}
+
+
+def _notice(one: TopologyRisk) -> Iterator[str]:
+    """How soon somebody knows, and what can be reached when."""
+    told = [f"{NOTICED[what]} {law_words(law)}" for what, law in one.notices]
+    if told:
+        sources = dict.fromkeys(harmless(law.source) for _, law in one.notices)
+        yield (
+            f"Noticed: {listed(told)} after it shows; what nobody sees or monitors is never "
+            f"noticed ({'; '.join(sources)})."
+        )
+    counts = [f"{counted(n, 'thing')} {REACHED.get(when, when)}" for when, n in one.reach]
+    if counts:
+        yield f"Of the rig can be reached: {listed(counts)}."
 
 
 def _repair(each: Repair) -> tuple[str, ...]:

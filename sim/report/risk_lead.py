@@ -87,6 +87,7 @@ def _headline(figure: Figure, code: str) -> str:
         doubts = [f"by chance {by_chance(figure, code)}"]
     if figure.band is not None:
         doubts.append(f"by ignorance {by_ignorance(figure, code)}")
+    doubts.append(f"{guessed_share(figure.guessed)} on placeholders")
     value = about(figure, code)
     if figure.kind == "chance":
         value = shows_of(value)

@@ -11,9 +11,10 @@ from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, Block, Heading, Para, Points, Table
 from sim.report.rates_report import figure
 from sim.report.risk_topologies import strata_blocks
-from sim.report.risk_words import fault_words
+from sim.report.risk_words import duration, fault_words
 from sim.report.words import counted, harmless
 from sim.risk.results import RateUsed, RiskStudy, Sampling
+from sim.timebase import Timing
 
 FLASHES = (
     "Repeated blinking of a whole wall can harm photosensitive viewers: more than three flashes in "
@@ -45,7 +46,28 @@ def register_blocks(study: RiskStudy) -> Iterator[Block]:
     if study.rates:
         head = ("input", "things", "value", "error\nfactor", "source", "grade")
         yield Table(head, tuple(map(_input, study.rates)), frozenset({1, 3}))
+    yield from _timings(study)
     yield from _assumed(study)
+
+
+def _timings(study: RiskStudy) -> Iterator[Block]:
+    """The timings that the scenario states."""
+    if not study.main.timings:
+        return
+    yield Para("Timings that the scenario states; those that it does not are assumptions, below.")
+    rows = tuple(
+        (harmless(key), _range(timing), harmless(timing.grade), harmless(timing.source))
+        for key, timing in study.main.timings
+    )
+    yield Table(("timing", "value", "grade", "source"), rows)
+
+
+def _range(timing: Timing) -> str:
+    """`0.1 s to 2 s, typically 0.3 s`."""
+    if timing.least == timing.most:
+        return duration(timing.least)
+    ends = f"{duration(timing.least)} to {duration(timing.most)}"
+    return f"{ends}, typically {duration(timing.typical)}"
 
 
 def _input(each: RateUsed) -> tuple[str, ...]:

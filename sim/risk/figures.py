@@ -13,8 +13,10 @@ from fractions import Fraction
 
 from sim.reliability.estimates import Estimate
 from sim.rig.bill import Bill
+from sim.rig.terms import Law
 from sim.risk.sight import Sight
 from sim.scenario.scenario import Variant
+from sim.timebase import Timing
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,8 @@ class Outlay:
     crew_hours: Fraction
 
 
+NOTICED = ("alarm", "wall dark", "part spoilt", "still")
+"""What tells somebody: an alarm, a whole wall dark, part of one spoilt, a still."""
 TOPOLOGY, TEST, SECOND_WAY, SPARE = "topology", "test", "second way", "spare"
 
 
@@ -111,6 +115,9 @@ class TopologyRisk:
     `helps`: what helps most first. `causes`: cause (`striking.CAUSES`), mean number of its strikes
     a show, for those that there are.
 
+    `timings`: type and timing of those that the scenario states. `notices`: how soon somebody
+    knows, by `NOTICED`; () without a crew. `reach`: when how many things of the rig can be reached.
+
     `exceedance`: (loss, chance of more). `loss_borne`: of the expected loss what an insurer bears
     and what the owner does (None: no insurance is stated). `loss_100`: what one show in 100
     exceeds; `loss_worst`: worst foreseeable. `by_supplier`: whose items, expected loss (0 without a
@@ -134,6 +141,9 @@ class TopologyRisk:
     shows: int = 0
     faults_per_show: float = 0.0
     causes: tuple[tuple[str, float], ...] = ()
+    timings: tuple[tuple[str, Timing], ...] = ()
+    notices: tuple[tuple[str, Law], ...] = ()
+    reach: tuple[tuple[str, int], ...] = ()
     exceedance: tuple[tuple[Decimal, float], ...] = ()
     loss_expected: Figure | None = None
     loss_borne: tuple[Decimal, Decimal] | None = None

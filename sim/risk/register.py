@@ -9,13 +9,17 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from sim.rig.terms import Terms
+from sim.rig.terms import Law, Terms
 from sim.rig.topology import Rig
 from sim.risk.bands import Kind, by_kind, name_of_kind
+from sim.risk.figures import NOTICED
 from sim.risk.hazards import Hazard
+from sim.risk.mending import ALARM, ALL_DARK, SOME, STANDING, UNKNOWN_REACH, place_of
 from sim.risk.prices import Carried, kits_struck, spares_to_carry
 from sim.risk.results import Backing, RateUsed, SpareShare
-from sim.timebase import FLICKS
+from sim.scenario.kits import Assumption
+from sim.scenario.models import ScenarioFile
+from sim.timebase import FLICKS, Timing
 
 CONFIDENCE = Fraction(19, 20)
 """Spares are to last with this probability."""
@@ -91,3 +95,29 @@ def suppliers_of_rig(rig: Rig, group: str) -> dict[str, int]:
     things = [thing for thing in rig.things.values() if thing.group in ("", group)]
     found = Counter(thing.supplier for thing in things)
     return dict(sorted(found.items()))
+
+
+def timings_stated(rig: Rig, assumptions: Iterable[Assumption]) -> tuple[tuple[str, Timing], ...]:
+    """The timings of a rig that are no assumptions, by type and name."""
+    assumed = {each.path for each in assumptions}
+    known = rig.timings.items()
+    return tuple((key, timing) for key, timing in known if _path(key) not in assumed)
+
+
+def _path(key: str) -> str:
+    kit, _, name = key.rpartition(".")
+    return f"equipment.{kit}.timings.{name}"
+
+
+def reach_counts(rig: Rig, file: ScenarioFile) -> tuple[tuple[str, int], ...]:
+    """How many things can be reached when, by the places of `file`."""
+    reach = {name: place.reach for name, place in file.places.items()}
+    places = (place_of(thing, file.routes) for thing in rig.things.values())
+    found = Counter(reach.get(place, UNKNOWN_REACH) for place in places)
+    return tuple(sorted(found.items()))
+
+
+def notices(terms: Terms) -> tuple[tuple[str, Law], ...]:
+    """How soon somebody knows of a fault, where there is a crew."""
+    laws = zip(NOTICED, (ALARM, ALL_DARK, SOME, STANDING), strict=True)
+    return tuple(laws) if terms.crew else ()

@@ -22,6 +22,7 @@ from sim.risk.helping import Night, helps_of
 from sim.risk.piles import ANY, Sampling, alone
 from sim.risk.prices import outlay_of, price_of
 from sim.risk.recovery import recoveries, single_points
+from sim.risk.register import notices, reach_counts, timings_stated
 from sim.risk.results import Figure, StratumRow, TopologyRisk
 from sim.risk.risks import Judged, bearing, hazards_here, risk_rows
 from sim.risk.setting import Setting
@@ -77,6 +78,9 @@ def _known(setting: Setting, of: Sampling, topology: int) -> TopologyRisk:
         shows=of.shows,
         faults_per_show=sum(hazard.mass for hazard in here),
         causes=causes(here),
+        timings=timings_stated(stage.rig, setting.scenario.assumptions),
+        notices=notices(setting.scenario.terms),
+        reach=reach_counts(stage.rig, setting.scenario.file),
         alike=alike(of, topology),
         single_points=single_points(of, topology),
         longest_recovery=recoveries(of, topology),
