@@ -6,11 +6,11 @@ from the event, areas pixels.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sim.risk.channels import GROUP, Asked, Channel
-from sim.study.effects import LIT, Line, Share
+from sim.risk.channels import Asked, Channel
+from sim.study.effects import LIT, Line, part_of
 from sim.study.shown import Shown
 
 Areas = tuple[int, ...]
@@ -40,28 +40,13 @@ def profile(
     changes: dict[int, list[int]] = {event: [0] * len(asked.channels)}
     wanted = frozenset(asked.areas)
     for line, share in shown.lines:
-        _add(changes, asked.channels, line, _areas(share, wanted - set(shown.views), audience))
+        areas = {each: part_of(each, share, audience) for each in wanted - set(shown.views)}
+        _add(changes, asked.channels, line, areas)
     for name in wanted & set(shown.views):
         for line, area in shown.views[name]:
             _add(changes, asked.channels, line, {name: area})
     repeat = shown.repeat and (shown.repeat[0] - event, shown.repeat[1] - event)
     return Profile(_steps(changes, event), max(shown.settled - event, 0), repeat)
-
-
-def _areas(
-    share: Share, wanted: Iterable[str], audience: Mapping[str, tuple[str, ...]]
-) -> dict[str, int]:
-    """The area of each target that shows this share."""
-    walls, regions = dict(share.walls), dict(share.regions)
-    found = {}
-    for target in wanted:
-        if target == GROUP:
-            found[target] = sum(walls.values())
-        elif target in audience:
-            found[target] = sum(area for wall, area in walls.items() if wall in audience[target])
-        else:
-            found[target] = walls.get(target, 0) or regions.get(target, 0)
-    return found
 
 
 def _add(

@@ -7,7 +7,7 @@ quality). Out: a frozen `Effect`. Areas are pixels; all is exact but `dark_time`
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -106,6 +106,17 @@ class Share:
 
     walls: tuple[tuple[str, int], ...]
     regions: tuple[tuple[str, int], ...]
+
+
+def part_of(target: str, share: Share, audience: Mapping[str, Sequence[str]]) -> int:
+    """How much of a target shows a share, in pixels. Walls, regions and areas of the audience have
+    names of their own.
+    """
+    if target == "group":
+        return sum(area for _, area in share.walls)
+    if target in audience:
+        return sum(area for wall, area in share.walls if wall in audience[target])
+    return next((area for name, area in (*share.walls, *share.regions) if name == target), 0)
 
 
 def shares(patches: Iterable[tuple[Key, Patch]]) -> dict[Key, Share]:

@@ -18,8 +18,8 @@ from sim.study.effects import (
     Canvas,
     Effect,
     Line,
-    Share,
     area_of,
+    part_of,
     state_of,
     targets_of,
 )
@@ -137,18 +137,8 @@ def lines_of(target: str, canvas: Canvas, effect: Effect) -> tuple[list[tuple[Li
     total = area_of(target, canvas, effect.views)
     if target in effect.views:
         return list(effect.views[target].lines), total
-    return [(line, _part(target, canvas, share)) for line, share in effect.lines], total
-
-
-def _part(target: str, canvas: Canvas, share: Share) -> int:
-    """How much of a target shows this share (pixels)."""
     audience = canvas.group.audience
-    if target in audience:
-        return sum(area for wall, area in share.walls if wall in audience[target])
-    if target == "group":
-        return sum(area for _, area in share.walls)
-    parts = share.walls if target in canvas.walls else share.regions
-    return dict(parts).get(target, 0)
+    return [(line, part_of(target, share, audience)) for line, share in effect.lines], total
 
 
 def stretches(lines: Sequence[tuple[Line, int]], state: str, over: Fraction) -> list[int | None]:
