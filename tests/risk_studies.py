@@ -229,8 +229,9 @@ FULL = RiskStudy(
     ),
     sways=(Sway("scaling unit blanked", "placeholder", 402.0, 2210.0),),
     backings=(
-        Backing("relay-backup", "6 h before the show", "line check sheet 4"),
-        Backing("scaling unit B", "never", ""),
+        Backing(("relay-backup",), 360 * MINUTE, "line check sheet 4"),
+        Backing(("*unit-c",), None, there=False),
+        Backing(("unit-b", "tail"), None, stated=False),
     ),
     rates=(
         RateUsed("scaling unit dead", "1e-5 an hour", 10.0, "placeholder", "placeholder", 2),

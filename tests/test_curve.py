@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from sim.rig import terms
 from sim.risk.asked import RiskAsked
 from sim.risk.bench import Alone
 from sim.risk.curve import attributed, exceedance, once_in
@@ -20,6 +21,7 @@ from sim.risk.figures import NOTICED, TOPOLOGY
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling
 from sim.risk.promised import judged
+from sim.risk.register import backings
 from sim.risk.results import RiskStudy
 from sim.risk.setting import setting
 from sim.risk.study import risk_of
@@ -28,6 +30,7 @@ from sim.scenario.loader import scenario_from
 from sim.scenario.scenario import Scenario
 from sim.study.promises import NOT
 from sim.study.study import study as compared
+from sim.timebase import FLICKS
 
 APART = ("single-feed", "crossed-relays")
 FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
@@ -187,3 +190,24 @@ def test_timings_are_stated_or_assumed_and_all_things_can_be_reached_at_some_tim
     assert dict(one.timings) == {key: rig.timings[key] for key in stated}
     assert sum(count for _, count in one.reach) == len(rig.things)
     assert [what for what, _ in one.notices] == list(NOTICED)
+
+
+def test_what_was_tested_and_what_nobody_spoke_of_are_told_apart() -> None:
+    of = setting(scenario(), "panel", scenario().variants("panel"))
+    here = of.stages[0].hazards
+    silent = backings(replace(of.scenario.terms, tested=()), here)
+    assert [each.stated for each in silent] == [False]
+    assert "trunk-backup" in silent[0].things
+    day = 24 * 3600 * FLICKS
+    tested = (
+        terms.Tested("*trunk-backup*", day, "a sheet"),
+        terms.Tested("*unit-z*"),
+        terms.Tested("*"),
+    )
+    said = backings(replace(of.scenario.terms, tested=tested[:2]), here)
+    assert [(each.things, each.before, each.there) for each in said[:2]] == [
+        (("*trunk-backup*",), day, True), (("*unit-z*",), None, False),
+    ]  # fmt: skip
+    away = set(silent[0].things) - set(said[2].things)
+    assert away == {"trunk-backup", "route right hand"}, "a test of the trunk is one of its route"
+    assert all(each.stated for each in backings(replace(of.scenario.terms, tested=tested), here))

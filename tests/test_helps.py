@@ -197,6 +197,8 @@ def test_candidates_are_one_for_each_role_and_type() -> None:
     circuit, unit = guards_by_protection(HAZARDS, {"unit": Decimal(4000)})
     assert (circuit.gone, circuit.price) == ({CIRCUIT}, None)
     assert (unit.gone, unit.price) == ({UNIT}, 4000)
+    pair = (*HAZARDS, hazard("unit-2", "unit"))
+    assert [guard.many for guard in guards_by_protection(pair)] == [False, True]
     used = ({"big": 1}, {}, {"big": 2, "small": 1})
     big, small = guards_by_spare(used, {"big": 1}, {"small": Decimal(600)})
     assert (big.gone, big.spares, big.price) == ({UNIT, RELAY}, 1, None)

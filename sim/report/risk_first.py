@@ -20,6 +20,7 @@ from sim.report.risk_words import (
     by_ignorance,
     called,
     currency,
+    duration,
     exact_money,
     fault_words,
     guessed_share,
@@ -33,7 +34,7 @@ from sim.report.risk_words import (
     shows_words,
     titled,
 )
-from sim.report.words import counted, harmless, listed, supplier_words
+from sim.report.words import counted, harmless, listed, supplier_words, unit_words
 from sim.risk.results import Figure, Help, Outlay, RiskRow, RiskStudy, TopologyRisk
 
 NOT_STUDIED = (
@@ -262,8 +263,14 @@ def _helped(each: Help, code: str) -> tuple[str, ...]:
 def backings(study: RiskStudy) -> Iterator[str]:
     """Each backup, when it was last tested, and what shows it."""
     for each in study.backings:
+        if not each.stated:
+            names = listed(unit_words(name) for name in each.things)
+            yield f"{names}: nobody said when, so they count as never tested."
+            continue
+        when = "never" if each.before is None else f"{duration(each.before)} before the show"
         shown = harmless(each.evidence) if each.evidence else "nothing is stated"
-        yield f"{harmless(each.what)}: {harmless(each.before)}; evidence: {shown}."
+        here = "" if each.there else f"; {called(study.main)} has nothing of that name"
+        yield f"{harmless(', '.join(each.things))}: {when}; evidence: {shown}{here}."
     if not study.backings:
         yield "No test of any backup is stated: it counts as never tested."
 

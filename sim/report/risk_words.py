@@ -69,7 +69,7 @@ def help_words(what: Help) -> str:
         return f"one more spare {harmless(what.what)}"
     if what.kind == TOPOLOGY:
         return f"topology {harmless(what.what)}"
-    every = f"every {unit_words(what.what)}"
+    every = "every " * what.many + unit_words(what.what)
     return f"test {every} before the show" if what.kind == TEST else f"a second way beside {every}"
 
 

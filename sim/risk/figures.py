@@ -81,9 +81,9 @@ TOPOLOGY, TEST, SECOND_WAY, SPARE = "topology", "test", "second way", "spare"
 class Help:
     """What one more protection or test would save a show, against what it costs (None: nobody said
     a price). `kind`: topology (`what`: its label), test or second way (`what`: the role of what is
-    tested or doubled), spare (`what`: a type); `bound`: it saves so much at most; `worth`: "yes",
-    "no" or "not worth it for penalties alone", "" where it cannot be said. `saves` money and
-    `spares` wall-seconds a show.
+    tested or doubled), spare (`what`: a type); `bound`: it saves so much at most; `many`: several
+    of that role; `worth`: "yes", "no" or "not worth it for penalties alone", "" where it cannot be
+    said. `saves` money and `spares` wall-seconds a show.
     """
 
     what: str
@@ -93,6 +93,7 @@ class Help:
     worth: str
     kind: str = TOPOLOGY
     bound: bool = False
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)

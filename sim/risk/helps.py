@@ -51,6 +51,7 @@ class Guard:
     price: Decimal | None = None
     spares: int | None = None
     kind: str = SECOND_WAY
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,9 @@ def by_role(hazards: Sequence[Hazard], causes: Collection[str]) -> dict[str, fro
 def guards_by_test(hazards: Sequence[Hazard]) -> tuple[Guard, ...]:
     """One test for each role of which something was never tested."""
     found = by_role(hazards, ("never tested",))
-    return tuple(Guard(role, gone, kind=TEST) for role, gone in found.items())
+    return tuple(
+        Guard(role, gone, kind=TEST, many=several(hazards, gone)) for role, gone in found.items()
+    )
 
 
 def guards_by_protection(
@@ -86,7 +89,15 @@ def guards_by_protection(
     """One protection for each role that fails by itself; `prices` by role."""
     known = prices or {}
     found = by_role(hazards, ("item",))
-    return tuple(Guard(role, gone, known.get(role)) for role, gone in found.items())
+    return tuple(
+        Guard(role, gone, known.get(role), many=several(hazards, gone))
+        for role, gone in found.items()
+    )
+
+
+def several(hazards: Sequence[Hazard], places: Collection[int]) -> bool:
+    """Whether these strike at more than one thing or route."""
+    return len({strike.where for n in places for strike in hazards[n].strikes}) > 1
 
 
 def guards_by_spare(
@@ -183,8 +194,8 @@ def helps(
     for guard in guards:
         money, dark = saved(found, moves(index, guard))
         amount = in_grains(money) if found.coins else None
-        worth = worth_of(amount, guard.price, shows)
-        made.append(Help(guard.what, amount, dark, guard.price, worth, guard.kind, bound=True))
+        worth, kind = worth_of(amount, guard.price, shows), guard.kind
+        made.append(Help(guard.what, amount, dark, guard.price, worth, kind, True, guard.many))
     return tuple(sorted((h for h in made if (h.saves or 0) > 0 or h.spares > least), key=_rank))
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from fnmatch import fnmatchcase
 from fractions import Fraction
 
 from sim.rig.terms import Law, Terms
@@ -15,11 +16,11 @@ from sim.risk.bands import Kind, by_kind, name_of_kind
 from sim.risk.figures import NOTICED
 from sim.risk.hazards import Hazard
 from sim.risk.mending import ALARM, ALL_DARK, SOME, STANDING, UNKNOWN_REACH, place_of
-from sim.risk.prices import Carried, kits_struck, spares_to_carry
+from sim.risk.prices import OLD, Carried, kits_struck, spares_to_carry
 from sim.risk.results import Backing, RateUsed, SpareShare
 from sim.scenario.kits import Assumption
 from sim.scenario.models import ScenarioFile
-from sim.timebase import FLICKS, Timing
+from sim.timebase import Timing
 
 CONFIDENCE = Fraction(19, 20)
 """Spares are to last with this probability."""
@@ -43,27 +44,25 @@ def _used(kind: Kind, of: Sequence[Hazard]) -> RateUsed:
 
 
 def backings(terms: Terms, hazards: Iterable[Hazard]) -> tuple[Backing, ...]:
-    """What was tested when, and what never was."""
-    found = [Backing(each.things, before(each.before), each.evidence) for each in terms.tested]
-    roles = dict.fromkeys(
-        hazard.strikes[0].role for hazard in hazards if hazard.cause == "never tested"
-    )
-    if roles:
-        found.append(Backing(", ".join(roles), "never, or nobody said", ""))
+    """What was tested when, and of what nobody said anything."""
+    of = [(h, {name for strike in h.strikes for name in strike.struck}) for h in hazards]
+    names = set().union(*(struck for _, struck in of))
+    found = [
+        Backing((each.things,), each.before, each.evidence, there=_any(names, each.things))
+        for each in terms.tested
+    ]
+    silent = [
+        h.strikes[0].role
+        for h, struck in of
+        if h.cause == OLD and not any(_any(struck, each.things) for each in terms.tested)
+    ]
+    if silent:
+        found.append(Backing(tuple(dict.fromkeys(silent)), None, stated=False))
     return tuple(found)
 
 
-def before(flicks: int | None) -> str:
-    """How long before the show, in words."""
-    if flicks is None:
-        return "never"
-    minutes = round(flicks / FLICKS / 60)
-    if minutes < 120:
-        return f"{minutes} min before the show"
-    hours = minutes / 60
-    return (
-        f"{hours:g} h before the show" if hours < 48 else f"{hours / 24:.0f} days before the show"
-    )
+def _any(names: Iterable[str], pattern: str) -> bool:
+    return any(fnmatchcase(name, pattern) for name in names)
 
 
 def spares(hazards: Sequence[Hazard], rig: Rig, shows: int) -> tuple[Carried, ...]:

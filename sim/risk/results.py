@@ -48,11 +48,16 @@ class Sway:
 
 @dataclass(frozen=True, slots=True)
 class Backing:
-    """When a backup was last tested (`before`: in words) and with what evidence."""
+    """When a backup was last tested, and with what evidence. `things`: patterns, or roles of what
+    nobody said anything about (then not `stated`); `before`: flicks before the show, None: never;
+    `there`: whether the rig offered has anything of the name.
+    """
 
-    what: str
-    before: str
-    evidence: str
+    things: tuple[str, ...]
+    before: int | None
+    evidence: str = ""
+    stated: bool = True
+    there: bool = True
 
 
 @dataclass(frozen=True, slots=True)
