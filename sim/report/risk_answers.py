@@ -64,7 +64,7 @@ def _response(study: RiskStudy) -> Iterator[Block]:
     if crew is None:
         yield Para("No crew is stated, so nothing is mended during the show.")
         return
-    yield Points(tuple(_notice(study.main)))
+    yield from _notice(study.main)
     yield Para(
         f"{counted(crew.technicians, 'technician')} on site. Times run from when a fault is "
         f"noticed and a technician is free; source: {harmless(crew.source)}."
@@ -75,7 +75,7 @@ def _response(study: RiskStudy) -> Iterator[Block]:
 
 
 NOTICED = {
-    "alarm": "what is monitored",
+    "alarm": "a fault of what is monitored",
     "wall dark": "a whole wall dark",
     "part spoilt": "part of a wall dark, torn or wrong",
     "still": "a standing picture that should move",
@@ -87,18 +87,15 @@ REACHED = {
 }
 
 
-def _notice(one: TopologyRisk) -> Iterator[str]:
+def _notice(one: TopologyRisk) -> Iterator[Block]:
     """How soon somebody knows, and what can be reached when."""
-    told = [f"{NOTICED[what]} {law_words(law)}" for what, law in one.notices]
-    if told:
-        sources = dict.fromkeys(harmless(law.source) for _, law in one.notices)
-        yield (
-            f"Noticed: {listed(told)} after it shows; what nobody sees or monitors is never "
-            f"noticed ({'; '.join(sources)})."
-        )
+    rows = tuple((NOTICED[what], law_words(law), harmless(law.source)) for what, law in one.notices)
+    if rows:
+        yield Table(("what is noticed", "after it shows", "source"), rows)
+        yield Para("What nobody sees and nothing monitors is never noticed.")
     counts = [f"{counted(n, 'thing')} {REACHED.get(when, when)}" for when, n in one.reach]
     if counts:
-        yield f"Of the rig can be reached: {listed(counts)}."
+        yield Para(f"Of the rig can be reached: {listed(counts)}.")
 
 
 def _repair(each: Repair) -> tuple[str, ...]:

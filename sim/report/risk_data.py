@@ -34,6 +34,10 @@ ABOUT = {
     "seen": "of the worst of a row, by itself: parts of the area that stay dark or otherwise not "
     "as intended, with turns on and off; blink: the most before it has settled, frames least and "
     "most over the phase, time in flicks",
+    "reaches": "chance per show that a risk brings a night of each severity or worse, alone or "
+    "with others, the worst first; severity and level: where the matrix finds it gravest",
+    "alike": "topologies that the same shows do not tell apart from this one",
+    "leading": "keys of the chances to read first: the likeliest, the gravest",
     "causes": "cause, mean number of its strikes a show",
     "times": "whole flicks, 705600000 to the second",
 }

@@ -159,8 +159,11 @@ def _others(study: RiskStudy) -> Iterator[str]:
 def _told_apart(study: RiskStudy, name: str) -> str:
     """From which others the same shows do not tell a topology apart."""
     one = next(each for each in built(study) if called(each) == name)
+    others = len(built(study)) - 1
     if not one.alike:
         return f"The same shows tell {name} apart from all others."
+    if len(one.alike) == others > 1:
+        return f"The same shows tell {name} apart from none of the others."
     return (
         f"The same shows do not tell {name} apart from {listed(map(harmless, one.alike), 'or')}: "
         "the difference may be chance."

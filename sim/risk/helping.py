@@ -27,12 +27,11 @@ from sim.risk.mending import place_of
 from sim.risk.nights import Tally, tally
 from sim.risk.piles import Sampling
 from sim.risk.prices import kits_struck, price_between
+from sim.risk.register import DURING
 from sim.risk.results import Help
 from sim.risk.risks import dark_by_kind
 from sim.risk.setting import Setting
 from sim.risk.values import LOSS, pairs_of
-
-DURING = ("always", "in breaks")
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,8 @@ from sim.scenario.kits import Assumption
 from sim.scenario.models import ScenarioFile
 from sim.timebase import Timing
 
+DURING = ("always", "in breaks")
+"""When places can be reached during the show."""
 CONFIDENCE = Fraction(19, 20)
 """Spares are to last with this probability."""
 
@@ -113,7 +115,7 @@ def reach_counts(rig: Rig, file: ScenarioFile) -> tuple[tuple[str, int], ...]:
     reach = {name: place.reach for name, place in file.places.items()}
     places = (place_of(thing, file.routes) for thing in rig.things.values())
     found = Counter(reach.get(place, UNKNOWN_REACH) for place in places)
-    return tuple(sorted(found.items()))
+    return tuple((when, found[when]) for when in (*DURING, UNKNOWN_REACH) if found[when])
 
 
 def notices(terms: Terms) -> tuple[tuple[str, Law], ...]:
