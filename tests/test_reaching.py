@@ -6,6 +6,7 @@ of plain counting over all instants, and to the chances of clauses and whole wal
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from math import exp
@@ -19,13 +20,23 @@ from hypothesis import strategies as st
 from sim.risk.bands import by_kind, kind_of
 from sim.risk.bench import Alone
 from sim.risk.curve import exceedance
+from sim.risk.hazards import Hazard, position
 from sim.risk.montecarlo import Effort, sample
 from sim.risk.piles import Sampling, alone
 from sim.risk.profile import Profile
-from sim.risk.reaching import Joint, _guilty, alone_reaching, chances, left_enough
+from sim.risk.reaching import (
+    Joint,
+    _guilty,
+    alone_reaching,
+    chances,
+    left_enough,
+    struck_by,
+    time_to,
+)
 from sim.risk.setting import setting
 from sim.risk.streams import Floats
 from sim.scenario.loader import scenario_from
+from sim.study.strikes import HOUR
 
 FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
 CONTRACT = """
@@ -39,6 +50,7 @@ contract:
       steps: [{for: 5 s, pays: 10 %}, {for: 240 s, pays: 60 %}]
 """
 SHOW = 200
+EVEN = Hazard("at any time alike", (), 0.1)
 
 
 def counted(made: Profile, dark: int) -> float:
@@ -69,13 +81,25 @@ def profiles(draw: st.DrawFn) -> Profile:
 @given(profiles(), st.integers(1, 300))
 def test_enough_left_of_the_show_against_counting(made: Profile, dark: int) -> None:
     """Within the one instant that counting by whole flicks leaves open."""
-    assert left_enough(made, dark, SHOW) == pytest.approx(counted(made, dark), abs=1 / SHOW + 1e-9)
+    found = left_enough(EVEN, time_to(made, dark), SHOW)
+    assert found == pytest.approx(counted(made, dark), abs=1 / SHOW + 1e-9)
 
 
 def test_counting_notices_another_amount() -> None:
     made = Profile(((0, (1, 1, 1)),), 0)
-    assert left_enough(made, 50, SHOW) == 0.75
-    assert abs(left_enough(made, 50, SHOW) - counted(made, 60)) > 2 / SHOW
+    found = left_enough(EVEN, time_to(made, 50), SHOW)
+    assert found == 0.75
+    assert abs(found - counted(made, 60)) > 2 / SHOW
+
+
+@pytest.mark.parametrize(("shape", "age"), [(1.0, 0.0), (2.0, 0.0), (0.5, 10.0), (3.0, 500.0)])
+def test_the_chance_of_a_strike_by_a_flick_is_what_strike_times_invert(
+    shape: float, age: float
+) -> None:
+    of, length = replace(EVEN, shape=shape, age=age), 3 * HOUR
+    for u in (0.0, 0.001, 0.25, 0.5, 0.999):
+        assert struck_by(of, position(of, u, length), length) == pytest.approx(u, abs=1e-9)
+    assert struck_by(of, length, length) == 1
 
 
 # ---- a small rig ---------------------------------------------------------------------------------

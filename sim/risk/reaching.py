@@ -21,11 +21,13 @@ from numpy.typing import NDArray
 from sim.risk.alone import FOR_EVER
 from sim.risk.channels import DARK
 from sim.risk.field import Field
+from sim.risk.hazards import Hazard
 from sim.risk.piles import Pile, Sampling
 from sim.risk.profile import Profile, Steps
 from sim.risk.severity import DARK_AT_LEAST, reached
 from sim.risk.streams import Floats
 from sim.risk.stretches import DARK_TIME, DEFECTIVE
+from sim.study.strikes import HOUR
 from sim.timebase import FLICKS
 
 Flags = NDArray[np.bool_]
@@ -96,32 +98,46 @@ def _exactly(of: Sampling, topology: int, hazard: int, fee: Decimal | None) -> F
         return np.zeros(SEVERITIES)
     parts = np.array([part for part, _ in single.nights])
     found: Floats = parts @ levels(np.array([row for _, row in single.nights]), field, fee)
-    if fee is None and not of.union.hazards[hazard].early:
+    of_hazard, length = of.union.hazards[hazard], field.gauge.length
+    if fee is None and not of_hazard.early:
         made, second = field.scenes.alone(field.local[hazard]), _wall_second(field)
-        found[:-1] = [left_enough(made, e * second, field.gauge.length) for e in DARK_AT_LEAST]
+        needed = [time_to(made, edge * second) for edge in DARK_AT_LEAST]
+        found[:-1] = [left_enough(of_hazard, at, length) for at in needed]
         found[-1] = max(found[-1], found[-2])
     return found
 
 
-def left_enough(made: Profile, dark: float, length: int) -> float:
-    """The chance that a strike uniform in a show of so many flicks leaves enough of it for `dark`
-    pixel-flicks.
-    """
+def left_enough(hazard: Hazard, needed: float | None, length: int) -> float:
+    """The chance that a strike leaves so many flicks of the show; None: they are never enough."""
+    if needed is None or needed >= length:
+        return 0.0
+    return struck_by(hazard, length - needed, length)
+
+
+def struck_by(hazard: Hazard, flick: float, length: int) -> float:
+    """The chance that a strike comes before a flick of the show: `striking.position` inverted."""
+    if hazard.shape == 1:
+        return flick / length
+
+    def worn(when: float) -> float:
+        return float((hazard.age + when / HOUR) ** hazard.shape)
+
+    return (worn(flick) - worn(0)) / (worn(length) - worn(0))
+
+
+def time_to(made: Profile, dark: float) -> float | None:
+    """Flicks from a strike until so many pixel-flicks of darkness have added up; None: never."""
     if made.repeat is None:
-        return _part_after(_reach(made.steps, FOR_EVER, dark)[0], length)
+        return _reach(made.steps, FOR_EVER, dark)[0]
     first, second = made.repeat
     at, missing = _reach(made.steps, second, dark)
     turn = _turn(made.steps, first, second)
     whole = dark_time(turn, second - first)
     if at is not None or not whole:
-        return _part_after(at, length)
+        return at
     turns = max(-(-missing // whole) - 1, 0)
     last, _ = _reach(turn, second - first, missing - turns * whole)
-    return _part_after(None if last is None else second + turns * (second - first) + last, length)
-
-
-def _part_after(at: float | None, length: int) -> float:
-    return 0.0 if at is None else max(0.0, 1 - at / length)
+    return None if last is None else second + turns * (second - first) + last
 
 
 def _turn(steps: Steps, first: int, second: int) -> Steps:
