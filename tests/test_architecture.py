@@ -58,7 +58,8 @@ ORDER = tuple(
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
     risk.response risk.alone risk.sight risk.figures risk.results risk.dues risk.values risk.events
     risk.once risk.telling risk.related risk.scenes risk.shows risk.plants
-    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands risk.boosts
+    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands
+    risk.boosts
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
     risk.curve risk.recovery risk.reaching risk.risks risk.helping risk.topology_risk risk.plain

@@ -22,12 +22,12 @@ from sim.risk.alone import FOR_EVER
 from sim.risk.channels import DARK
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
+from sim.risk.onset import onset_of
 from sim.risk.piles import Pile, Sampling
 from sim.risk.profile import Profile, Steps
 from sim.risk.severity import DARK_AT_LEAST, reached
 from sim.risk.streams import Floats
 from sim.risk.stretches import DARK_TIME, DEFECTIVE
-from sim.study.strikes import HOUR
 from sim.timebase import FLICKS
 
 Flags = NDArray[np.bool_]
@@ -115,14 +115,9 @@ def left_enough(hazard: Hazard, needed: float | None, length: int) -> float:
 
 
 def struck_by(hazard: Hazard, flick: float, length: int) -> float:
-    """The chance that a strike comes before a flick of the show: `striking.position` inverted."""
-    if hazard.shape == 1:
-        return flick / length
-
-    def worn(when: float) -> float:
-        return float((hazard.age + when / HOUR) ** hazard.shape)
-
-    return (worn(flick) - worn(0)) / (worn(length) - worn(0))
+    """The chance that a strike comes before a flick of the show."""
+    onset = onset_of(hazard, length)
+    return flick / length if onset is None else float(onset.by(np.array([flick]))[0])
 
 
 def time_to(made: Profile, dark: float) -> float | None:
