@@ -135,9 +135,12 @@ def ask_again(condition: Condition, values: Mapping[str, int], later: Later) -> 
         later(condition.started + values[condition.thing.start])
 
 
-def mark(condition: Condition, now: int) -> Hashable:
-    """All that its future depends on, with times counted from `now`."""
-    times = tuple(t if t is None else t - now for t in (condition.started, condition.unfed))
+def mark(condition: Condition, now: int, held: bool = False) -> Hashable:
+    """All that its future depends on, with times counted from `now`; of what is held up not the
+    time that is left.
+    """
+    unfed = None if held else condition.unfed
+    times = tuple(t if t is None else t - now for t in (condition.started, unfed))
     return (condition.up, tuple(condition.faults), tuple(condition.off), *times)
 
 

@@ -1,13 +1,15 @@
 """A rig that goes on from event to event, each at a time that is said only then.
 
 In: a settled `Base`, a part of it, faults in the order of a `Script` (those of negative time hold
-already). Out: the flicks at which each event happened in the run. What repeats itself is not run
-through again and again: the run goes on from its second turn, at the same place of a turn, so that
-its clock lies behind by whole turns.
+already). Out: stages of the run. What repeats itself is not run through again and again: whole
+turns are left out, so that the run's clock lies behind that of the show by as much. That something
+is held up for a time meanwhile (a UPS) is no hindrance: as much is left of that time as there would
+be.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sim.engine.run import Run
@@ -20,12 +22,12 @@ from sim.timebase import FOREVER
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """`at`: when (flicks of the run) an event happened; `settled`: from when nothing changed any
-    more, or `repeat`: between which flicks the rig repeated itself until the next event.
+    """`at`: flick of the run at which it begins, `when`: flick of the show; `repeat`: between which
+    flicks of the run it repeats itself until the next stage.
     """
 
     at: int
-    settled: int
+    when: int
     repeat: tuple[int, int] | None = None
 
 
@@ -36,37 +38,44 @@ class Onward:
         early = tuple(fault for fault in script.faults if fault.at < 0)
         assert script.faults[: len(early)] == early, "what holds already comes first"
         self.run = Run(base, script, FOREVER, repeats=True, within=within, planned=False)
-        self.at = 0
+        self.run.player.masks = True
+        self.lag = 0
         self.stages: list[Stage] = []
 
-    def event(self, gap: int, begins: list[int], ends: list[int]) -> None:
-        """Faults (by number) that begin and end so many flicks after the event before; without
-        any: what stands at the begin of the show.
+    def event(self, when: int, begins: Sequence[int], ends: Sequence[int]) -> None:
+        """Faults (by number) that begin and end at a flick of the show, not before the last event;
+        without any: what stands then.
         """
-        run, player = self.run, self.run.player
-        target = self.at + gap
-        run.work(target)
-        if self.stages:
-            self._close(player.repeat)
-        repeat = player.repeat
-        if repeat is not None:
-            period = repeat[1] - repeat[0]
-            target = repeat[1] + ((target - repeat[1]) % period or period)
+        self._advance(when)
+        at = when - self.lag
         for number in ends:
-            player.end_at(target, number)
+            self.run.player.end_at(at, number)
         for number in begins:
-            player.begin_at(target, number)
-        if repeat is not None:
-            player.go_on()
-        self.at = target
-        self.stages.append(Stage(target, target))
+            self.run.player.begin_at(at, number)
+        self.stages.append(Stage(at, when))
 
-    def ended(self, gap: int) -> Trace:
-        """The end of the show, so many flicks after the last event, and what was recorded."""
-        self.run.work(self.at + gap)
-        self._close(self.run.player.repeat)
+    def ended(self, when: int) -> Trace:
+        """The end of the show, and what was recorded."""
+        self._advance(when)
         return self.run.trace()
 
-    def _close(self, repeat: tuple[int, int] | None) -> None:
+    def _advance(self, when: int) -> None:
+        """Work through all that is due before a flick of the show."""
+        player = self.run.player
+        self.run.work(when - self.lag)
+        while player.repeat is not None:
+            self._leave_out(player.repeat, when - self.lag, player.held_until)
+            player.go_on()
+            self.run.work(when - self.lag)
+
+    def _leave_out(self, repeat: tuple[int, int], target: int, held_until: int) -> None:
+        """As many whole turns as end before the target, and before anything held up falls."""
+        now, period = repeat[1], repeat[1] - repeat[0]
+        turns = (min(target, held_until) - now - 1) // period
+        if turns < 1:
+            return
         last = self.stages[-1]
-        self.stages[-1] = Stage(last.at, max(self.run.now, last.at), repeat)
+        self.stages[-1] = Stage(last.at, last.when, repeat)
+        self.lag += turns * period
+        self.stages.append(Stage(now, now + self.lag))
+        self.run.player.hasten(turns * period)

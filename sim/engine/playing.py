@@ -53,6 +53,9 @@ class Player:
         self.faults = list(script.faults)
         self.over: set[int] = set()
         self.paused: list[tuple[int, int]] = []
+        self.masks = False
+        self.held: list[int] = []
+        self.held_until = FOREVER
         self.last = _last_event(script)
         self.wanted = {
             group.name: [(0, group.arrangements[0])] for group in wiring.rig.groups.values()
@@ -73,7 +76,7 @@ class Player:
         """Have a fault of the script begin at a flick that the script did not know, and end when
         somebody says so (lost source frames: of themselves).
         """
-        self.last = when
+        self.last, self.seen = when, {}
         fault = self.faults[number] = replace(self.faults[number], at=when, until=None)
         self._at_fault(when, BEGINS, self._begin, number)
         end = self._end_of(fault)
@@ -82,14 +85,15 @@ class Player:
 
     def end_at(self, when: int, number: int) -> None:
         """Have a fault of the script that still holds end at a flick."""
-        self.last = when
+        self.last, self.seen = when, {}
         work = self._settle_down if self.faults[number].mode == "flapping" else self._end
         self._at_fault(when, ENDS, work, number)
 
     def go_on(self) -> None:
-        """Go on after the rig has repeated itself, with another event to come."""
+        """Go on after the rig has repeated itself."""
         self.repeat, paused = None, self.paused
         self.seen, self.paused = {}, []
+        self.held, self.held_until = [], FOREVER
         for number, begin in paused:
             self._flap(number, self.faults[number], begin)
 
@@ -158,20 +162,37 @@ class Player:
         self.clock.condition(thing).off.discard(number)
         self.clock.ask_thing(thing, self.clock.now)
 
-    def _holding(self, period: int) -> bool:
-        """Whether something has been held up for longer than a period: until that ends no state
-        comes twice.
+    def _held(self, period: int) -> list[int]:
+        """What has been held up for longer than a period: until that ends no state comes twice, if
+        the time that is left is a part of it.
         """
         since = self.clock.now - period
-        return any(s.unfed is not None and s.unfed <= since for s in self.board.conditions.values())
+        known = self.board.conditions.items()
+        return sorted(n for n, s in known if s.unfed is not None and s.unfed <= since)
+
+    def _falls(self, thing: int) -> int:
+        """When what is held up falls."""
+        state = self.board.conditions[thing]
+        assert state.unfed is not None
+        return state.unfed + self.board.values[state.thing.hold_up]
+
+    def hasten(self, flicks: int) -> None:
+        """Have what is held up fall so much earlier."""
+        for thing in self.held:
+            state = self.board.conditions[thing]
+            assert state.unfed is not None
+            state.unfed -= flicks
+            self.clock.ask_thing(thing, self._falls(thing))
 
     def _repeated(self, period: int) -> bool:
         """Whether the rig stands exactly as it stood at an earlier off part; remembers when."""
-        if self.clock.now <= self.last or self._holding(period):
+        held = self._held(period)
+        if self.clock.now <= self.last or (held and not self.masks):
             return False
-        mark = fingerprint(self.board, self.clock.now)
+        mark = fingerprint(self.board, self.clock.now, held)
         if mark in self.seen:
             self.repeat = (self.seen[mark], self.clock.now)
+            self.held, self.held_until = held, min(map(self._falls, held), default=FOREVER)
             return True
         self.seen[mark] = self.clock.now
         return False

@@ -6,7 +6,7 @@ and marks: equal marks have equal futures.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from functools import partial
 from typing import TypeVar
 
@@ -82,11 +82,16 @@ def _left(board: Board, number: int, now: int) -> int:
     return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts - now
 
 
-def fingerprint(board: Board, now: int) -> Hashable:
-    """All that a run has changed, with times counted from `now`: equal marks have equal futures."""
+def fingerprint(board: Board, now: int, held: Sequence[int] = ()) -> Hashable:
+    """All that a run has changed, with times counted from `now`: equal marks have equal futures,
+    but for when the things that are held up fall.
+    """
     changed = tuple((n, board.value[n]) for n in sorted(board.touched))
     memory = tuple((n, board.memory[n].mark(now)) for n in sorted(board.memory))
     keeps = tuple((n, kept, _left(board, n, now)) for n, (kept, _) in sorted(board.keeps.items()))
     stuck = tuple(sorted(board.stuck.items(), key=lambda item: item[0]))
-    things = tuple(condition.mark(state, now) for _, state in sorted(board.conditions.items()))
-    return (changed, memory, keeps, stuck, things, tuple(board.arrangement.values()))
+    things = tuple(
+        condition.mark(state, now, number in held)
+        for number, state in sorted(board.conditions.items())
+    )
+    return (tuple(held), changed, memory, keeps, stuck, things, tuple(board.arrangement.values()))

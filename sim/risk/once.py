@@ -15,7 +15,7 @@ from sim.engine.onward import Onward, Stage
 from sim.engine.symmetry import assemble
 from sim.faults import Fault, Script
 from sim.risk.channels import Asked
-from sim.risk.events import Piece, Struck, moved, ordered
+from sim.risk.events import LONG, Piece, Struck, moved, ordered
 from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile, profile
 from sim.study.laboratory import Laboratory
@@ -50,17 +50,15 @@ def told_once(
     struck = (*(fault.thing for fault in faults), *sorted(plot.script.failing))
     cast = laboratory.cast(struck)
     cone = assemble(laboratory.wiring, cast.part)
-    onward, before = Onward(laboratory.bases["typical"], plot.script, cone), 0
+    onward = Onward(laboratory.bases["typical"], plot.script, cone)
     for at, begins, ends in plot.events:
-        onward.event(at - before, begins, ends)
-        before = at
-    trace = onward.ended(laboratory.rig.length - before)
+        onward.event(at, begins, ends)
+    trace = onward.ended(laboratory.rig.length)
     found = laboratory.read_out(cast, cone, trace, faults)
     made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
     laboratory.drop(struck)
-    times = [at for at, _, _ in plot.events]
     ever = ripples.ever(cast, found, {fault.mode for fault in faults})
-    return list(zip(times, cut(made, onward.stages), strict=True)), Spreading(ever, ever)
+    return cut(made, onward.stages), Spreading(ever, ever)
 
 
 def plot_of(hazards: Sequence[Hazard], strikes: Sequence[Strike], part: Sequence[Struck]) -> Plot:
@@ -90,18 +88,16 @@ def plot_of(hazards: Sequence[Hazard], strikes: Sequence[Strike], part: Sequence
     return Plot(Script((*early, *later), (), failing), tuple(events))
 
 
-def cut(made: Profile, stages: Sequence[Stage]) -> list[Profile]:
-    """A profile of a whole run, cut where its events happened."""
-    return [_between(made, stage, stages[n + 1 : n + 2]) for n, stage in enumerate(stages)]
+def cut(made: Profile, stages: Sequence[Stage]) -> list[Piece]:
+    """A profile of a whole run, cut into its stages, each at its flick of the show."""
+    ends = [*(stage.at for stage in stages[1:]), LONG]
+    return [(s.when, _between(made, s, end)) for s, end in zip(stages, ends, strict=True)]
 
 
-def _between(made: Profile, stage: Stage, following: Sequence[Stage]) -> Profile:
-    begin = stage.at
-    end = following[0].at if following else None
-    if stage.repeat is not None:
-        end = stage.repeat[1]
+def _between(made: Profile, stage: Stage, end: int) -> Profile:
+    begin, repeat = stage.at, stage.repeat
     standing = [areas for at, areas in made.steps if at <= begin][-1]
-    inner = [(at, a) for at, a in made.steps if at > begin and (end is None or at < end)]
+    inner = [(at, areas) for at, areas in made.steps if begin < at < (repeat[1] if repeat else end)]
     steps = ((0, standing), *((at - begin, areas) for at, areas in inner))
-    repeat = stage.repeat and (stage.repeat[0] - begin, stage.repeat[1] - begin)
-    return Profile(steps, stage.settled - begin, repeat)
+    settled = steps[-1][0]
+    return Profile(steps, settled, repeat and (repeat[0] - begin, repeat[1] - begin))
