@@ -15,6 +15,7 @@ from random import Random
 
 import pytest
 
+from sim.engine.playing import Player
 from sim.engine.run import run
 from sim.engine.signal import cell_lines
 from sim.faults import Fault, Script
@@ -37,7 +38,7 @@ from sim.risk.stretches import (
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS
 from tests.labs import MIRRORED, ONE_WALL, long, rig_of
-from tests.plans import FRAME
+from tests.plans import FRAME, fixed
 
 CONTRACT = Contract(
     "EUR",
@@ -190,6 +191,58 @@ def test_faults_beside_a_loose_contact_are_as_the_whole_rig_shows_them(topology:
         assert row[DEFECTIVE] == any(areas[1] for _, areas in lasting)
         seen += dark > 0
     assert seen > 25
+
+
+def held_up(topology: str) -> tuple[Rig, Scenes]:
+    """A rig with a UPS on each circuit, which lasts for 37.3 and 51.7 s."""
+    plan = long(topology, SECONDS)
+    lasts = [fixed(tenths * FLICKS // 10) for tenths in (373, 517)]
+    held = [replace(c, hold_up=time) for c, time in zip(plan.circuits, lasts, strict=True)]
+    rig = rig_of(replace(plan, circuits=tuple(held)))
+    known = [s for s in strikes(rig) if s.mode in ("flapping", "tripped", "dead")]
+    hazards = [Hazard(s.name, (s,), 1e-3) for s in known]
+    return rig, Scenes(rig, next(iter(rig.groups)), hazards, TERMS)
+
+
+def running_down(rng: Random, of: Scenes, length: int) -> list[Struck]:
+    """A loose contact, both circuits tripped one after the other, and one more fault."""
+    modes = [hazard.strikes[0].mode for hazard in of.hazards]
+    loose = rng.choice([n for n, m in enumerate(modes) if m == "flapping" and of.concerned[n]])
+    tripped = [n for n, m in enumerate(modes) if m == "tripped"]
+    dead = rng.choice([n for n, m in enumerate(modes) if m == "dead"])
+    times = [rng.randrange(length // 2) for _ in tripped]
+    struck = [Struck(n, at) for n, at in zip(tripped, times, strict=True)]
+    return [Struck(loose, rng.randrange(length // 2)), *struck, Struck(dead, rng.randrange(length))]
+
+
+def differing(topology: str, shows: int) -> tuple[int, int]:
+    """Shows in which a UPS runs down and something goes dark; those of which parts and the whole
+    differ.
+    """
+    rig, of = held_up(topology)
+    gauge, rng = gauge_of(of, rig), Random(8)
+    dark = wrong = 0
+    for _ in range(shows):
+        show = running_down(rng, of, rig.length)
+        steps = [*plain(rig, of, show), (gauge.length, (0, 0))]
+        time = sum((until - at) * areas[0] for (at, areas), (until, _) in pairwise(steps))
+        made = measured(put_together(of, show, gauge), gauge)[DARK_TIME]
+        dark += time > 0
+        wrong += made != pytest.approx(time, rel=1e-9)
+    return dark, wrong
+
+
+@pytest.mark.parametrize("topology", ["relay-pair", "crossed-relays"])
+def test_a_loose_contact_beside_a_ups_that_runs_down_is_as_the_whole_rig_shows_it(
+    topology: str,
+) -> None:
+    assert differing(topology, 40) == (40, 0)
+
+
+def test_a_ups_that_is_not_hastened_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whole turns left out without shortening what is left of the UPS by as much."""
+    monkeypatch.setattr(Player, "hasten", lambda self, flicks: None)
+    assert differing("relay-pair", 40)[1] > 5
 
 
 # ---- what was silent long before the show
