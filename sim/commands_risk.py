@@ -17,6 +17,7 @@ from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario
 
 Told = Callable[[str], None]
+ONE_EACH = "run it once with --verify and once with --plain"
 
 
 def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
@@ -41,6 +42,8 @@ def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Ma
 
 def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
     """Simulation against theory, of each group meant; 1 where they differ."""
+    if wanted.plain:
+        raise refuse("--plain", "asked together with --verify", "one of the two", todo=ONE_EACH)
     from sim.report.jsondoc import as_json
     from sim.report.verify_report import verify_blocks, verify_csv, verify_document
     from sim.risk.verifying import verify_of

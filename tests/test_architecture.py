@@ -68,7 +68,8 @@ ORDER = tuple(
     reliability.theory_nodes reliability.theory_chosen reliability.theory_wiring
     reliability.theory_rig reliability.theory_cells reliability.theory_blows
     reliability.theory_cones reliability.theory_pairs reliability.theory_sums
-    reliability.theory_cuts reliability.theory
+    reliability.theory_cuts reliability.theory reliability.theory_histories
+    reliability.theory_whole
     risk.verifying
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events

@@ -115,10 +115,10 @@ def second_order(on: Calculus, screen: Screen, cabinets: Cabinets) -> Order:
 
     dark = bound = 0.0
     for cabinet, kinds in cabinets.kinds.items():
-        pixels = _by_stack(screen, cabinet)
-        more, size, again = _pairs_of(cabinets, cabinet, pixels, worth)
+        pixels = pixels_of(screen, cabinet)
+        more, size, again = pairs_of(cabinets, cabinet, pixels, worth)
         others = -expm1(-sum(kind.mass for kind in kinds))
-        rest = length * _three(kinds, again) + _soon(kinds, length)
+        rest = length * _three(kinds, again) + soon(kinds, length)
         rest += cabinets.lost * others * CHANGES
         dark += more
         bound += sum(pixels.values()) * rest + 2 * size * others
@@ -131,7 +131,7 @@ def first_bound(screen: Screen, cabinets: Cabinets, length: int) -> float:
     for cabinet, kinds in cabinets.kinds.items():
         mean = [sum(k.mass for k in kinds if k.early is early) for early in (False, True)]
         two = simpson(lambda at, m=mean: _two_or_more(m[0] * at + m[1]), FEW)  # type: ignore[misc]
-        total += sum(_by_stack(screen, cabinet).values()) * two * length
+        total += sum(pixels_of(screen, cabinet).values()) * two * length
     return total
 
 
@@ -139,14 +139,15 @@ def _two_or_more(mean: float) -> float:
     return -expm1(-mean) - mean * exp(-mean)
 
 
-def _by_stack(screen: Screen, cabinet: str) -> dict[int, int]:
+def pixels_of(screen: Screen, cabinet: str) -> dict[int, int]:
+    """Pixels of a cabinet by the number of their stack."""
     pixels: dict[int, int] = defaultdict(int)
     for patch in screen.patches[cabinet]:
         pixels[screen.areas[patch].stack] += screen.areas[patch].pixels
     return dict(pixels)
 
 
-def _pairs_of(
+def pairs_of(
     cabinets: Cabinets, cabinet: str, pixels: Mapping[int, int],
     worth: Callable[[int, int], tuple[float, float]],
 ) -> tuple[float, float, set[int]]:  # fmt: skip
@@ -199,7 +200,7 @@ def three_or_more(chances: Sequence[float]) -> float:
     return more
 
 
-def _soon(kinds: Sequence[Kind], length: int) -> float:
+def soon(kinds: Sequence[Kind], length: int) -> float:
     """Flicks: pairs of which the second strikes before the first has settled, all dark from then.
 
     Of two that strike at any time alike the second comes within s of the first, and is followed by

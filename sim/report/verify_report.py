@@ -12,6 +12,7 @@ from typing import Any
 from sim.limits.findings import grouped
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.rates_report import figure
+from sim.report.risk_register import FLASHES
 from sim.report.tables import as_csv
 from sim.report.values import as_values
 from sim.report.words import counted, harmless
@@ -24,12 +25,13 @@ ABOUT = {
     "bound": "what the theory leaves out at most",
     "off": "difference over the root of (error squared plus bound squared)",
     "verdict": f"agree; differ: off above {BEYOND:g}; not compared",
+    "short": "topologies whose shows ran out before the standard error wanted (precision)",
 }
 READ = Points(
     (
         "simulation: this program's own shows, with the standard error of their mean.",
-        "theory: minimal cut sets of the wiring and unavailability by formula; it shares no code "
-        "with the simulation. bound: what it leaves out at most.",
+        "theory: functions of time over the wiring, summed over faults and pairs of faults by "
+        "formula; it shares no code with the simulation. bound: what it leaves out at most.",
         "off: the difference over the root of (error squared plus bound squared). By chance alone "
         f"it hardly ever exceeds 4; above {BEYOND:g} the two differ and this command ends with "
         "status 1.",
@@ -40,7 +42,14 @@ READ = Points(
 def verify_blocks(found: Iterable[Verification]) -> Blocks:
     """The whole report."""
     made = tuple(block for one in found for block in _one(one))
-    return (*made, Heading("How to read it"), READ, Heading("Cautions"), CAUTIONS)
+    return (
+        *made,
+        Heading("How to read it"),
+        READ,
+        Heading("Cautions"),
+        CAUTIONS,
+        Points((FLASHES,)),
+    )
 
 
 def _one(one: Verification) -> Iterator[Block]:
@@ -51,6 +60,8 @@ def _one(one: Verification) -> Iterator[Block]:
         tuple(map(_cells, one.rows)),
         frozenset({2, 3, 4, 5, 6}),
     )
+    if one.short:
+        yield Para(_short(one), warning=True)
     if one.assumed:
         yield Heading("What the theory assumes")
         yield Points(tuple(map(harmless, one.assumed)))
@@ -76,6 +87,14 @@ def _lead(one: Verification) -> str:
     )
 
 
+def _short(one: Verification) -> str:
+    names = harmless(", ".join(one.short))
+    return (
+        f"The shows ran out, {grouped(one.budget)} at most, before a standard error of "
+        f"{100 * one.precision:g} % of the value: {names}."
+    )
+
+
 def _cells(row: Check) -> tuple[str, ...]:
     numbers = (row.simulated, row.error, row.theory, row.bound)
     off = f"{row.off:.2f}" if row.verdict != "not compared" else "-"
@@ -92,7 +111,7 @@ def verify_document(found: Iterable[Verification]) -> dict[str, Any]:
     return {
         "format": VERIFY,
         "about": ABOUT,
-        "cautions": [*CAUTIONS.texts],
+        "cautions": [*CAUTIONS.texts, FLASHES],
         "groups": [as_values(one) for one in found],
     }
 

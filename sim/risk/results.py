@@ -188,7 +188,8 @@ class Check:
 @dataclass(frozen=True, slots=True)
 class Verification:
     """Simulation and theory side by side. `passed`: no row differs; `assumed`: what theory assumes,
-    in sentences.
+    in sentences. `short`: topologies whose shows, `budget` at most, ran out before a standard error
+    of `precision` of the value.
     """
 
     group: str
@@ -200,3 +201,6 @@ class Verification:
     seed: int = 1
     version: str = ""
     digest: str = ""
+    short: tuple[str, ...] = ()
+    precision: float = 0.0
+    budget: int = 0
