@@ -40,7 +40,7 @@ class Rest:
 class Care:
     """Until the standard error is at most a part of a figure, or so many histories."""
 
-    part: float = 0.005
+    part: float = 0.007
     most: int = 30_000
     seed: int = 1
 
@@ -237,8 +237,8 @@ class Clock:
         return found
 
 
-CALM = 120 * FLICKS
-"""So much longer than twice the longest settling of its blows a calm time stays."""
+CALM = 180 * FLICKS
+"""So much longer than it takes the blow before it, twice, to settle by itself a calm time stays."""
 
 
 def clock_of(history: Sequence[tuple[Struck, int]], length: int) -> Clock:
@@ -247,10 +247,12 @@ def clock_of(history: Sequence[tuple[Struck, int]], length: int) -> Clock:
     if not loose:
         return Clock(tuple(at for _, at in history), length, FLICKS, ())
     turn = lcm(FLICKS, *loose)
-    longest = 2 * max(one.settled for one, _ in history) + CALM
-    stays = -(-longest // turn) * turn
+    settled: dict[int, int] = {0: 0}
+    for one, at in history:
+        settled[at] = max(settled.get(at, 0), one.settled)
     known, gone, cuts = {0: 0}, 0, []
-    for before, at in pairwise(sorted({0, *(at for _, at in history)})):
+    for before, at in pairwise(sorted(settled)):
+        stays = -(-(2 * settled[before] + CALM) // turn) * turn
         extra = max(at - before - stays, 0) // turn * turn
         gone += extra
         known[at] = at - gone

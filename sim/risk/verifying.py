@@ -28,7 +28,7 @@ from sim.risk.values import SECONDS
 from sim.scenario.scenario import Scenario
 from sim.timebase import FLICKS
 
-BUDGET, PRECISION = 1_000_000, 0.009
+BUDGET, PRECISION = 300_000, 0.009
 """Shows at most, and the standard error at which no more are drawn, as a part of the value."""
 TELLING = 0.1
 """A bound wider than this part of a figure tells too little to compare it."""
