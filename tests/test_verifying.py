@@ -19,8 +19,8 @@ from sim import cli
 from sim.reliability.theory_blows import Blow
 from sim.risk import verifying
 from sim.risk.asked import RiskAsked
+from sim.risk.related import Related
 from sim.risk.results import BEYOND, Check, Verification
-from sim.risk.scenes import Scenes
 from sim.risk.setting import Stage
 from sim.scenario.loader import load
 
@@ -90,7 +90,7 @@ def test_a_simulation_that_forgets_how_faults_meet_is_found(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Single faults stay right: only the row of all shows tells."""
-    monkeypatch.setattr(Scenes, "_meet", lambda self, one, other: one.hazard == other.hazard)
+    monkeypatch.setattr(Related, "parts", lambda self, events: [[each] for each in events])
     found = failing(path)
     assert [row.verdict for row in found.rows] == ["agree", "differ"]
     assert all_shows(found).off > BEYOND and not found.passed
@@ -111,7 +111,7 @@ def test_the_command_ends_with_1_where_they_differ(
     args += ["--shows", "20000", "--precision", "0.02"]
     assert cli.run(args) == 0
     assert "photosensitive" in capsys.readouterr().out
-    monkeypatch.setattr(Scenes, "_meet", lambda self, one, other: one.hazard == other.hazard)
+    monkeypatch.setattr(Related, "parts", lambda self, events: [[each] for each in events])
     assert cli.run(args) == 1
     assert "differ" in capsys.readouterr().out
 
