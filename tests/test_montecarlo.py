@@ -20,11 +20,11 @@ from sim.rig.terms import Terms
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
 from sim.risk.field import Field
-from sim.risk.montecarlo import PILOT, Effort, sample
+from sim.risk.montecarlo import COUNTED, PILOT, Effort, sample
 from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
-from sim.risk.shows import Union, beyond, union_of
+from sim.risk.shows import Union, beyond, union_of, with_faults
 from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade
@@ -34,6 +34,8 @@ TIMES = (0, 300, 600)
 ASKED = Terms(longest=tuple(t * FLICKS for t in TIMES))
 CHAIN = {"main": 0.5, "split": 0.3, "tail": 0.4}
 WAYS = {"left": 0.5, "right": 0.6, "both": 0.2}
+FIRST_OF_PAIR = 5 * PILOT // 6
+"""Of six pairs."""
 Law = Callable[[float], float]
 """The chance that something has happened by a part of the show, from 0 to 1."""
 
@@ -185,7 +187,8 @@ def test_each_pair_has_its_part_of_the_shows() -> None:
         assert hazards == {(a, b)} and pile.shares[begin : begin + size].sum() == pytest.approx(
             part
         )
-        assert size == pytest.approx(part * len(pile.shows), abs=12)
+        later = len(pile.shows) - 6 * FIRST_OF_PAIR
+        assert size == pytest.approx(FIRST_OF_PAIR + (part + 1 / 6) / 2 * later, abs=12)
         begin += size
     assert begin == len(pile.shows) == len(pile.tables[0]) == len(pile.rows[0])
 
@@ -227,8 +230,25 @@ def test_more_shows_begin_with_the_fewer() -> None:
     few, many = sampled("two ways", budget=2500), sampled("two ways")
     for one, other in zip(few.piles, many.piles, strict=True):
         if one.faults > 2:
-            count = min(len(one.shows), len(other.shows))
-            assert one.shows[:count] == other.shows[:count]
+            for first, second in zip(groups_of(one), groups_of(other), strict=True):
+                count = min(len(first), len(second))
+                assert count >= COUNTED // 2 and first[:count] == second[:count]
+
+
+def groups_of(pile: Pile) -> list[Sequence[object]]:
+    """Shows as they come, then those of boosted hazards."""
+    return [pile.shows[: pile.groups[0]], pile.shows[pile.groups[0] :]]
+
+
+def test_shows_that_grew_stand_beside_their_rows_and_shares() -> None:
+    """The first look has no part in them: what it found chose what is drawn."""
+    made = sampled("two ways")
+    for pile in (p for p in made.piles if p.faults > 2):
+        assert (made.fields[0].rows(pile.shows) == pile.rows[0]).all()
+        apart = [(blow,) for show in pile.shows for blow in show]
+        assert (made.fields[0].rows(apart) == pile.singles[0]).all()
+        looked = with_faults(made.union, made.seed, pile.faults, PILOT)
+        assert pile.looked == PILOT and not set(looked) & set(pile.shows)
 
 
 def test_an_interval_covers_what_was_not_worked_out() -> None:
@@ -291,11 +311,11 @@ def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) 
 
 
 def test_first_shows_of_each_number_of_faults() -> None:
-    """Nothing asked for beyond the first look: every stratum has as many as that."""
+    """Nothing asked for beyond the first look and the least that counts after it."""
     field, union = ways()
     made = sample(Alone([field], union), Effort(3, 0))
     sizes = {p.faults: len(p.shows) for p in made.piles if p.faults > 1}
-    assert sizes.pop(2) in (PILOT, 5 * PILOT)
-    assert set(sizes.values()) == {PILOT}
+    assert sizes.pop(2) in (COUNTED, 5 * PILOT // 6 * 6)
+    assert set(sizes.values()) == {COUNTED}
     assert made.finished
     assert made.fields[0].gauge.frame == FRAME

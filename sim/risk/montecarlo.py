@@ -15,13 +15,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sim.risk.boosts import boosted
+from sim.risk.pairs import in_order
 from sim.risk.piles import ANY, EACH_TWO, SAMPLED, Pile, Sampling
 from sim.risk.piling import EACH_PAIR, Drawn, Work, joined, ones, piled, twos
 from sim.risk.shows import beyond, likelier, struck, with_faults
-from sim.risk.streams import Floats
+from sim.risk.streams import Floats, Whole
 
-PILOT = 200
-"""Shows of each stratum before anything is known of its variance."""
+PILOT, COUNTED = 200, 100
+"""Shows of each stratum before anything is known of its variance, and how many of those after them
+count at least.
+"""
 BATCH, LEAST = 1000, 20
 FEW_PAIRS = 12_000
 """Up to so many pairs of hazards each is taken by itself, if that is no more than a few times what
@@ -70,6 +73,11 @@ def sample(work: Work, effort: Effort, told: Told = lambda made: None) -> Sampli
         made = replace(made, piles=(*piles, *later), rest=left)
         told(made)
         boosts = boosted(made, effort.keys)
+        least = {pile.faults: COUNTED for pile in later if pile.method == SAMPLED}
+        least.pop(ANY, None)
+        later = [_grown(work, made, pile, least, boosts) for pile in later]
+        made = replace(made, piles=(*piles, *later))
+        told(made)
         while more := _wanted(made, effort):
             later = [_grown(work, made, pile, more, boosts) for pile in later]
             made = replace(made, piles=(*piles, *later))
@@ -84,8 +92,7 @@ def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     left = effort.budget - made.drawn
     if any(pile.faults == ANY for pile in made.piles):
         left = effort.budget // ANY_COST - made.drawn
-    sampled = [pile for pile in made.piles if pile.faults > 1]
-    need = {pile.faults: _need(made, pile, effort) for pile in sampled}
+    need = _needs(made, effort)
     total = sum(need.values())
     if left <= 0 or not total:
         return {}
@@ -94,17 +101,19 @@ def _wanted(made: Sampling, effort: Effort) -> dict[int, int]:
     return {faults: count for faults, count in shares.items() if count >= LEAST}
 
 
-def _need(made: Sampling, pile: Pile, effort: Effort) -> float:
-    """A pile's weight times deviation, against the value that needs it most."""
-    worst = 0.0
+def _needs(made: Sampling, effort: Effort) -> dict[int, float]:
+    """Of each number of faults the weight times deviation, against the value that needs it most."""
+    worst = {pile.faults: 0.0 for pile in made.piles if pile.faults > 1}
     for topology, field in enumerate(made.fields):
-        spread = np.sqrt(_doubtful(made, pile, topology)) * pile.weight
-        for place, value in enumerate(field.values):
-            mean = made.mean(topology, place)
-            if mean <= 0 or (effort.keys and value.key not in effort.keys):
-                continue
-            if doubt(made, topology, place) > effort.precision * mean:
-                worst = max(worst, float(spread[place]) / mean)
+        means = sum(pile.weight * pile.mean(topology) for pile in made.piles)
+        known = [(p, np.sqrt(_doubtful(made, p, topology))) for p in made.piles if not p.exact]
+        squares = sum((p.weight * spread) ** 2 / len(p.shows) for p, spread in known)
+        asked = [not effort.keys or value.key in effort.keys for value in field.values]
+        open_ = (means > 0) & (np.sqrt(squares) > effort.precision * means) & asked
+        for pile, spread in known:
+            if pile.faults > 1 and open_.any():
+                most = float((pile.weight * spread[open_] / means[open_]).max())
+                worst[pile.faults] = max(worst[pile.faults], most)
     return worst
 
 
@@ -118,12 +127,19 @@ def doubt(made: Sampling, topology: int, place: int) -> float:
 
 
 def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
-    """The variance of one show; where all were alike, as if the next one were not."""
-    found = pile.variance(pile.tables[topology])
+    """The variance of one show, as if the next one were like the one that is farthest out; where
+    all were alike, as if it were not. Else who stops by what was seen stops where too little was.
+    """
+    table, count = pile.tables[topology], len(pile.shows)
+    found = pile.variance(table)
+    most = np.array([value.most for value in made.fields[topology].values])
+    if pile.method == EACH_TWO:
+        return found + (pile.unseen(table) * most) ** 2 * count
     if pile.method != SAMPLED:
         return found
-    most = np.array([value.most for value in made.fields[topology].values])
-    return np.where(found > 0, found, most**2 / len(pile.shows))
+    parts = pile.shares[:, None] * table * count
+    far = np.abs(parts - parts.mean(axis=0)).max(axis=0)
+    return found + np.where(found > 0, far, most) ** 2 / count
 
 
 # ---- piles ---------------------------------------------------------------------------------------
@@ -135,22 +151,24 @@ def _pilot(work: Work, effort: Effort, faults: int) -> Pile:
     pairs = many * (many + 1) // 2
     few = pairs <= FEW_PAIRS and EACH_PAIR * pairs <= FEW_BUDGETS * effort.budget
     if faults == 2 and few:
-        return twos(work, seed, None, PILOT)
+        return twos(work, seed, None, _first(2))
     if faults == ANY:
         shows = struck(work.union, seed, ANY_PILOT)
         return piled(work, Drawn(ANY, SAMPLED, shows, [1 / len(shows)] * len(shows)))
-    count = PILOT * (5 if faults == 2 else 1)
+    count = _first(faults)
     shows = with_faults(work.union, seed, faults, count)
     return piled(work, Drawn(faults, SAMPLED, shows, [1 / count] * count, (count,)))
+
+
+def _first(faults: int) -> int:
+    """How many shows are looked at first."""
+    return PILOT * (5 if faults == 2 else 1)
 
 
 def _grown(
     work: Work, before: Sampling, old: Pile, more: dict[int, int], boosts: Sequence[float]
 ) -> Pile:
-    """A pile and more shows, drawn with boosted hazards. Every show stands for what is left of its
-    probability when both ways to draw it are counted (the balance heuristic of Veach and Guibas,
-    SIGGRAPH 1995, from memory).
-    """
+    """A pile and more shows."""
     if old.faults not in more:
         return old
     if old.method == EACH_TWO:
@@ -159,15 +177,32 @@ def _grown(
         shows = struck(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
         both = joined(old, piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
         return replace(both, shares=np.full(len(both.shows), 1 / len(both.shows)))
-    piloted, known = old.groups[0], sum(old.groups[1:])
-    count = known + more[old.faults]
-    shows = with_faults(work.union, before.seed, old.faults, count, boosts)[known:]
-    fresh = piled(work, Drawn(old.faults, SAMPLED, shows, [0.0] * len(shows)))
-    first = old.ratios or likelier(work.union, boosts, old.shows)
-    ratios = (*first, *likelier(work.union, boosts, shows))
-    return replace(
-        joined(old, fresh),
-        shares=np.array([1 / (piloted + count * ratio) for ratio in ratios]),
-        groups=(piloted, count),
-        ratios=ratios,
-    )
+    return _boosted(work, before.seed, old, more[old.faults], boosts)
+
+
+def _boosted(work: Work, seed: int, old: Pile, more: int, boosts: Sequence[float]) -> Pile:
+    """More shows of a stratum, half of them as they come, half drawn with boosted hazards. Every
+    show stands for what is left of its probability when both ways to draw it are counted (the
+    balance heuristic of Veach and Guibas, SIGGRAPH 1995, from memory). The first look said what to
+    boost and how many to draw; its own shows count no more, or what they had would be counted less
+    wherever they had something.
+    """
+    first, faults = _first(old.faults), old.faults
+    usual, often = old.groups if old.ratios else (0, 0)
+    sizes = (usual + (more + 1) // 2, often + more // 2)
+    fresh = with_faults(work.union, seed, faults, first + sizes[0], known=first + usual)
+    fresh += with_faults(work.union, seed, faults, sizes[1], boosts, known=often)
+    made = piled(work, Drawn(faults, SAMPLED, fresh, [0.0] * len(fresh)))
+    ratios = np.array(likelier(work.union, boosts, fresh))
+    if old.ratios:
+        added = sizes[0] - usual
+        order = np.concatenate([_row(0, usual), _row(usual + often, added)])
+        order = np.concatenate([order, _row(usual, often), _row(usual + often + added, more // 2)])
+        made = in_order(joined(old, made), order)
+        ratios = np.concatenate([old.ratios, ratios])[order]
+    shares = 1 / (sizes[0] + sizes[1] * ratios)
+    return replace(made, shares=shares, groups=sizes, ratios=tuple(ratios.tolist()), looked=first)
+
+
+def _row(begin: int, count: int) -> Whole:
+    return np.arange(begin, begin + count)

@@ -33,7 +33,8 @@ class Pile:
     for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
     `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
     `ratios`: how many times likelier each show was among those drawn with boosted hazards than
-    among natural ones; () where none were boosted.
+    among natural ones; () where none were boosted. `looked`: shows of a first look that are not
+    among these any more.
     """
 
     faults: int
@@ -47,6 +48,7 @@ class Pile:
     tables: tuple[Floats, ...]
     groups: tuple[int, ...] = ()
     ratios: tuple[float, ...] = ()
+    looked: int = 0
 
     @property
     def exact(self) -> bool:
@@ -74,6 +76,19 @@ class Pile:
         one_less = np.array(self.groups or (len(table),))[:, None] - 1.0
         total, below = parts.sum(axis=0), (parts**2 / one_less).sum(axis=0)
         found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
+        return found
+
+    def unseen(self, table: Floats) -> Floats:
+        """For each value the largest part of the pile that one show stands for in a group whose
+        shows were all alike: what may be hidden there counts in such parts. 0 where none were.
+        Groups whose shows have nothing at all beyond their faults one by one hide nothing.
+        """
+        sizes = np.array(self.groups or (len(table),))
+        begins = np.cumsum(sizes) - sizes
+        alike = np.maximum.reduceat(table, begins) == np.minimum.reduceat(table, begins)
+        busy = np.logical_or.reduce([each.any(axis=1) for each in self.tables])
+        alike &= np.logical_or.reduceat(busy, begins)[:, None]
+        found: Floats = (alike * self.shares[begins][:, None]).max(axis=0)
         return found
 
     def _of_groups(self, table: Floats) -> Floats:
@@ -112,6 +127,11 @@ class Sampling:
         return sum(len(pile.shows) for pile in self.piles if not pile.exact)
 
     @property
+    def in_pairs(self) -> list[Pile]:
+        """Piles whose shows stand pair by pair."""
+        return [pile for pile in self.piles if pile.method == EACH_TWO]
+
+    @property
     def drawn(self) -> int:
         """Shows drawn at random, which a budget is of: beyond two of each pair."""
         pairs = [pile for pile in self.piles if pile.method == EACH_TWO]
@@ -129,6 +149,8 @@ class Sampling:
             _stratum(pile, pile.tables[topology][:, value], most, (1 - pile.largest) * most)
             for pile in self.piles
         ]
+        for pile in self.in_pairs:
+            strata += _hidden(pile, pile.tables[topology][:, value], most)
         less, more = self.left_out
         found = _bounded(weighted_mean(strata, level), less * most, more * most)
         return replace(found, low=max(found.low, 0.0), high=min(found.high, most))
@@ -157,6 +179,8 @@ class Sampling:
         for pile in self.piles:
             apart = pile.tables[first][:, value] - pile.tables[second][:, value]
             strata.append(_stratum(pile, apart, pile.largest * most, -pile.largest * most))
+            if pile.method == EACH_TWO:
+                strata += _hidden(pile, apart, most)
         either = sum(self.left_out) * most
         found = _bounded(weighted_mean(strata, level), either, either)
         return replace(found, method="paired, " + found.method)
@@ -178,6 +202,15 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
         int((values > usual).sum()),
         int((values < usual).sum()),
     )
+
+
+def _hidden(pile: Pile, values: Floats, most: float) -> list[Stratum]:
+    """What pairs whose shows were all alike may hide: the deviation of one show as far out as can
+    be, where one show counts most. (The chance that nothing of a hidden part is seen is a product
+    over the pairs, largest there.)
+    """
+    weight = pile.weight * float(pile.unseen(values[:, None])[0])
+    return [Stratum(weight, 1, 0.0, most**2, freedom=len(values))] if weight else []
 
 
 def _bounded(found: Estimate, less: float, more: float) -> Estimate:

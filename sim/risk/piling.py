@@ -128,14 +128,18 @@ def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
 
 
 def twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
-    """Every pair of hazards by itself; a hazard with itself counts half. What comes to more shows
-    than each pair has at least goes to the pairs by their parts.
+    """Every pair of hazards by itself; a hazard with itself counts half. Of so many shows more each
+    pair has as many at first, at least two; later half go to the pairs by their parts and half to
+    all alike, or rare pairs would stay unknown.
     """
     pairs, parts = pairs_of(work.union)
     known = np.array(old.groups) if old else np.zeros(len(pairs), dtype=int)
-    least = 0 if old else EACH_PAIR
-    edges = np.floor(np.cumsum([0.0, *parts]) * max(more - least * len(pairs), 0) + 0.5)
-    sizes = known + least + np.diff(edges).astype(int)
+    if old:
+        wanted = [(part + 1 / len(pairs)) / 2 for part in parts]
+        edges = np.floor(np.cumsum([0.0, *wanted]) * more + 0.5)
+        sizes = known + np.diff(edges).astype(int)
+    else:
+        sizes = known + max(more // len(pairs), EACH_PAIR)
     shows = [
         show
         for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)
