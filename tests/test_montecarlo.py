@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from sim.errors import InputError
 from sim.rig.terms import Terms
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
@@ -283,9 +284,9 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
 # ---- interruption --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("after", [0, 1, 3])
+@pytest.mark.parametrize("after", [0, 1, 3, 12])
 def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) -> None:
-    """`after` so many rounds; 0: before several faults were looked at at all."""
+    """`after` so many rounds; 0 and 1: before several faults were looked at at all."""
     field, union = ways()
     told: list[Sampling] = []
 
@@ -302,7 +303,7 @@ def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) 
 
     made = sample(Interrupted([field], union), Effort(3, 6000, 1e-6), tell)
     whole = sampled("two ways")
-    assert not made.finished and len(told) == after and made.shows < whole.shows
+    assert not made.finished and len(told) == (after or 2) and made.shows < whole.shows
     for key, truth in CASES["two ways"][1].items():
         short, full = (of.estimate(0, column(field, key)) for of in (made, whole))
         assert short.high - short.low > full.high - full.low
@@ -319,3 +320,56 @@ def test_first_shows_of_each_number_of_faults() -> None:
     assert set(sizes.values()) == {COUNTED}
     assert made.finished
     assert made.fields[0].gauge.frame == FRAME
+
+
+def test_an_interruption_before_single_faults_are_known_leaves_the_chance_of_a_fault() -> None:
+    """Nothing is known but how often anything strikes: that bounds every chance."""
+    field, union = ways()
+
+    class Interrupted(Alone):
+        def exacts(self) -> Sequence[Sequence[None]]:
+            raise KeyboardInterrupt
+
+    made = sample(Interrupted([field], union), Effort(3, 6000))
+    found = made.estimate(0, column(field, "dark"))
+    assert not made.finished and made.shows == 0
+    assert (found.value, found.low) == (0.0, 0.0)
+    assert found.high == pytest.approx(1 - exp(-union.mass))
+
+
+def test_an_interruption_between_single_faults_leaves_those_that_were_summed() -> None:
+    """One of three links ages, so that it is worked out show by show."""
+    links = [("one", "one", (HEAD,)), ("two", "two", ("one",))]
+    hazards = [dead("one", 0.01), dead("two", 0.02, shape=2.0)]
+    field = field_of(handmade(links, {"a": ("two",)}), hazards, ASKED)
+
+    class Interrupted(Alone):
+        def rows(self, shows: Sequence[object]) -> Sequence[np.ndarray]:
+            raise KeyboardInterrupt
+
+    made = sample(Interrupted([field], union_of([hazards])), Effort(3, 6000))
+    found = made.estimate(0, column(field, "dark"))
+    assert made.untold == pytest.approx(0.02 * exp(-0.03))
+    assert [pile.method for pile in made.piles] == [EXACT]
+    assert found.low <= 1 - exp(-0.03) <= found.high
+    assert not replace(made, untold=0.0).estimate(0, column(field, "dark")).high >= 1 - exp(-0.03)
+
+
+@pytest.mark.parametrize("budget", [3500, 6000])
+def test_no_more_shows_are_worked_out_than_asked(budget: int) -> None:
+    field, union = ways()
+    made = sample(Alone([field], union), Effort(3, budget, 1e-6, refuses=True))
+    assert made.shows == sum(p.looked + len(p.shows) * (p.method != EXACT) for p in made.piles)
+    assert 0.9 * budget < made.shows <= budget + 10
+
+
+def test_fewer_shows_than_a_first_look_takes_are_refused() -> None:
+    field, union = ways()
+    with pytest.raises(InputError) as told:
+        sample(Alone([field], union), Effort(3, 100, refuses=True))
+    (problem,) = told.value.problems
+    assert (problem.where, problem.found) == ("--shows", "100")
+    least = int(problem.allowed.split()[2])
+    assert sample(Alone([field], union), Effort(3, least, refuses=True)).shows <= least
+    with pytest.raises(InputError):
+        sample(Alone([field], union), Effort(3, least - 1, refuses=True))

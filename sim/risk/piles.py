@@ -55,6 +55,11 @@ class Pile:
         return self.method == EXACT
 
     @property
+    def worked(self) -> int:
+        """Shows worked out for it."""
+        return 0 if self.exact else len(self.shows) + self.looked
+
+    @property
     def largest(self) -> int:
         """The most faults in a show."""
         return max(map(len, self.shows)) if self.faults == ANY else self.faults
@@ -110,7 +115,8 @@ class Pile:
 class Sampling:
     """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
     comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
-    were worked out; `finished`: whether nobody interrupted it; `seconds`: of processor time.
+    were worked out; `untold`: of one fault that was not; `finished`: whether nobody interrupted it;
+    `seconds`: of processor time.
     """
 
     union: Union
@@ -121,22 +127,17 @@ class Sampling:
     seed: int = 1
     finished: bool = True
     seconds: float = 0.0
+    untold: float = 0.0
 
     @property
     def shows(self) -> int:
-        return sum(len(pile.shows) for pile in self.piles if not pile.exact)
+        """Shows worked out, those of first looks that count no more among them."""
+        return sum(pile.worked for pile in self.piles)
 
     @property
     def in_pairs(self) -> list[Pile]:
         """Piles whose shows stand pair by pair."""
         return [pile for pile in self.piles if pile.method == EACH_TWO]
-
-    @property
-    def drawn(self) -> int:
-        """Shows drawn at random, which a budget is of: beyond two of each pair."""
-        pairs = [pile for pile in self.piles if pile.method == EACH_TWO]
-        beyond = sum(len(pile.shows) - 2 * len(pile.groups) for pile in pairs)
-        return beyond + sum(len(pile.shows) for pile in self.piles if pile.method == SAMPLED)
 
     def mean(self, topology: int, value: int) -> float:
         """One value of one topology, without its interval."""
@@ -161,7 +162,7 @@ class Sampling:
         sum over single faults counts all their faults, of which one show has one at the most.
         """
         mass, worked = self.union.mass, max((pile.faults for pile in self.piles), default=1)
-        return mass * beyond(worked - 1, mass) - self.rest, self.rest
+        return mass * beyond(worked - 1, mass) - self.rest, self.rest + self.untold
 
     def error(self, topology: int, value: int) -> float:
         """The standard error of an estimate."""

@@ -5,7 +5,7 @@ In: who works shows out (`Work`), shows, a seed. Out: frozen `Pile`s.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -91,13 +91,15 @@ def _after(old: tuple[Floats, ...], fresh: tuple[Floats, ...]) -> tuple[Floats, 
 Exacts = tuple[tuple[Single | None, ...], ...]
 
 
-def ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
+def ones(work: Work, seed: int, found: Exacts) -> Iterator[Pile]:
     """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
     numbers = range(len(work.union.hazards))
     known = [n for n in numbers if all(each[n] is not None for each in found)]
     others = sorted(set(numbers) - set(known))
-    piles = [_known(work, found, known)] if known else []
-    return [*piles, _each(work, seed, others)] if others else piles
+    if known:
+        yield _known(work, found, known)
+    if others:
+        yield _each(work, seed, others)
 
 
 def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:

@@ -21,7 +21,7 @@ from sim.risk.bands import reweighed, sways
 from sim.risk.bench import Heard, bench
 from sim.risk.field import Field
 from sim.risk.helping import gathered
-from sim.risk.montecarlo import Effort, sample
+from sim.risk.montecarlo import USUAL, Effort, sample
 from sim.risk.piles import Sampling, alone
 from sim.risk.plain import spent
 from sim.risk.register import (
@@ -44,9 +44,8 @@ from sim.risk.ways import sampled_plainly
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.scenario.scenario import Scenario, Variant
 
-BUDGET = 6_000
 PRECISION = 0.01
-"""Shows with several faults at most, and the standard error at which to stop, unless asked."""
+"""The standard error at which to stop, unless asked."""
 Told = Callable[[str], None]
 Ends = tuple[Floats, Floats]
 
@@ -66,8 +65,8 @@ def risk_of(
 
 def effort_of(wanted: RiskAsked) -> Effort:
     """How far to go by strata; what is asked of plain sampling is no budget of theirs."""
-    budget = BUDGET if wanted.shows is None or wanted.plain else wanted.shows
-    return Effort(wanted.seed, budget, wanted.precision or PRECISION)
+    budget = None if wanted.plain else wanted.shows
+    return Effort(wanted.seed, budget, wanted.precision or PRECISION, refuses=True)
 
 
 def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Ends | None]:
@@ -75,8 +74,9 @@ def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, End
     effort, begun, before = effort_of(wanted), monotonic(), spent()
 
     def progress(made: Sampling) -> None:
-        left = (monotonic() - begun) * max(0.0, effort.budget / max(made.drawn, 1) - 1)
-        told(f"{made.drawn} of at most {effort.budget}, {left:.0f} s left at most,")
+        budget = effort.budget or made.shows + USUAL
+        left = (monotonic() - begun) * max(0.0, budget / max(made.shows, 1) - 1)
+        told(f"{made.shows} of at most {budget}, {left:.0f} s left at most,")
 
     jobs = wanted.jobs or os.cpu_count() or 1
     with bench(of.fields, of.union, jobs, steps(told)) as work:
@@ -149,7 +149,7 @@ def _study(
         paired=tuple(_paired(of, made)),
         sways=sways(made, main, keys.index(sway_of), ends),
         sway_of=sway_of,
-        budget=effort.budget,
+        budget=effort.budget or 0,
         precision=effort.precision,
         **_registered(of, made),
     )
