@@ -6,12 +6,26 @@ loaded until one is asked for.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 
 def normal_quantile(p: float) -> float:
     """The standard normal quantile."""
     from scipy.special import ndtri
 
     return float(ndtri(p))
+
+
+def normal_quantiles(p: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The standard normal quantile of each."""
+    from scipy.special import ndtri
+
+    found: NDArray[np.float64] = ndtri(p)
+    return found
 
 
 def student_quantile(p: float, freedom: float) -> float:

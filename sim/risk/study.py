@@ -69,8 +69,10 @@ def effort_of(wanted: RiskAsked) -> Effort:
     return Effort(wanted.seed, budget, wanted.precision or PRECISION, refuses=True)
 
 
-def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Ends | None]:
-    """The sampling of all topologies, and the main one at the ends of all timings."""
+def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Sequence[Ends]]:
+    """The sampling of all topologies, and each of them at the ends of all timings (none where it
+    was interrupted).
+    """
     effort, begun, before = effort_of(wanted), monotonic(), spent()
 
     def progress(made: Sampling) -> None:
@@ -83,15 +85,17 @@ def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, End
         made = sample(work, effort, progress)
     made = replace(made, seconds=spent() - before)
     if not made.finished:
-        return made, None
+        return made, ()
+    places = range(len(of.stages))
     try:
-        extremes = [_at(of, which) for which in ("all-least", "all-most")]
-        with bench(extremes, of.union, jobs) as work:
+        extremes = [_at(of, n, which) for n in places for which in ("all-least", "all-most")]
+        with bench(extremes, of.union, jobs, steps(told)) as work:
             found = work.exacts()
     except KeyboardInterrupt:
-        return replace(made, finished=False), None
-    low, high = (_ended(of, made, each) for each in found)
-    return made, (low, high)
+        return replace(made, finished=False), ()
+    return made, [
+        (_ended(made, n, found[2 * n]), _ended(made, n, found[2 * n + 1])) for n in places
+    ]
 
 
 def steps(told: Told) -> Heard:
@@ -107,18 +111,17 @@ def steps(told: Told) -> Heard:
     return heard
 
 
-def _at(of: Setting, which: str) -> Field:
-    stage = of.stages[main_of(of)]
+def _at(of: Setting, place: int, which: str) -> Field:
+    stage = of.stages[place]
     return field_of(of.scenario, of.group, stage, of.union, plain=True, which=which)
 
 
-def _ended(of: Setting, made: Sampling, found: Sequence[Single | None]) -> Floats:
-    """The values of the main topology, with single faults at other timings."""
-    main = main_of(of)
-    masses = np.array([hazard.mass for hazard in of.union.hazards])
+def _ended(made: Sampling, topology: int, found: Sequence[Single | None]) -> Floats:
+    """The values of a topology, with single faults at other timings."""
+    masses = np.array([hazard.mass for hazard in made.union.hazards])
     count = len(masses)
-    typical = reweighed(made, main, np.ones((1, count)))[0]
-    before = alone(made, main)
+    typical = reweighed(made, topology, np.ones((1, count)))[0]
+    before = alone(made, topology)
     means = np.array(
         [before[n] if single is None else np.array(single.means) for n, single in enumerate(found)]
     )
@@ -133,12 +136,16 @@ def main_of(of: Setting) -> int:
 
 
 def _study(
-    of: Setting, variants: Sequence[Variant], made: Sampling, ends: Ends | None, wanted: RiskAsked
+    of: Setting,
+    variants: Sequence[Variant],
+    made: Sampling,
+    ends: Sequence[Ends],
+    wanted: RiskAsked,
 ) -> RiskStudy:
     nights = [gathered(of, made, n) for n in range(len(of.stages))]
     main = main_of(of)
     found = {
-        stage.variant.label: topology_risk(of, made, n, nights, ends if n == main else None)
+        stage.variant.label: topology_risk(of, made, n, nights, ends[n] if ends else None)
         for n, stage in enumerate(of.stages)
     }
     keys = [value.key for value in made.fields[main].values]
@@ -147,7 +154,7 @@ def _study(
     return replace(
         _frame(of, variants, found, wanted),
         paired=tuple(_paired(of, made)),
-        sways=sways(made, main, keys.index(sway_of), ends),
+        sways=sways(made, main, keys.index(sway_of), ends[main] if ends else None),
         sway_of=sway_of,
         budget=effort.budget or 0,
         precision=effort.precision,
