@@ -6,11 +6,7 @@ loaded until one is asked for.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+from typing import Any
 
 
 def normal_quantile(p: float) -> float:
@@ -20,12 +16,11 @@ def normal_quantile(p: float) -> float:
     return float(ndtri(p))
 
 
-def normal_quantiles(p: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The standard normal quantile of each."""
+def normal_quantiles(p: Any) -> Any:
+    """The standard normal quantile of each of an array."""
     from scipy.special import ndtri
 
-    found: NDArray[np.float64] = ndtri(p)
-    return found
+    return ndtri(p)
 
 
 def student_quantile(p: float, freedom: float) -> float:

@@ -80,7 +80,7 @@ def factors(of: Sequence[Unknown], hazards: int, seed: int) -> Floats:
     """
     found = np.ones((STUDIES, hazards))
     for unknown in of:
-        drawn = normal_quantiles(_spread(stream(seed, "ignorance", unknown.name)))
+        drawn: Floats = normal_quantiles(_spread(stream(seed, "ignorance", unknown.name)))
         found[:, unknown.places] = np.exp(unknown.sigma * drawn - unknown.sigma**2 / 2)[:, None]
     return found
 
