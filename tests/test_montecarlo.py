@@ -373,3 +373,26 @@ def test_fewer_shows_than_a_first_look_takes_are_refused() -> None:
     assert sample(Alone([field], union), Effort(3, least, refuses=True)).shows <= least
     with pytest.raises(InputError):
         sample(Alone([field], union), Effort(3, least - 1, refuses=True))
+
+
+def test_a_difference_of_which_nothing_was_seen_is_bounded_on_both_sides() -> None:
+    """One rig held against itself: no show differs, and more shows narrow what may be hidden."""
+    field, union = ways()
+    wide, narrow = (
+        sample(Alone([field, field], union), Effort(3, budget, 1e-6)) for budget in (3500, 12_000)
+    )
+    for value in range(len(field.values)):
+        few, many = (made.paired(0, 1, value) for made in (wide, narrow))
+        assert few.low < few.value == 0.0 < few.high
+        assert many.high - many.low < few.high - few.low
+
+
+def test_what_no_show_had_is_an_upper_bound_never_zero() -> None:
+    """A wall that stays dark for longer than the show lasts: none can be, which nobody knows."""
+    never = Terms(longest=(2 * SECONDS * FLICKS,))
+    field = field_of(
+        handmade([("one", "one", (HEAD,))], {"a": ("one",)}), [dead("one", 0.5)], never
+    )
+    made = sample(Alone([field], union_of([[dead("one", 0.5)]])), Effort(3, 4000))
+    found = made.estimate(0, column(field, f"wall {2 * SECONDS * FLICKS}"))
+    assert found.bound_only and found.low == 0.0 < found.high < 0.05
