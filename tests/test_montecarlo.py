@@ -355,6 +355,18 @@ def test_an_interruption_between_single_faults_leaves_those_that_were_summed() -
     assert not replace(made, untold=0.0).estimate(0, column(field, "dark")).high >= 1 - exp(-0.03)
 
 
+def test_few_shows_leave_fewer_for_each_hazard_without_a_closed_form() -> None:
+    field, union = chain(2.0)
+    least = sample(Alone([field], union), Effort(3, 0)).shows
+    for more, each in ((0, 4), (3 * 6, 10), (1000, EACH_HAZARD)):
+        made = sample(Alone([field], union), Effort(3, least + more, 1e-6, refuses=True))
+        (pile,) = [p for p in made.piles if p.faults == 1]
+        assert pile.groups == (each,) * 3 and made.shows <= least + more
+        assert distance(made, "dark", CASES["ageing chain"][1]["dark"]) < 5
+    with pytest.raises(InputError):
+        sample(Alone([field], union), Effort(3, least - 1, refuses=True))
+
+
 @pytest.mark.parametrize("budget", [3500, 6000])
 def test_no_more_shows_are_worked_out_than_asked(budget: int) -> None:
     field, union = ways()

@@ -108,7 +108,10 @@ def _singles(work: Work, effort: Effort, made: Sampling) -> Iterator[Sampling]:
     """Single faults: what has a closed form first."""
     found = tuple(tuple(each) for each in work.exacts())
     made = replace(made, exacts=found)
-    for pile in ones(work, effort.seed, found):
+    left = (inf if effort.budget is None else effort.budget) - _least(
+        work.union, _few(work.union, effort)
+    )
+    for pile in ones(work, effort.seed, found, left):
         made = replace(made, piles=(*made.piles, pile), untold=made.untold - pile.chance)
         yield made
     yield replace(made, untold=0.0)
@@ -141,7 +144,7 @@ def _least(union: Union, few: bool) -> int:
 def _few(union: Union, effort: Effort) -> bool:
     """Whether each pair of hazards is taken by itself."""
     pairs = len(union.hazards) * (len(union.hazards) + 1) // 2
-    most = max(FEW_PART * (effort.budget or inf), _first(2) + COUNTED)
+    most = max(FEW_PART * (inf if effort.budget is None else effort.budget), _first(2) + COUNTED)
     return pairs <= FEW_PAIRS and pairs * _of_pair(pairs) <= most
 
 
