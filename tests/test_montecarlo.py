@@ -406,5 +406,5 @@ def test_what_no_show_had_is_an_upper_bound_never_zero() -> None:
         handmade([("one", "one", (HEAD,))], {"a": ("one",)}), [dead("one", 0.5)], never
     )
     made = sample(Alone([field], union_of([[dead("one", 0.5)]])), Effort(3, 4000))
-    found = made.estimate(0, column(field, f"wall {2 * SECONDS * FLICKS}"))
+    found = made.estimate(0, column(field, wall_key(2 * SECONDS * FLICKS)))
     assert found.bound_only and found.low == 0.0 < found.high < 0.05
