@@ -41,6 +41,10 @@ Law = Callable[[float], float]
 """The chance that something has happened by a part of the show, from 0 to 1."""
 
 
+LONG = 10**15
+"""Flicks: beyond the end of any show here."""
+
+
 def chain(shape: float = 1.0, lasts: int | None = None) -> tuple[Field, Union]:
     """One cabinet at the end of three links; each that dies darkens it to the end (`lasts`: beyond
     it, which has no closed form).
@@ -338,9 +342,9 @@ def test_an_interruption_before_single_faults_are_known_leaves_the_chance_of_a_f
 
 
 def test_an_interruption_between_single_faults_leaves_those_that_were_summed() -> None:
-    """One of three links ages, so that it is worked out show by show."""
+    """One of two links might be mended, so that it is worked out show by show."""
     links = [("one", "one", (HEAD,)), ("two", "two", ("one",))]
-    hazards = [dead("one", 0.01), dead("two", 0.02, shape=2.0)]
+    hazards = [dead("one", 0.01), dead("two", 0.02, lasts=LONG)]
     field = field_of(handmade(links, {"a": ("two",)}), hazards, ASKED)
 
     class Interrupted(Alone):
@@ -356,7 +360,7 @@ def test_an_interruption_between_single_faults_leaves_those_that_were_summed() -
 
 
 def test_few_shows_leave_fewer_for_each_hazard_without_a_closed_form() -> None:
-    field, union = chain(2.0)
+    field, union = chain(2.0, LONG)
     least = sample(Alone([field], union), Effort(3, 0)).shows
     for more, each in ((0, 4), (3 * 6, 10), (1000, EACH_HAZARD)):
         made = sample(Alone([field], union), Effort(3, least + more, 1e-6, refuses=True))
