@@ -48,16 +48,15 @@ def told_once(
     plot = plot_of(hazards, strikes, part)
     faults = plot.script.faults
     struck = (*(fault.thing for fault in faults), *sorted(plot.script.failing))
-    cast = laboratory.cast(struck)
-    cone = assemble(laboratory.wiring, cast.part)
-    onward = Onward(laboratory.bases["typical"], plot.script, cone)
-    for at, begins, ends in plot.events:
-        onward.event(at, begins, ends)
-    trace = onward.ended(laboratory.rig.length)
-    found = laboratory.read_out(cast, cone, trace, faults)
-    made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
-    laboratory.drop(struck)
-    ever = ripples.ever(cast, found, {fault.mode for fault in faults})
+    with laboratory.aside(struck) as cast:
+        cone = assemble(laboratory.wiring, cast.part)
+        onward = Onward(laboratory.bases["typical"], plot.script, cone)
+        for at, begins, ends in plot.events:
+            onward.event(at, begins, ends)
+        trace = onward.ended(laboratory.rig.length)
+        found = laboratory.read_out(cast, cone, trace, faults)
+        made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
+        ever = ripples.ever(cast, found, {fault.mode for fault in faults})
     return cut(made, onward.stages), Spreading(ever, ever)
 
 

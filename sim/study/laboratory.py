@@ -7,7 +7,8 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Hashable, Mapping, Sequence
+from collections.abc import Callable, Container, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
@@ -186,10 +187,21 @@ class Laboratory:
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
-    def drop(self, struck: tuple[str, ...]) -> None:
-        """Remember nothing of these things together."""
-        self.casts.pop(struck, None)
-        self.spreads.pop(struck, None)
+    @contextmanager
+    def aside(self, struck: tuple[str, ...]) -> Iterator[Cast]:
+        """The cast of these things together, of which nothing is remembered afterwards, nor of any
+        number given out meanwhile: ask for no other cast until then.
+        """
+        tables: tuple[dict[Hashable, int], ...] = (self.kinds.numbers, self.numbers)
+        sizes = [len(table) for table in tables]
+        try:
+            yield self.cast(struck)
+        finally:
+            self.casts.pop(struck, None)
+            self.spreads.pop(struck, None)
+            for table, size in zip(tables, sizes, strict=True):
+                while len(table) > size:
+                    table.popitem()
 
     def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""
