@@ -70,7 +70,7 @@ ORDER = tuple(
     reliability.theory_cones reliability.theory_pairs reliability.theory_sums
     reliability.theory_cuts reliability.theory
     risk.verifying
-    practice.__init__ practice.desk practice.moments practice.symptoms
+    practice.__init__ practice.desk practice.moments practice.symptoms practice.library
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme

@@ -6,14 +6,16 @@ In: a frozen `Rig`. Out: a frozen `Desk`, names only. A *unit* is a processor or
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sim.faults import CABLES, PICTURE_CABLES
 from sim.rig.topology import Rig, Sync
-from sim.study.effects import Canvas
+from sim.study.effects import Canvas, Patch
 
 UNITS = ("processor", "relay")
+Spot = tuple[str, int]
+"""A cabinet and the number of a stack: all that lies there looks alike."""
 PICTURE, REFERENCE = "input", "reference input"
 
 
@@ -38,8 +40,9 @@ class Input:
 
 @dataclass(frozen=True)
 class Desk:
-    """All that can be looked at. `links`: with the nodes that pass through each; `still`:
-    (group, stack) where the intended picture does not move, so that nobody sees it freeze.
+    """All that can be looked at. `links`: with the nodes that pass through each; `patches`: of
+    each spot; `still`: spots where the intended picture does not move, so that nobody sees it
+    freeze.
     """
 
     rig: Rig
@@ -49,7 +52,8 @@ class Desk:
     links: Mapping[str, tuple[str, ...]]
     controls: tuple[str, ...]
     canvases: Mapping[str, Canvas]
-    still: frozenset[tuple[str, int]] = frozenset()
+    patches: Mapping[Spot, Patch]
+    still: frozenset[Spot] = frozenset()
 
 
 def desk_of(rig: Rig, moving: Mapping[str, frozenset[str]] | None = None) -> Desk:
@@ -57,6 +61,7 @@ def desk_of(rig: Rig, moving: Mapping[str, frozenset[str]] | None = None) -> Des
     of = {family: _of(rig, family) for family in (*UNITS, "port", "control-link")}
     units = (*of["processor"], *of["relay"])
     beside = _beside(rig)
+    canvases = {name: Canvas(rig, group) for name, group in rig.groups.items()}
     return Desk(
         rig=rig,
         units=units,
@@ -64,8 +69,9 @@ def desk_of(rig: Rig, moving: Mapping[str, frozenset[str]] | None = None) -> Des
         inputs=tuple(_inputs(rig, frozenset(units))),
         links={name: _nodes(rig, name) for name in rig.things if _is_link(rig, name)},
         controls=of["control-link"],
-        canvases={name: Canvas(rig, group) for name, group in rig.groups.items()},
-        still=frozenset(_still(rig, moving or {})),
+        canvases=canvases,
+        patches={(p.cabinet, p.stack): p for canvas in canvases.values() for p in _all(canvas)},
+        still=frozenset(_still(canvases.values(), moving or {})),
     )
 
 
@@ -122,9 +128,15 @@ def _inputs(rig: Rig, units: frozenset[str]) -> Iterator[Input]:
         yield Input(name, unit, kind, tuple(nodes))
 
 
-def _still(rig: Rig, moving: Mapping[str, frozenset[str]]) -> Iterator[tuple[str, int]]:
-    for name, group in rig.groups.items():
-        for number, stack in enumerate(group.stacks if name in moving else ()):
-            placed = stack[group.arrangements[0]]
-            if not placed or placed[0].layer not in moving[name]:
-                yield name, number
+def _all(canvas: Canvas) -> Iterator[Patch]:
+    return (patch for patches in canvas.patches.values() for patch in patches)
+
+
+def _still(canvases: Iterable[Canvas], moving: Mapping[str, frozenset[str]]) -> Iterator[Spot]:
+    """Spots of groups that say what moves, where nothing that moves lies on top as intended."""
+    for canvas in canvases:
+        group = canvas.group
+        for patch in _all(canvas) if group.name in moving else ():
+            placed = group.stacks[patch.stack][group.arrangements[0]]
+            if not placed or placed[0].layer not in moving[group.name]:
+                yield patch.cabinet, patch.stack

@@ -14,7 +14,7 @@ from sim.engine.settling import Base
 from sim.engine.signal import Kept, Note, Signal, cabinet_line
 from sim.engine.wiring import Wiring
 from sim.faults import Fault, Quality, Script
-from sim.practice.desk import Desk
+from sim.practice.desk import Desk, Spot
 from sim.rig.topology import Layer, Sync
 from sim.study.effects import Line
 
@@ -22,8 +22,7 @@ DOWN, DIM, OFF = "down", "dim", "off the reference"
 """Troubles that monitoring can tell: a thing is not up, a fibre brings too little light, a unit
 does not follow its reference."""
 UNLOCKED = int(Quality.UNLOCKED)
-Spot = tuple[str, int]
-"""A cabinet and the number of a stack: all that lies there looks alike."""
+ALWAYS_LIT: Line = ((0, int(Quality.GOOD)),)
 Trouble = tuple[str, str]
 """A thing and one of the troubles."""
 
@@ -32,9 +31,9 @@ Trouble = tuple[str, str]
 class Moment:
     """A rig at the flick `at`.
 
-    `lines`: what each spot has shown up to then, as steps (flick, quality); `troubles`: those
-    that hold, `silent`: the nodes from which nothing arrives, both with the flick since when
-    (negative: from before the show).
+    `lines`: what each spot has shown up to then, as steps (flick, quality), left out where it was
+    always lit; `troubles` that hold, and the nodes from which nothing arrives (`silent`), with the
+    flick since when (negative: from before the show).
     """
 
     at: int
@@ -48,7 +47,9 @@ class Moment:
 
 @dataclass(frozen=True)
 class Shown:
-    """What was recorded of a picture: by cabinet, by carrier, and what was wanted, by group."""
+    """What was recorded of a picture: by cabinet (those that may have changed), by carrier, and
+    what was wanted, by group.
+    """
 
     cabinets: Mapping[str, Sequence[tuple[int, Signal]]]
     pictures: Mapping[str, Sequence[tuple[int, Kept]]]
@@ -104,12 +105,15 @@ def lines_of(desk: Desk, shown: Shown) -> Iterator[tuple[Spot, Line]]:
     known: dict[tuple[object, ...], Line] = {}
     for group, canvas in desk.canvases.items():
         for cabinet, patches in canvas.patches.items():
+            if cabinet not in shown.cabinets:
+                continue
             signals = tuple(shown.cabinets[cabinet])
             for patch in patches:
                 key = (group, patch.stack, signals)
                 if key not in known:
                     known[key] = _line(desk, shown, group, patch.stack, signals)
-                yield (cabinet, patch.stack), known[key]
+                if known[key] != ALWAYS_LIT:
+                    yield (cabinet, patch.stack), known[key]
 
 
 def _line(
@@ -123,8 +127,8 @@ def _line(
 
 
 def _troubles(run: Run) -> Iterator[tuple[Trouble, int]]:
-    fell = _since(run.notes, "down", "up")
-    lost = _since(run.notes, "unlocked", "locked")
+    fell = since(run.notes, "down", "up")
+    lost = since(run.notes, "unlocked", "locked")
     for number, state in run.conditions.items():
         thing = run.wiring.things[number]
         yield from troubles_of(thing.name, state.faults.values(), thing.margin)
@@ -146,7 +150,7 @@ def troubles_of(thing: str, faults: Iterable[Fault], margin: int) -> Iterator[tu
         yield (thing, OFF), min(off)
 
 
-def _since(notes: Sequence[Note], begins: str, ends: str) -> dict[str, int]:
+def since(notes: Sequence[Note], begins: str, ends: str) -> dict[str, int]:
     """When what is so now began, by name."""
     found: dict[str, int] = {}
     for note in notes:

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from sim.faults import STATE_NAMES
-from sim.practice.desk import PICTURE, Desk
-from sim.practice.moments import DIM, DOWN, OFF, Moment, Spot
+from sim.practice.desk import PICTURE, Desk, Spot
+from sim.practice.moments import DIM, DOWN, OFF, Moment
 from sim.risk.mending import ALARM
-from sim.study.effects import Line, Patch
+from sim.study.effects import Line
 from sim.timebase import FLICKS
 
 LIT, FROZEN, JUMPING = "lit", "frozen", "jumping"
@@ -127,13 +127,9 @@ def settled(shown: Symptoms) -> Symptoms:
 
 
 def _spots(desk: Desk, moment: Moment) -> Iterator[tuple[Spot, str]]:
-    for group, canvas in desk.canvases.items():
-        for patch in (patch for patches in canvas.patches.values() for patch in patches):
-            spot = (patch.cabinet, patch.stack)
-            seen = looks(moment.lines[spot], moment.at)
-            if seen == FROZEN and (group, patch.stack) in desk.still:
-                seen = LIT
-            yield spot, seen
+    for spot, line in moment.lines.items():
+        seen = looks(line, moment.at)
+        yield spot, LIT if seen == FROZEN and spot in desk.still else seen
 
 
 def looks(line: Line, at: int) -> str:
@@ -145,25 +141,16 @@ def looks(line: Line, at: int) -> str:
 
 
 def _places(desk: Desk, spots: Mapping[Spot, str]) -> Iterator[Place]:
+    parts: dict[str, dict[str, int]] = {}
+    for spot, seen in spots.items():
+        patch = desk.patches[spot]
+        for name, area in ((patch.wall, patch.area), *patch.regions):
+            of = parts.setdefault(name, {})
+            of[seen] = of.get(seen, 0) + area
     for group, canvas in desk.canvases.items():
-        patches = [patch for of in canvas.patches.values() for patch in of]
-        for wall, area in canvas.walls.items():
-            inside = ((patch, patch.area) for patch in patches if patch.wall == wall)
-            yield Place(wall, group, _shares(spots, inside, area))
-        for region, area in canvas.regions.items():
-            within = ((p, part) for p in patches for name, part in p.regions if name == region)
-            yield Place(region, group, _shares(spots, within, area))
-
-
-def _shares(
-    spots: Mapping[Spot, str], parts: Iterable[tuple[Patch, int]], area: int
-) -> dict[str, Fraction]:
-    found = dict.fromkeys(SEEN, 0)
-    for patch, part in parts:
-        seen = spots.get((patch.cabinet, patch.stack))
-        if seen:
-            found[seen] += part
-    return {seen: Fraction(part, area) for seen, part in found.items() if part}
+        for name, area in (*canvas.walls.items(), *canvas.regions.items()):
+            of = parts.get(name, {})
+            yield Place(name, group, {s: Fraction(of[s], area) for s in SEEN if s in of})
 
 
 # ---- reports -------------------------------------------------------------------------------------
