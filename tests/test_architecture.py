@@ -71,6 +71,8 @@ ORDER = tuple(
     reliability.theory_cuts reliability.theory
     risk.verifying
     practice.__init__ practice.desk practice.moments practice.symptoms practice.library
+    practice.evidence practice.saying practice.match practice.causes practice.efforts practice.nexts
+    practice.diagnosis
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme

@@ -31,11 +31,12 @@ from sim.practice.moments import (
     since,
     troubles_of,
 )
-from sim.practice.symptoms import LIT, Symptoms, looks, symptoms
+from sim.practice.symptoms import LIT, Report, Symptoms, looked_at, looks, symptoms
 from sim.rig.topology import Rig, Sync, corner
 from sim.study.settled import what
 from sim.timebase import FLICKS
 
+Reports = tuple[Report, ...]
 FLAPS_FOR = 300 * FLICKS
 """So long a loose contact is played: by then it does what it does (its period is seconds)."""
 
@@ -108,6 +109,30 @@ class Library:
             moment = self.moment(faults, failing, at)
             self.looks[key] = Look(symptoms(self.desk, moment), blinked(moment))
         return self.looks[key]
+
+    def changes(self, faults: Sequence[Fault]) -> tuple[int, ...]:
+        """The flicks at which any wall changes after these faults, 0 included; sorted."""
+        flaps = any(fault.mode == "flapping" for fault in faults)
+        at = min(self.rig.length - 1, FLAPS_FOR) if flaps else self.rig.length - 1
+        lines = self.moment(faults, (), at).lines.values()
+        return tuple(sorted({0, *(start for line in lines for start, _ in line)}))
+
+    def cabinets(self, struck: Sequence[str]) -> frozenset[str]:
+        """The cabinets that can notice what happens to these things and selectors."""
+        part = reach(self.wiring, self.kinds, struck)
+        return frozenset(self.wiring.cabinets[number] for number in part.cabinets)
+
+    def unit_of(self, kind: str, name: str) -> str:
+        """The unit that reports this; "" for a link."""
+        ports = {port.name: port.unit for port in self.desk.ports} if kind == "port" else {}
+        inputs = {f"{i.name} of {i.unit}": i.unit for i in self.desk.inputs if i.kind == kind}
+        return name if kind == "unit" else {**ports, **inputs}.get(name, "")
+
+    def before_unit(
+        self, faults: Sequence[Fault], failing: Sequence[str], unit: str, at: int
+    ) -> Reports:
+        """What a person reads before a unit, monitored or not."""
+        return looked_at(self.desk, self.moment(faults, failing, at), unit)
 
     def moment(self, faults: Sequence[Fault], failing: Sequence[str], at: int) -> Moment:
         """How the rig stands at a flick."""

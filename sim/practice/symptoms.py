@@ -202,6 +202,7 @@ WHAT = {
     "reference input": "signal",
     "link": "light",
 }
+SAYS = {kind: (YES, NO, *((WEAK,) if kind == "link" else (UNKNOWN,))) for kind in WHAT}
 NO_PICTURE = ", picture unknown"
 REST = {
     (kind, says): NO_PICTURE if says in (YES, WEAK) and kind != "reference input" else ""
@@ -229,6 +230,7 @@ PROVES = {
 ANSWER, LIGHT, MARGIN, SYNC = (
     "does not answer", "nothing arrives", "too little light", "off its reference",
 )  # fmt: skip
+ALARMS = (ANSWER, LIGHT, MARGIN, SYNC)
 CALLED = {DOWN: ANSWER, DIM: MARGIN, OFF: SYNC}
 
 
@@ -236,7 +238,7 @@ def _alarms(desk: Desk, moment: Moment) -> Iterator[Alarm]:
     """Of what is monitored, as soon as they have come; in the order of the rig."""
     begun = dict(_begun(desk, moment))
     for name in desk.rig.things if begun else ():
-        for trouble in (ANSWER, LIGHT, MARGIN, SYNC):
+        for trouble in ALARMS:
             since = begun.get((name, trouble))
             if since is None or not _monitored(desk, name):
                 continue

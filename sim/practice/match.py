@@ -1,0 +1,61 @@
+"""Whether what was seen or reported holds under a cause.
+
+In: an `Item`, a cause with its `Look`, the `Library`. Out: yes or no. What nobody said is open.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from sim.faults import Fault
+from sim.practice.desk import Spot
+from sim.practice.evidence import BLINKED, CURED, STEADY, Heard, Item, Sight, Tried
+from sim.practice.library import Library, Look
+from sim.practice.symptoms import LIT
+
+
+class Suspect(Protocol):
+    """What a cause is, as far as it matters here."""
+
+    @property
+    def faults(self) -> tuple[Fault, ...]: ...
+    @property
+    def failing(self) -> tuple[str, ...]: ...
+    @property
+    def look(self) -> Look: ...
+    @property
+    def things(self) -> frozenset[str]: ...
+
+
+def holds(item: Item, cause: Suspect, library: Library) -> bool:
+    """Whether it would be so under this cause."""
+    if isinstance(item, Sight):
+        every = all if item.whole else any
+        return every(_is(item.word, cause.look, spot) for spot in item.spots)
+    if isinstance(item, Tried):
+        return (item.says == CURED) == (cause.things == {item.name})
+    return _alarmed(item, cause.look) if item.kind == "alarm" else _says(item, cause, library)
+
+
+def _is(word: str, look: Look, spot: Spot) -> bool:
+    if word == BLINKED:
+        return spot in look.blinked
+    if word == STEADY:
+        return spot not in look.blinked and spot not in look.shown.spots
+    return look.shown.spots.get(spot, LIT) == word
+
+
+def _alarmed(item: Heard, look: Look) -> bool:
+    if item.says == "none":
+        return not look.shown.alarms
+    return any(a.name == item.name and item.says in ("", a.trouble) for a in look.shown.alarms)
+
+
+def _says(item: Heard, cause: Suspect, library: Library) -> bool:
+    """As monitoring tells it; of what nobody monitors, as a person reads it who stands there."""
+    for report in cause.look.shown.reports:
+        if (report.kind, report.name) == (item.kind, item.name):
+            return report.says == item.says
+    at, unit = cause.look.shown.at, library.unit_of(item.kind, item.name)
+    found = library.before_unit(cause.faults, cause.failing, unit, at) if unit else ()
+    return any((r.kind, r.name, r.says) == (item.kind, item.name, item.says) for r in found)
