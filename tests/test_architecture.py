@@ -83,8 +83,9 @@ ORDER = tuple(
     report.rates_report report.risk_words report.risk_sight report.risk_lead
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report
-    asked cli_options output shipped workers spoken commands_risk commands cli_asked cli_rates
-    cli_risk cli __main__
+    report.diagnose_report
+    asked cli_options output shipped workers spoken commands_practice commands_risk commands
+    cli_asked cli_practice cli_rates cli_risk cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -105,7 +106,7 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_rates cli_risk",
+    "click": "cli cli_options cli_practice cli_rates cli_risk",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

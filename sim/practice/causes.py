@@ -103,13 +103,23 @@ def doubles(
 
 def _partly(causes: Sequence[Cause], items: Sequence[Item], library: Library) -> list[Cause]:
     """Single faults by how much they explain that nothing wrong does not, then by weight."""
-    nothing = Cause((), (), (), 0.0, library.look(()))
-    telling = [item for item in items if not holds(item, nothing, library)]
+    telling = telling_of(items, library)
     scored = [(sum(holds(i, cause, library) for i in telling), cause) for cause in causes]
     best = sorted((each for each in scored if each[0]), key=lambda e: (-e[0], -e[1].weight))
     once = {cause.hazards[0].key: cause for _, cause in reversed(best)}
     ranked = dict.fromkeys(cause.hazards[0].key for _, cause in best)
     return [once[key] for key in ranked][:MOST_PAIRED]
+
+
+def nothing_wrong(library: Library) -> Cause:
+    """That nothing has failed."""
+    return Cause((), (), (), 0.0, library.look(()))
+
+
+def telling_of(items: Sequence[Item], library: Library) -> list[Item]:
+    """What would not be so with nothing wrong."""
+    nothing = nothing_wrong(library)
+    return [item for item in items if not holds(item, nothing, library)]
 
 
 def _hidden(library: Library, hazards: Sequence[Hazard], items: Sequence[Item]) -> list[Hazard]:
@@ -134,7 +144,9 @@ def _touches(library: Library, hazard: Hazard, cabinets: set[str]) -> bool:
 
 
 def paired(library: Library, first: Hazard, second: Hazard) -> Cause | None:
-    """Two hazards, one after the other has settled; None where one thing is struck twice."""
+    """Two hazards, one after the other has settled; None where one thing is struck twice. Two that
+    both strike in the show do so in this order half of the time.
+    """
     later = int(SECOND * library.rig.length)
     faults = (*strike_at(first, 0), *strike_at(replace(second, early=False), later))
     names = [fault.thing for fault in faults]
@@ -142,7 +154,8 @@ def paired(library: Library, first: Hazard, second: Hazard) -> Cause | None:
         return None
     failing = (*first.failing, *second.failing)
     look = library.look(faults, failing)
-    return Cause((first, second), faults, failing, first.mass * second.mass, look)
+    order = 1.0 if first.early else 0.5
+    return Cause((first, second), faults, failing, order * first.mass * second.mass, look)
 
 
 def total(causes: Sequence[Cause]) -> float:

@@ -8,9 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import combinations
 
-from sim.practice.causes import Cause, doubles, explaining, singles, total
+from sim.practice.causes import (
+    Cause,
+    doubles,
+    explaining,
+    nothing_wrong,
+    singles,
+    telling_of,
+    total,
+)
 from sim.practice.evidence import Item
 from sim.practice.library import Library
 from sim.practice.match import holds
@@ -33,12 +42,12 @@ class Suspicion:
 @dataclass(frozen=True, slots=True)
 class Alike:
     """Faults that nobody can tell apart by watching, asking and waiting, the likeliest first;
-    `spots`: how many spots are not lit, `alarms`: which have come.
+    `states`: places with what is seen there and how much of them; `alarms` that have come.
     """
 
     chance: float
     suspects: tuple[Suspicion, ...]
-    states: tuple[tuple[str, str], ...]
+    states: tuple[tuple[str, str, Fraction], ...]
     alarms: tuple[str, ...]
 
 
@@ -78,7 +87,7 @@ def diagnose(
     `since`: it has looked so for so many flicks (None: for long; `causes.FROM_START`).
     """
     every = list(singles(library, hazards, since))
-    nothing = Cause((), (), (), 0.0, library.look(()))
+    nothing = nothing_wrong(library)
     kind, found = SINGLE, explaining(every, items, library)
     if not found:
         kind, found = DOUBLE, list(doubles(library, hazards, every, items))
@@ -115,7 +124,7 @@ def grouped(causes: Sequence[Cause]) -> tuple[Alike, ...]:
 
 def _alike(causes: Sequence[Cause], whole: float) -> Alike:
     shown = causes[0].look.shown
-    states = ((p.name, state) for p in shown.places for state in p.states)
+    states = ((p.name, *state) for p in shown.places for state in p.states.items())
     same: dict[str, Cause] = {}
     for cause in causes:
         weight = cause.weight + (same[cause.name].weight if cause.name in same else 0.0)
@@ -150,10 +159,20 @@ def _bits(causes: Sequence[Cause]) -> float:
 
 
 def _nearest(causes: Sequence[Cause], items: Sequence[Item], library: Library) -> list[Cause]:
-    """The causes that leave least open."""
-    scored = [(sum(holds(i, cause, library) for i in items), cause) for cause in causes]
-    most = max((score for score, _ in scored), default=0)
-    return [cause for score, cause in scored if score == most and score]
+    """The causes that leave least open, the likeliest first."""
+    telling = telling_of(items, library)
+    scored = [(_score(cause, telling, items, library), cause) for cause in causes]
+    most = max((score for score, _ in scored), default=(0, 0))
+    best = [cause for score, cause in scored if score == most and most[0]]
+    return sorted(best, key=lambda cause: -cause.weight)
+
+
+def _score(
+    cause: Cause, telling: Sequence[Item], items: Sequence[Item], library: Library
+) -> tuple[int, int]:
+    """How much of what nothing wrong leaves open, then how much of all, is so under a cause."""
+    found = [sum(holds(item, cause, library) for item in of) for of in (telling, items)]
+    return found[0], found[1]
 
 
 def _contradictions(
