@@ -20,6 +20,7 @@ from sim.practice.causes import (
     telling_of,
     total,
 )
+from sim.practice.efforts import BY_FAMILY, FIBRE, FLASHING, HEIGHT, POWER
 from sim.practice.evidence import Item
 from sim.practice.library import Library
 from sim.practice.match import holds
@@ -42,12 +43,14 @@ class Suspicion:
 @dataclass(frozen=True, slots=True)
 class Alike:
     """Faults that nobody can tell apart by watching, asking and waiting, the likeliest first;
-    `states`: places with what is seen there and how much of them; `alarms` that have come.
+    `states`: places with what is seen there and how much of them; `blinked`: cabinets that
+    were not lit for a while and are again; `alarms` that have come.
     """
 
     chance: float
     suspects: tuple[Suspicion, ...]
     states: tuple[tuple[str, str, Fraction], ...]
+    blinked: int
     alarms: tuple[str, ...]
 
 
@@ -59,7 +62,8 @@ class Diagnosis:
     `well`: with nothing wrong all would look so too; `impossible`: what no single fault makes so;
     `contrary`: two that no single fault makes so together; `nexts`: looks and tests, the best
     first; `struck`: how many single faults were looked at; `guessed`: the part of the chances that
-    rests on placeholders; `flashing`: what is likely flickers.
+    rests on placeholders; `flashing`: what may be wrong flickers; `cautions`: what to mind where
+    hands are sent to what may be at fault.
     """
 
     said: tuple[str, ...]
@@ -74,6 +78,7 @@ class Diagnosis:
     guessed: float
     bits: float
     flashing: bool
+    cautions: tuple[str, ...]
 
 
 def diagnose(
@@ -109,6 +114,7 @@ def diagnose(
         guessed=_guessed(found),
         bits=_bits(found),
         flashing=any("jumping" in c.look.shown.spots.values() for c in found),
+        cautions=tuple(_cautions(found, library)),
     )
 
 
@@ -136,6 +142,7 @@ def _alike(causes: Sequence[Cause], whole: float) -> Alike:
             for cause in sorted(same.values(), key=lambda each: (-each.weight, each.name))
         ),
         states=tuple(states),
+        blinked=len({cabinet for cabinet, _ in causes[0].look.blinked}),
         alarms=tuple(alarm.text for alarm in shown.alarms),
     )
 
@@ -156,6 +163,14 @@ def _guessed(causes: Sequence[Cause]) -> float:
 def _bits(causes: Sequence[Cause]) -> float:
     """How uncertain it is which of them it is."""
     return bits(cause.weight for cause in causes)
+
+
+def _cautions(causes: Sequence[Cause], library: Library) -> dict[str, None]:
+    """Those of the families of all things that may be at fault, each once."""
+    things = dict.fromkeys(thing for cause in causes for thing in sorted(cause.things))
+    families = dict.fromkeys(library.rig.things[thing].family for thing in things)
+    found = {caution for family in families for caution in BY_FAMILY[family]}
+    return dict.fromkeys(each for each in (POWER, HEIGHT, FIBRE, FLASHING) if each in found)
 
 
 def _nearest(causes: Sequence[Cause], items: Sequence[Item], library: Library) -> list[Cause]:

@@ -6,6 +6,8 @@ all texts in one InputError.
 Seen: a place, then what it looks like: `main dark` (some of it), `main all dark`, `main/r3c2
 frozen`, `middle lit` (all of it, now), `main steady` (lit all the time), `main blinked` (lit
 again), `all else steady` (what no other text speaks of), `nothing` (all is lit).
+Reported: the sentence, such as `port NAME: link no`, as heard once; `link steadily no`; `link comes
+and goes`.
 A place is a wall, a region, a group, a cabinet, or a pattern of cabinets such as `main/r*c3`.
 """
 
@@ -23,6 +25,8 @@ from sim.practice.symptoms import ALARMS, LIT, SAYS, SEEN, WHAT
 STEADY, BLINKED = "steady", "blinked"
 WORDS = (*SEEN, LIT, STEADY, BLINKED)
 ELSE = "all else"
+STEADILY, LOOSE = "steadily ", "comes and goes"
+"""What may be said of a report: the same whenever somebody asks, or now this and now that."""
 CURED, SAME = "cured", "no change"
 """What putting a good one in the place of a thing may show."""
 
@@ -39,12 +43,15 @@ class Sight:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A report of a unit or link, or an alarm (`says`: which trouble, "" any, "none")."""
+    """A report of a unit or link, or an alarm (`says`: which trouble, "" any, "none"). Heard once,
+    or `steady`: whenever somebody asked; it may also come and go.
+    """
 
     text: str
     kind: str
     name: str
     says: str
+    steady: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +173,8 @@ def _heard(text: str, desk: Desk, where: str) -> Heard | Tried:
     if kind == "alarm":
         return Heard(text, kind, name, _one_of(rest, ALARMS, where) if rest else "")
     said = rest.removesuffix(", picture unknown").removeprefix(WHAT[kind]).strip()
-    return Heard(text, kind, name, _one_of(said, SAYS[kind], where))
+    steady, said = said.startswith(STEADILY), said.removeprefix(STEADILY)
+    return Heard(text, kind, name, _one_of(said, (*SAYS[kind], LOOSE), where), steady)
 
 
 def _one_of(said: str, allowed: Sequence[str], where: str) -> str:

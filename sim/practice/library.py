@@ -44,11 +44,13 @@ FLAPS_FOR = 300 * FLICKS
 @dataclass(frozen=True, slots=True)
 class Look:
     """What a fault comes to: what is seen at the end, and the spots that were not lit for a while
-    before, and are lit again (`blinked`).
+    before, and are lit again (`blinked`). `also`: of a loose contact, what is reported while it
+    holds, if that is another thing (`shown` is while it does not): who asks twice may hear either.
     """
 
     shown: Symptoms
     blinked: frozenset[Spot]
+    also: Reports = ()
 
     @property
     def unseen(self) -> bool:
@@ -60,7 +62,7 @@ class Look:
         """Equal for what nobody can tell apart by watching, asking and waiting."""
         shown = self.shown
         alarms = tuple((alarm.name, alarm.trouble) for alarm in shown.alarms)
-        return (frozenset(shown.spots.items()), shown.reports, alarms, self.blinked)
+        return (frozenset(shown.spots.items()), shown.reports, alarms, self.blinked, self.also)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,20 +102,30 @@ class Library:
         self, faults: Sequence[Fault], failing: Sequence[str] = (), at: int | None = None
     ) -> Look:
         """What is seen at a flick (None: at the end of the show, when all has settled)."""
-        flaps = [fault.at for fault in faults if fault.mode == "flapping"]
         end = self.rig.length - 1
         if at is None:
-            at = min(end, max(flaps) + FLAPS_FOR) if flaps else end
+            at = min([end, *(f.at + FLAPS_FOR // f.period * f.period for f in _loose(faults))])
         key = (tuple(faults), tuple(failing), at)
         if key not in self.looks:
             moment = self.moment(faults, failing, at)
-            self.looks[key] = Look(symptoms(self.desk, moment), blinked(moment))
+            shown, also = symptoms(self.desk, moment), self._also(faults, failing, at)
+            also = also if also != shown.reports else ()
+            self.looks[key] = Look(shown, blinked(moment), also)
         return self.looks[key]
+
+    def _also(self, faults: Sequence[Fault], failing: Sequence[str], at: int) -> Reports:
+        """What is reported in the middle of the next time that a loose contact holds."""
+        for fault in _loose(faults):
+            begin = (at - fault.at) // fault.period * fault.period + fault.at
+            later = begin + (fault.off + fault.period) // 2
+            if at <= later < self.rig.length:
+                return symptoms(self.desk, self.moment(faults, failing, later)).reports
+        return ()
 
     def changes(self, faults: Sequence[Fault]) -> tuple[int, ...]:
         """The flicks at which any wall changes after these faults, 0 included; sorted."""
-        flaps = any(fault.mode == "flapping" for fault in faults)
-        at = min(self.rig.length - 1, FLAPS_FOR) if flaps else self.rig.length - 1
+        end = self.rig.length - 1
+        at = min(end, FLAPS_FOR) if _loose(faults) else end
         lines = self.moment(faults, (), at).lines.values()
         return tuple(sorted({0, *(start for line in lines for start, _ in line)}))
 
@@ -211,6 +223,10 @@ class Library:
 
 def _named(wiring: Any, line: Sequence[tuple[int, Any]]) -> tuple[tuple[int, Signal], ...]:
     return tuple((at, (quality, named(wiring, picture))) for at, (quality, picture) in line)
+
+
+def _loose(faults: Sequence[Fault]) -> list[Fault]:
+    return [fault for fault in faults if fault.mode == "flapping"]
 
 
 def blinked(moment: Moment) -> frozenset[Spot]:

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from sim.faults import Fault
 from sim.practice.desk import Spot
-from sim.practice.evidence import BLINKED, CURED, STEADY, Heard, Item, Sight, Tried
+from sim.practice.evidence import BLINKED, CURED, LOOSE, STEADY, Heard, Item, Sight, Tried
 from sim.practice.library import Library, Look
 from sim.practice.symptoms import LIT
 
@@ -53,9 +53,17 @@ def _alarmed(item: Heard, look: Look) -> bool:
 
 def _says(item: Heard, cause: Suspect, library: Library) -> bool:
     """As monitoring tells it; of what nobody monitors, as a person reads it who stands there."""
-    for report in cause.look.shown.reports:
-        if (report.kind, report.name) == (item.kind, item.name):
-            return report.says == item.says
+    told = (*cause.look.shown.reports, *cause.look.also)
+    said = {report.says for report in told if (report.kind, report.name) == (item.kind, item.name)}
+    if said:
+        return _heard(item, said)
     at, unit = cause.look.shown.at, library.unit_of(item.kind, item.name)
     found = library.before_unit(cause.faults, cause.failing, unit, at) if unit else ()
     return any((r.kind, r.name, r.says) == (item.kind, item.name, item.says) for r in found)
+
+
+def _heard(item: Heard, said: set[str]) -> bool:
+    """Whether somebody may hear this of what says all of these, one after the other."""
+    if item.says == LOOSE:
+        return len(said) > 1
+    return item.says in said and not (item.steady and len(said) > 1)

@@ -101,7 +101,8 @@ def _alarms(cause: Cause) -> Hashable:
 
 
 def _reports(cause: Cause, unit: str) -> Hashable:
-    return tuple(report for report in cause.look.shown.reports if report.unit == unit)
+    told = (*cause.look.shown.reports, *cause.look.also)
+    return tuple(report for report in told if report.unit == unit)
 
 
 def _before(library: Library, cause: Cause, unit: str) -> Hashable:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sim.practice.desk import Desk, Spot
-from sim.practice.evidence import BLINKED, ELSE, STEADY
+from sim.practice.evidence import BLINKED, ELSE, LOOSE, STEADILY, STEADY
 from sim.practice.library import Look
+from sim.practice.symptoms import WHAT, Report
 
 
 def seen_of(desk: Desk, look: Look) -> tuple[str, ...]:
@@ -36,6 +37,13 @@ def _words(look: Look) -> Iterator[tuple[Spot, str]]:
 
 
 def reports_of(look: Look) -> tuple[str, ...]:
-    """All that units and links report, and the alarms that have come."""
+    """All that units and links report whenever somebody asks, and the alarms that have come."""
+    also = {(report.kind, report.name): report.says for report in look.also}
     alarms = tuple(alarm.text for alarm in look.shown.alarms) or ("no alarm",)
-    return (*(report.text for report in look.shown.reports), *alarms)
+    told = (_report(r, also.get((r.kind, r.name), r.says)) for r in look.shown.reports)
+    return (*told, *alarms)
+
+
+def _report(report: Report, also: str) -> str:
+    said = LOOSE if also != report.says else f"{STEADILY}{report.says}"
+    return f"{report.kind} {report.name}: {WHAT[report.kind]} {said}"

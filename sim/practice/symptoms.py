@@ -202,7 +202,12 @@ WHAT = {
     "reference input": "signal",
     "link": "light",
 }
-SAYS = {kind: (YES, NO, *((WEAK,) if kind == "link" else (UNKNOWN,))) for kind in WHAT}
+SAYS = {
+    **dict.fromkeys(WHAT, (YES, NO, UNKNOWN)),
+    "unit": (YES, NO),
+    "link": (YES, NO, WEAK),
+}
+"""What each kind of report may say."""
 NO_PICTURE = ", picture unknown"
 REST = {
     (kind, says): NO_PICTURE if says in (YES, WEAK) and kind != "reference input" else ""

@@ -5,7 +5,7 @@ In: a frozen `Diagnosis`. Out: blocks, a JSON-able document, or CSV; nothing is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
@@ -48,7 +48,7 @@ def blocks(found: Diagnosis, variant: Variant, scenario: Scenario) -> Blocks:
         Heading("How to read it"),
         READ,
         Heading("Cautions"),
-        Points((*_minded(found.nexts[:MOST_NEXTS]), *CAUTIONS.texts)),
+        Points((*found.cautions, *CAUTIONS.texts)),
         *([Para(FLASHING, warning=True)] if found.flashing else []),
     )
 
@@ -60,7 +60,7 @@ def _lead(found: Diagnosis) -> Iterator[Block]:
         yield Para(
             "No single fault explains all of it; two together do. Pairs were tried among the "
             f"{MOST_PAIRED} single faults that explain most of it and the {MOST_PAIRED} likeliest "
-            "that may have been there unseen: others may explain it as well.",
+            "that may have been there unseen, each once settled: others may explain it as well.",
             warning=True,
         )
     if found.kind == NEAREST:
@@ -128,6 +128,8 @@ def _groups(found: Diagnosis) -> Iterator[Block]:
 
 def _seen(group: Alike) -> str:
     states = [f"{share(part)} of {harmless(place)} {state}" for place, state, part in group.states]
+    if group.blinked:
+        states.append(f"{counted(group.blinked, 'cabinet')} blinked")
     alarms = [harmless(text) for text in group.alarms[:3]]
     more = len(group.alarms) - len(alarms)
     lines = [*(states or ["all lit"]), *alarms, *([f"and {more} more alarms"] if more > 0 else [])]
@@ -155,26 +157,31 @@ def _next(each: Next) -> tuple[str, ...]:
     return (each.kind, harmless(each.name) or "-", *numbers, each.reach)
 
 
-def _minded(nexts: Iterable[Next]) -> Iterable[str]:
-    """What to mind in all that is proposed, each once."""
-    return dict.fromkeys(caution for each in nexts for caution in each.cautions)
-
-
 def document(found: Diagnosis, variant: Variant, scenario: Scenario) -> dict[str, Any]:
     """All of it as plain values."""
-    cautions = [*_minded(found.nexts), *CAUTIONS.texts]
     values = as_values(found)
     for plain, each in zip(values["nexts"], found.nexts, strict=True):
         plain["bits_a_minute"] = each.worth
     return {
         **head(DIAGNOSE, scenario),
-        "cautions": cautions,
+        "cautions": [*found.cautions, *CAUTIONS.texts],
         "variant": as_values(variant),
         "diagnosis": values,
     }
 
 
-HEAD = ("kind", "group", "group_chance", "fault", "chance", "guessed", "cause", "seen", "alarms")
+HEAD = (
+    "kind",
+    "group",
+    "group_chance",
+    "fault",
+    "chance",
+    "guessed",
+    "cause",
+    "seen",
+    "blinked",
+    "alarms",
+)
 
 
 def csv(found: Diagnosis) -> str:
@@ -191,6 +198,7 @@ def csv(found: Diagnosis) -> str:
                 "guessed": suspect.guessed,
                 "cause": suspect.doing,
                 "seen": [f"{place} {state}" for place, state, _ in group.states],
+                "blinked": group.blinked,
                 "alarms": group.alarms,
             }
             for number, group in enumerate(found.groups, 1)
