@@ -49,7 +49,7 @@ def diagnose(
     dark, corrupt, wrong, frozen, unlocked, jumping or lit, "steady" (lit all the time) or
     "blinked" (lit again). "main dark" is some of it, "main all dark" the whole. Of reports and
     alarms write the sentence: "unit NAME: answers no", "link NAME: light weak", "alarm NAME",
-    "no alarm"; and of a test "swap NAME: cured" or "swap NAME: no change".
+    "no alarm"; and of a test "swap NAME: helped" or "swap NAME: no change".
     """
     from sim import commands as do
 

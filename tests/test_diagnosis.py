@@ -32,6 +32,7 @@ from sim.practice.diagnosis import DOUBLE, NEAREST, SINGLE, Diagnosis, diagnose,
 from sim.practice.efforts import BY_FAMILY, EFFORTS, FIBRE, FLASHING, HEIGHT, POWER, SWAPS
 from sim.practice.evidence import evidence
 from sim.practice.library import Library, Look
+from sim.practice.match import helps
 from sim.practice.moments import moment_under
 from sim.practice.nexts import bits, nexts, told_by
 from sim.practice.saying import reports_of, seen_of
@@ -132,7 +133,7 @@ def test_every_fault_of_studio_is_found_again(where: tuple[str, str, str]) -> No
     assert (median(left), max(left)) == LEFT[where[1:]]
 
 
-MOST_LEFT = {"crossed-relays": 195, "mirrored-guarded": 0}
+MOST_LEFT = {"crossed-relays": 195, "mirrored-guarded": 264}
 """The greatest number that it leaves in `river`, all faults fed (the median is 2 to 4)."""
 
 
@@ -140,7 +141,7 @@ MOST_LEFT = {"crossed-relays": 195, "mirrored-guarded": 0}
 def test_faults_of_river_are_found_again(where: tuple[str, str, str]) -> None:
     left = _found_again(where, FEW)
     print(f"{where}: wall alone leaves {median(left):g} faults (median), {max(left)} at most")
-    assert max(left) <= MOST_LEFT.get(where[2], 250)
+    assert max(left) <= MOST_LEFT.get(where[2], 195)
 
 
 def test_a_fault_that_is_not_looked_up_by_its_own_look_is_missed() -> None:
@@ -365,8 +366,25 @@ def test_what_was_tried_narrows_it_down() -> None:
     seen = ["panel/r2c1 all dark", "all else steady"]
     without = _chances(there.diagnosed(seen, ["swap panel/r2c1/receiver: no change"]))
     assert not any("r2c1/receiver" in name for name in without)
-    cured = _chances(there.diagnosed(seen, ["swap panel/r2c1/receiver: cured"]))
-    assert cured and all("r2c1/receiver" in name for name in cured)
+    helped = _chances(there.diagnosed(seen, ["swap panel/r2c1/receiver: helped"]))
+    assert helped and all("r2c1/receiver" in name for name in helped)
+
+
+def test_a_swap_helps_whatever_it_leaves_and_nobody_sees_one_that_was_hidden() -> None:
+    """Head and tail of a chain of `first` cut: either one mended brings the picture back. A cut
+    tail alone is seen by nobody, and so is the new one.
+    """
+    there = ready("first")
+    of = {hazard.key: hazard for hazard in there.hazards}
+    tail, head = "panel/chain-1/tail", "panel/chain-1/head"
+    both = paired(there.library, of[f"{tail} cut, never tested"], of[f"{head} cut"])
+    (alone,) = [cause for cause in there.causes if cause.name == f"{tail} cut"]
+    assert both is not None and "dark" in both.look.shown.spots.values()
+    assert helps(there.library, both, tail) and helps(there.library, both, head)
+    assert not helps(there.library, both, "panel/chain-2/head")
+    assert not helps(there.library, alone, tail)
+    (over,) = [cause for cause in there.causes if cause.name == "panel/relay-main restart"]
+    assert over.look.blinked and not helps(there.library, over, "panel/relay-main")
 
 
 def test_who_stands_before_a_unit_can_say_what_he_reads() -> None:
@@ -407,7 +425,7 @@ def test_a_word_that_is_not_known_is_answered_with_the_nearest(text: str) -> Non
         ("port panel/port-main-9: link no", "nearest: panel/port-main-"),
         ("port panel/port-main-1", "does not say what it says"),
         ("port panel/port-main-1: link perhaps", "allowed: yes, no, unknown, comes and goes"),
-        ("swap panel/unit-a: maybe", "cured, no change"),
+        ("swap panel/unit-a: maybe", "helped, no change"),
         ("all is well", "is no report"),
         ("link nowhere: light no", "there is no link 'nowhere'"),
     ],

@@ -17,7 +17,9 @@ from sim.practice.desk import desk_of
 from sim.practice.moments import Moment, audible, moment_of
 from sim.practice.symptoms import ALARM_AFTER, Symptoms, looked_at, looks, symptoms
 from sim.risk.mending import ALARM
+from sim.study.strikes import strikes
 from sim.timebase import FLICKS
+from tests.labs import full_run, lit_everywhere
 from tests.seen_rigs import Stage, stage
 
 HALF = Fraction(1, 2)
@@ -151,6 +153,29 @@ def test_a_hidden_state_changes_nothing_that_is_shown(why: str) -> None:
     there = stage(name)
     faults = () if fault is None else (fault,)
     assert there.seen(*faults, failing=failing) == there.seen()
+
+
+SIGNAL_STAYS = frozenset({"blanked", "stuck", "corrupt", "stale", "moved"})
+"""Modes after which a valid signal still arrives and no monitoring tells otherwise."""
+
+
+@pytest.mark.parametrize(("name", "modes"), [("first", None), ("studio", SIGNAL_STAYS)])
+def test_no_fault_shows_that_leaves_all_lit_and_is_not_told(
+    name: str, modes: frozenset[str] | None
+) -> None:
+    """Every single fault of `first`, where nothing is monitored, and of `studio` each after which
+    the same signals arrive: where a plain run of the engine has all lit all the time, nothing is
+    shown.
+    """
+    there = stage(name)
+    quiet, hidden = there.seen(), 0
+    for strike in strikes(there.rig):
+        if (modes is None or strike.mode in modes) and lit_everywhere(
+            there.rig, full_run(there.rig, strike.faults)
+        ):
+            hidden += 1
+            assert there.seen(*strike.faults) == quiet, strike.name
+    assert hidden > 20
 
 
 def _all_monitored(there: Stage, moment: Moment) -> Symptoms:

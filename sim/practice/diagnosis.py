@@ -62,7 +62,7 @@ class Diagnosis:
     `well`: with nothing wrong all would look so too; `impossible`: what no single fault makes so;
     `contrary`: two that no single fault makes so together; `nexts`: looks and tests, the best
     first; `struck`: how many single faults were looked at; `guessed`: the part of the chances that
-    rests on placeholders; `flashing`: what may be wrong flickers; `cautions`: what to mind where
+    rests on placeholders; `common`: what is struck in all of them; `flashing`: what may be wrong flickers; `cautions`: what to mind where
     hands are sent to what may be at fault.
     """
 
@@ -79,6 +79,7 @@ class Diagnosis:
     bits: float
     flashing: bool
     cautions: tuple[str, ...]
+    common: tuple[str, ...]
 
 
 def diagnose(
@@ -115,6 +116,7 @@ def diagnose(
         bits=_bits(found),
         flashing=any("jumping" in c.look.shown.spots.values() for c in found),
         cautions=tuple(_cautions(found, library)),
+        common=_common(found),
     )
 
 
@@ -171,6 +173,12 @@ def _cautions(causes: Sequence[Cause], library: Library) -> dict[str, None]:
     families = dict.fromkeys(library.rig.things[thing].family for thing in things)
     found = {caution for family in families for caution in BY_FAMILY[family]}
     return dict.fromkeys(each for each in (POWER, HEIGHT, FIBRE, FLASHING) if each in found)
+
+
+def _common(causes: Sequence[Cause]) -> tuple[str, ...]:
+    """The things struck under every cause."""
+    struck = [cause.things for cause in causes]
+    return tuple(sorted(frozenset.intersection(*struck))) if struck else ()
 
 
 def _nearest(causes: Sequence[Cause], items: Sequence[Item], library: Library) -> list[Cause]:

@@ -27,7 +27,7 @@ WORDS = (*SEEN, LIT, STEADY, BLINKED)
 ELSE = "all else"
 STEADILY, LOOSE = "steadily ", "comes and goes"
 """What may be said of a report: the same whenever somebody asks, or now this and now that."""
-CURED, SAME = "cured", "no change"
+HELPED, SAME = "helped", "no change"
 """What putting a good one in the place of a thing may show."""
 
 
@@ -56,7 +56,7 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """A good one was put in the place of a thing, and that cured it or changed nothing."""
+    """A good one was put in the place of a thing: something got better, or nothing changed."""
 
     text: str
     name: str
@@ -169,7 +169,7 @@ def _heard(text: str, desk: Desk, where: str) -> Heard | Tried:
         found = f"there is no {kind} {name!r}"
         raise refuse(where, found, few or f"this rig has no {kind}", nearest_name(name, known))
     if kind == "swap":
-        return Tried(text, name, _one_of(rest, (CURED, SAME), where))
+        return Tried(text, name, _one_of(rest, (HELPED, SAME), where))
     if kind == "alarm":
         return Heard(text, kind, name, _one_of(rest, ALARMS, where) if rest else "")
     said = rest.removesuffix(", picture unknown").removeprefix(WHAT[kind]).strip()

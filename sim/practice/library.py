@@ -60,9 +60,14 @@ class Look:
     @property
     def sign(self) -> Hashable:
         """Equal for what nobody can tell apart by watching, asking and waiting."""
+        return (self.now, self.blinked)
+
+    @property
+    def now(self) -> Hashable:
+        """The same for who did not watch before."""
         shown = self.shown
         alarms = tuple((alarm.name, alarm.trouble) for alarm in shown.alarms)
-        return (frozenset(shown.spots.items()), shown.reports, alarms, self.blinked, self.also)
+        return (frozenset(shown.spots.items()), shown.reports, alarms, self.also)
 
 
 @dataclass(frozen=True, slots=True)

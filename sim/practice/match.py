@@ -9,7 +9,7 @@ from typing import Protocol
 
 from sim.faults import Fault
 from sim.practice.desk import Spot
-from sim.practice.evidence import BLINKED, CURED, LOOSE, STEADY, Heard, Item, Sight, Tried
+from sim.practice.evidence import BLINKED, HELPED, LOOSE, STEADY, Heard, Item, Sight, Tried
 from sim.practice.library import Library, Look
 from sim.practice.symptoms import LIT
 
@@ -33,8 +33,20 @@ def holds(item: Item, cause: Suspect, library: Library) -> bool:
         every = all if item.whole else any
         return every(_is(item.word, cause.look, spot) for spot in item.spots)
     if isinstance(item, Tried):
-        return (item.says == CURED) == (cause.things == {item.name})
+        return (item.says == HELPED) == helps(library, cause, item.name)
     return _alarmed(item, cause.look) if item.kind == "alarm" else _says(item, cause, library)
+
+
+def helps(library: Library, cause: Suspect, thing: str) -> bool:
+    """Whether something that can be seen or heard changes once a good one is in a thing's place.
+    A circuit is measured instead: then it is whether it has tripped.
+    """
+    if thing not in cause.things:
+        return False
+    if library.rig.things[thing].family == "circuit":
+        return True
+    left = tuple(f for f in cause.faults if f.thing.partition("#")[0] != thing)
+    return library.look(left, cause.failing, cause.look.shown.at).now != cause.look.now
 
 
 def _is(word: str, look: Look, spot: Spot) -> bool:

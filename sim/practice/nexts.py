@@ -15,6 +15,7 @@ from math import log2
 from sim.practice.causes import Cause
 from sim.practice.efforts import BY_FAMILY, EFFORTS, SWAPS
 from sim.practice.library import Library
+from sim.practice.match import helps
 
 LEAST_BITS = 1e-6
 """What is expected to tell less than that tells nothing."""
@@ -110,14 +111,14 @@ def _before(library: Library, cause: Cause, unit: str) -> Hashable:
 
 
 def _swaps(causes: Sequence[Cause], library: Library, reach: Mapping[str, str]) -> Iterator[Next]:
-    """A good one in the place of each likely thing: it cures, or changes nothing."""
+    """A good one in the place of each likely thing: it helps, or changes nothing."""
     weights: dict[str, float] = {}
     for cause in causes:
-        for thing in sorted(cause.things) if len(cause.things) == 1 else ():
+        for thing in sorted(cause.things):
             weights[thing] = weights.get(thing, 0.0) + cause.weight
     for thing in sorted(weights, key=lambda name: -weights[name])[:MOST_SWAPPED]:
         family = library.rig.things[thing].family
-        told = told_by(causes, lambda c, only=frozenset({thing}): c.things == only)  # type: ignore[misc]
+        told = told_by(causes, lambda c, t=thing: helps(library, c, t))  # type: ignore[misc]
         effort = EFFORTS[SWAPS[family]]
         yield Next(
             SWAPS[family], thing, told, effort.minutes, effort.source,

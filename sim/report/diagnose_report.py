@@ -140,8 +140,10 @@ def _nexts(found: Diagnosis) -> Iterator[Block]:
     if not found.groups:
         return
     yield Heading("What to look at next")
+    if found.common:
+        yield Para(f"Struck in all of them: {listed(map(harmless, found.common))}.")
     if not found.nexts:
-        yield Para("Nothing tells these apart any further: what is struck is the same in all.")
+        yield Para("No look or test here tells them apart any further.")
         return
     yield Table(
         ("look or test", "where", "bits", "minutes", "bits a\nminute", "reached"),
