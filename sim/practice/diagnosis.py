@@ -62,8 +62,8 @@ class Diagnosis:
     `well`: with nothing wrong all would look so too; `impossible`: what no single fault makes so;
     `contrary`: two that no single fault makes so together; `nexts`: looks and tests, the best
     first; `struck`: how many single faults were looked at; `guessed`: the part of the chances that
-    rests on placeholders; `common`: what is struck in all of them; `flashing`: what may be wrong flickers; `cautions`: what to mind where
-    hands are sent to what may be at fault.
+    rests on placeholders; `bits`: how open it is; `flashing`: what may be wrong flickers;
+    `cautions`: what to mind where hands are sent; `common`: what is struck in all of them.
     """
 
     said: tuple[str, ...]
