@@ -21,6 +21,7 @@ from fnmatch import fnmatchcase
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.practice.desk import Desk, Spot
 from sim.practice.symptoms import ALARMS, LIT, SAYS, SEEN, WHAT
+from sim.study.fault_names import NAMES
 
 STEADY, BLINKED = "steady", "blinked"
 WORDS = (*SEEN, LIT, STEADY, BLINKED)
@@ -167,7 +168,8 @@ def _heard(text: str, desk: Desk, where: str) -> Heard | Tried:
     if name not in known:
         few = ", ".join(known[:4]) + (f" and {len(known) - 4} more" if len(known) > 4 else "")
         found = f"there is no {kind} {name!r}"
-        raise refuse(where, found, few or f"this rig has no {kind}", nearest_name(name, known))
+        allowed = few or f"this rig has no {kind} to speak of"
+        raise refuse(where, found, allowed, nearest_name(name, known), NAMES)
     if kind == "swap":
         return Tried(text, name, _one_of(rest, (HELPED, SAME), where))
     if kind == "alarm":
