@@ -30,6 +30,7 @@ from sim.cli_options import (
     topology_option,
     usage_problem,
 )
+from sim.cli_practice import diagnose
 from sim.cli_rates import rates
 from sim.cli_risk import risk
 from sim.errors import StaylitError
@@ -242,5 +243,6 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
     return 0
 
 
+commands.add_command(diagnose)
 commands.add_command(rates)
 commands.add_command(risk)

@@ -13,6 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
+from sim.commands_practice import diagnose
 from sim.commands_risk import risk, verify
 from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
 
 __all__ = [
-    "check", "compare_in", "compared", "draw", "explain", "faults", "inject", "pairs", "rates",
-    "risk", "verify",
+    "check", "compare_in", "compared", "diagnose", "draw", "explain", "faults", "inject", "pairs",
+    "rates", "risk", "verify",
 ]  # fmt: skip
 
 MOST_STRIKES = 250

@@ -71,6 +71,9 @@ ORDER = tuple(
     reliability.theory_cuts reliability.theory reliability.theory_histories
     reliability.theory_whole
     risk.verifying
+    practice.__init__ practice.desk practice.moments practice.symptoms practice.library
+    practice.evidence practice.saying practice.match practice.causes practice.efforts practice.nexts
+    practice.diagnosis
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -81,8 +84,9 @@ ORDER = tuple(
     report.rates_report report.risk_words report.risk_sight report.risk_lead
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report
-    asked cli_options output shipped workers spoken commands_risk commands cli_asked cli_rates
-    cli_risk cli __main__
+    report.diagnose_report
+    asked cli_options output shipped workers spoken commands_practice commands_risk commands
+    cli_asked cli_practice cli_rates cli_risk cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -103,7 +107,7 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_rates cli_risk",
+    "click": "cli cli_options cli_practice cli_rates cli_risk",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

@@ -447,6 +447,7 @@ def test_help_is_quick_and_names_every_command() -> None:
     assert named == [
         "check",
         "compare",
+        "diagnose",
         "draw",
         "explain",
         "faults",
