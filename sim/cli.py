@@ -32,6 +32,7 @@ from sim.cli_options import (
 )
 from sim.cli_practice import diagnose
 from sim.cli_rates import rates
+from sim.cli_rehearse import rehearse
 from sim.cli_risk import risk
 from sim.errors import StaylitError
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
@@ -245,4 +246,5 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
 
 commands.add_command(diagnose)
 commands.add_command(rates)
+commands.add_command(rehearse)
 commands.add_command(risk)

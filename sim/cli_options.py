@@ -95,6 +95,9 @@ VALUES = {
     "topology": "the label of a topology under `offer:` or `against:`",
     "precision": "a part of the value between 0 and 1, such as 0.01",
     "output": "the name of a file, such as report.md",
+    "drill": "the path of a drill file (YAML), or the name of one that comes with the program",
+    "record": "the name of a file, such as mine.yaml",
+    "script": "the path of a script file (YAML): acts, a list of texts",
 }
 
 

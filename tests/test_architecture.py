@@ -43,7 +43,7 @@ ORDER = tuple(
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
-    engine.onward
+    engine.onward engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.readings study.effects
     study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
@@ -74,6 +74,9 @@ ORDER = tuple(
     practice.__init__ practice.desk practice.moments practice.symptoms practice.library
     practice.evidence practice.saying practice.match practice.causes practice.efforts practice.nexts
     practice.diagnosis
+    practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
+    practice.commands practice.handwork practice.settings practice.hands
+    practice.drill practice.review practice.files practice.planning
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -85,8 +88,10 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report
     report.diagnose_report
-    asked cli_options output shipped workers spoken commands_practice commands_risk commands
-    cli_asked cli_practice cli_rates cli_risk cli __main__
+    report.rehearse_line report.rehearse_report report.situation
+    asked cli_options output shipped workers spoken commands_practice commands_risk
+    commands_rehearse commands session
+    cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -107,7 +112,7 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_rates cli_risk",
+    "click": "cli cli_options cli_practice cli_rates cli_risk cli_rehearse",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

@@ -454,6 +454,7 @@ def test_help_is_quick_and_names_every_command() -> None:
         "inject",
         "new",
         "rates",
+        "rehearse",
         "risk",
     ]
     assert min(took) < 0.4

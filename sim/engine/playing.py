@@ -63,14 +63,18 @@ class Player:
 
     def plan(self) -> None:
         """Have every event of the script done at its flick."""
-        for number, fault in enumerate(self.faults):
-            if fault.at >= 0:
-                self._at_fault(fault.at, BEGINS, self._begin, number)
-            end = self._end_of(fault)
-            if end is not None and end >= 0 and fault.mode not in ("restart", "flapping"):
-                self._at_fault(end, ENDS, self._end, number)
+        for number in range(len(self.faults)):
+            self._plan_fault(number)
         for action in self.script.actions:
-            self.clock.at(action.at, ACTS, partial(self._act, action))
+            self.act_at(action.at, action)
+
+    def _plan_fault(self, number: int) -> None:
+        fault = self.faults[number]
+        if fault.at >= 0:
+            self._at_fault(fault.at, BEGINS, self._begin, number)
+        end = self._end_of(fault)
+        if end is not None and end >= 0 and fault.mode not in ("restart", "flapping"):
+            self._at_fault(end, ENDS, self._end, number)
 
     def begin_at(self, when: int, number: int) -> None:
         """Have a fault of the script begin at a flick that the script did not know, and end when
@@ -88,6 +92,35 @@ class Player:
         self.last, self.seen = when, {}
         work = self._settle_down if self.faults[number].mode == "flapping" else self._end
         self._at_fault(when, ENDS, work, number)
+
+    def act_at(self, when: int, action: Action) -> None:
+        """Have somebody act at a flick that the script did not know."""
+        self.clock.at(when, ACTS, partial(self._act, action))
+
+    def add_at(self, when: int, fault: Fault) -> int:
+        """Have a fault begin, and end, that the script did not know; its number."""
+        self.faults.append(replace(fault, at=when))
+        self._plan_fault(len(self.faults) - 1)
+        return len(self.faults) - 1
+
+    def holds(self, number: int) -> bool:
+        """Whether a fault of a thing holds now."""
+        fault, now = self.faults[number], self.clock.now
+        if fault.mode == "flapping":
+            begun = fault.at < now and number not in self.over
+            return begun and (fault.until is None or fault.until > now)
+        thing = self.wiring.thing_number.get(fault.thing)
+        return thing is not None and number in self.clock.condition(thing).faults
+
+    def stop(self, number: int) -> None:
+        """End a fault now; when the script would end it no longer counts."""
+        fault = self.faults[number]
+        if fault.mode == "flapping":
+            self.clock.tell(fault.thing, "repaired", fault.mode)
+            self._settle_down(number)
+        else:
+            self._end(number)
+        self.over.add(number)
 
     def go_on(self) -> None:
         """Go on after the rig has repeated itself."""
@@ -133,6 +166,8 @@ class Player:
         self.clock.ask_thing(thing, self.clock.now)
 
     def _end(self, number: int) -> None:
+        if number in self.over:
+            return
         fault = self.faults[number]
         self.clock.tell(fault.thing, "repaired", fault.mode)
         if fault.mode == "moved":

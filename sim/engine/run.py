@@ -175,7 +175,7 @@ class Run:
         """Note what happened to what."""
         self.notes.append(Note(self.now, name, what, detail))
 
-    def _named(self, value: Value) -> Signal:
+    def named(self, value: Value) -> Signal:
         quality, picture = value
         live = isinstance(picture, int)
         return quality, self.wiring.nodes[picture].name if live else picture
@@ -186,7 +186,7 @@ class Run:
         return Trace(
             until=self.until,
             shown={
-                cabinets[n]: [(at, self._named(v)) for at, v in line]
+                cabinets[n]: [(at, self.named(v)) for at, v in line]
                 for n, line in self.shown.items()
             },
             pictures={self.wiring.nodes[n].name: line for n, line in self.pictures.items()},

@@ -7,7 +7,8 @@ spreads.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -20,6 +21,7 @@ from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile, profile
 from sim.study.laboratory import Laboratory
 from sim.study.ripple import Ripples, Spreading
+from sim.study.settled import Cast
 from sim.study.shown import shown_of
 from sim.study.strikes import Strike
 
@@ -48,7 +50,7 @@ def told_once(
     plot = plot_of(hazards, strikes, part)
     faults = plot.script.faults
     struck = (*(fault.thing for fault in faults), *sorted(plot.script.failing))
-    with laboratory.aside(struck) as cast:
+    with _aside(laboratory, struck) as cast:
         cone = assemble(laboratory.wiring, cast.part)
         onward = Onward(laboratory.bases["typical"], plot.script, cone)
         for at, begins, ends in plot.events:
@@ -58,6 +60,23 @@ def told_once(
         made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
         ever = ripples.ever(cast, found, {fault.mode for fault in faults})
     return cut(made, onward.stages), Spreading(ever, ever)
+
+
+@contextmanager
+def _aside(laboratory: Laboratory, struck: tuple[str, ...]) -> Iterator[Cast]:
+    """The cast of these things together, of which nothing is remembered afterwards, nor of any
+    number given out meanwhile: ask for no other cast until then.
+    """
+    tables: tuple[dict[Hashable, int], ...] = (laboratory.kinds.numbers, laboratory.numbers)
+    sizes = [len(table) for table in tables]
+    try:
+        yield laboratory.cast(struck)
+    finally:
+        laboratory.casts.pop(struck, None)
+        laboratory.spreads.pop(struck, None)
+        for table, size in zip(tables, sizes, strict=True):
+            while len(table) > size:
+                table.popitem()
 
 
 def plot_of(hazards: Sequence[Hazard], strikes: Sequence[Strike], part: Sequence[Struck]) -> Plot:

@@ -79,7 +79,11 @@ Areas = list[tuple[Line, int]]
 
 def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
     """Run a script from time 0 to the end of the show, with all timings at one corner."""
-    trace = run(rig, script, corner(rig, which), rig.length)
+    return told(rig, run(rig, script, corner(rig, which), rig.length), which)
+
+
+def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:
+    """A run from time 0 to the end of the show, told in full."""
     shown = {name: _shown(Canvas(rig, group), trace) for name, group in rig.groups.items()}
     everything = [(line, patch.area) for of in shown.values() for patch, line in of]
     worst_at = _worst_instant(everything)
@@ -96,6 +100,20 @@ def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
         pending=tuple(trace.pending),
         flashes=flashes(_added(everything), sum(area for _, area in everything)),
     )
+
+
+def unlit(rig: Rig, trace: Trace) -> dict[str, int]:
+    """For each group the pixels that are not lit, times the flicks for which they are not."""
+    return {
+        name: sum(p.area * _unlit(line, rig.length) for p, line in _shown(Canvas(rig, of), trace))
+        for name, of in rig.groups.items()
+    }
+
+
+def _unlit(line: Line, length: int) -> int:
+    ends = [*(at for at, _ in line[1:]), length]
+    spans = ((q, a, min(b, length)) for (a, q), b in zip(line, ends, strict=True))
+    return sum(max(b - a, 0) for q, a, b in spans if state_of(q) < len(STATES))
 
 
 def _shown(canvas: Canvas, trace: Trace) -> Shown:

@@ -7,8 +7,7 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Hashable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Container, Hashable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -186,22 +185,6 @@ class Laboratory:
             part = reach(self.wiring, self.kinds, struck)
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
-
-    @contextmanager
-    def aside(self, struck: tuple[str, ...]) -> Iterator[Cast]:
-        """The cast of these things together, of which nothing is remembered afterwards, nor of any
-        number given out meanwhile: ask for no other cast until then.
-        """
-        tables: tuple[dict[Hashable, int], ...] = (self.kinds.numbers, self.numbers)
-        sizes = [len(table) for table in tables]
-        try:
-            yield self.cast(struck)
-        finally:
-            self.casts.pop(struck, None)
-            self.spreads.pop(struck, None)
-            for table, size in zip(tables, sizes, strict=True):
-                while len(table) > size:
-                    table.popitem()
 
     def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""

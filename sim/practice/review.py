@@ -1,0 +1,114 @@
+"""After a drill: what each act brought, how long everything took, against doing nothing.
+
+In: a `DrillPlan` and the acts that were done. Out: a frozen `Review`. Times are flicks; what is not
+lit is measured in wall-seconds: seconds for which the whole picture of all groups would have been
+not lit, exact. What an act brought is the difference between the drill without it and what came
+after it, and the drill with it and nothing after it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from sim.engine.signal import Trace
+from sim.practice.acts import Act
+from sim.practice.course import DrillPlan
+from sim.practice.drill import Done, Result, Situation, rehearsed
+from sim.rig.topology import Rig
+from sim.study.injection import Injection, told, unlit
+from sim.timebase import FLICKS
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """An act, and the wall-seconds that it saved (negative: that it cost)."""
+
+    done: Done
+    saved: Fraction
+
+    def right(self, goal: str) -> bool:
+        """Whether it saved something, or ended a fault: for a whole picture without costing any."""
+        paid = self.saved >= 0 or goal == "redundancy"
+        return self.saved > 0 or (bool(self.done.ended) and paid)
+
+
+@dataclass(frozen=True)
+class Review:
+    """`noticed`, `right`, `picture`, `redundancy`: flicks from the first fault to the first act
+    after it, to the end of the first right one, to the last change into a whole picture, to full
+    redundancy; None: it did not come (`picture` 0: nothing ever showed).
+    """
+
+    plan: DrillPlan
+    situations: tuple[Situation, ...]
+    result: Result
+    acted: Injection
+    nothing: Injection
+    lost: Fraction
+    lost_by_nothing: Fraction
+    effects: tuple[Effect, ...]
+    noticed: int | None
+    right: int | None
+    picture: int | None
+    redundancy: int | None
+
+    @property
+    def reached(self) -> bool:
+        """Whether the goal was reached."""
+        return (self.picture if self.plan.goal == "picture" else self.redundancy) is not None
+
+
+def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
+    """Run a drill with these acts, with each of its beginnings, and with none."""
+    situations, result = rehearsed(plan, acts)
+    count = len(result.done)
+    runs = [rehearsed(plan, acts[:n])[1].trace for n in range(count)] + [result.trace]
+    losses = [loss(plan.rig, trace) for trace in runs]
+    effects = tuple(Effect(done, losses[n] - losses[n + 1]) for n, done in enumerate(result.done))
+    acted = told(plan.rig, result.trace)
+    return Review(
+        plan=plan,
+        situations=situations,
+        result=result,
+        acted=acted,
+        nothing=told(plan.rig, runs[0]),
+        lost=losses[-1],
+        lost_by_nothing=losses[0],
+        effects=effects,
+        noticed=_noticed(plan, result.done),
+        right=_right(plan, effects),
+        picture=_picture(plan, acted),
+        redundancy=_redundancy(plan, result),
+    )
+
+
+def loss(rig: Rig, trace: Trace) -> Fraction:
+    """Wall-seconds that are not lit in a run."""
+    area = sum(cell.area for group in rig.groups.values() for cell in group.cells)
+    return Fraction(sum(unlit(rig, trace).values()), area * FLICKS)
+
+
+def _noticed(plan: DrillPlan, done: Sequence[Done]) -> int | None:
+    """To the first act after the first fault that is no waiting."""
+    begins = (d.begin for d in done if d.act.do != "wait" and d.begin >= plan.struck)
+    first = next(begins, None)
+    return None if first is None else first - plan.struck
+
+
+def _right(plan: DrillPlan, effects: Sequence[Effect]) -> int | None:
+    ends = (each.done.end for each in effects if each.right(plan.goal))
+    first = next(ends, None)
+    return None if first is None else first - plan.struck
+
+
+def _picture(plan: DrillPlan, acted: Injection) -> int | None:
+    if any(toll.at_end for toll in acted.tolls):
+        return None
+    return max(acted.changed_at - plan.struck, 0)
+
+
+def _redundancy(plan: DrillPlan, result: Result) -> int | None:
+    at, whole = result.whole[-1]
+    return max(at - plan.struck, 0) if whole else None
