@@ -31,7 +31,7 @@ from sim.study.laboratory import Laboratory
 from sim.study.ripple import Ripple, Ripples, Spreading
 from sim.study.shown import shown
 
-MOST_KEPT, MOST_TALES = 3000, 50_000
+MOST_KEPT, MOST_TALES = 300, 50_000
 """Casts, and tales of several events, that are remembered at a time."""
 MANY = 3
 """So many events of a part of a show, and its story is not remembered."""
@@ -142,7 +142,7 @@ class Telling:
         faults, failing = self._script(times)
         once = any(gap is not None for _, gap in story)
         seen = shown(self.laboratory, faults, failing, once)
-        if len(self.laboratory.casts) > 2 * len(self.hazards) + MOST_KEPT:
+        if len(self.laboratory.casts) > len(self.hazards) + MOST_KEPT:
             self.laboratory.forget({strike.struck for strike in self.strikes})
         added = profile(seen, self.asked, self.laboratory.group.audience, at)
         return Tale(added, at, at + (added.settled if added.repeat is None else added.repeat[0]))
