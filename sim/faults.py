@@ -87,6 +87,8 @@ SWITCHED_ON = (
     "source", "reference", "distributor", "processor", "relay", "receiver", "supply",
 )  # fmt: skip
 """Families that are powered up before a show."""
+OF_ITSELF = ("restart", "drops")
+"""Modes that end of themselves."""
 NEVER_BEFORE = frozenset({"restart", "drops", "moved"})
 """Modes that cannot be so already when the show starts: they happen, or somebody does them."""
 
@@ -137,6 +139,11 @@ class Fault:
     loss: int = 0
     frames: int = 0
     choice: int | str | None = None
+
+    @property
+    def ends(self) -> bool:
+        """Whether it ends, of itself or at a time that it says."""
+        return self.mode in OF_ITSELF or self.until is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,6 @@ import pytest
 
 from sim.engine.run import run
 from sim.engine.settling import Base
-from sim.engine.signal import cell_lines
 from sim.faults import Script
 from sim.rig.topology import Rig, corner
 from sim.risk.events import Struck, apart, moved
@@ -27,7 +26,7 @@ from sim.risk.setting import setting
 from sim.risk.shows import struck
 from sim.risk.stretches import added, parts_of
 from sim.scenario.loader import load
-from tests.test_scenes import as_steps
+from tests.test_scenes import areas_of, as_steps
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 UNLIKE = ("flapping", "drops")
@@ -60,7 +59,7 @@ def together(field: Field, show: Sequence[Struck]) -> Steps:
 
 def whole(rig: Rig, field: Field, base: Base, show: Sequence[Struck]) -> Steps:
     """The same by one run of the whole rig; everything is taken to move."""
-    scenes, group = field.scenes, field.scenes.laboratory.group
+    scenes = field.scenes
     order = apart(show)
     faults = [
         moved(fault, one.begin, one.end)
@@ -69,18 +68,7 @@ def whole(rig: Rig, field: Field, base: Base, show: Sequence[Struck]) -> Steps:
     ]
     failing = frozenset(name for one in order for name in scenes.hazards[one.hazard].failing)
     trace = run(base, Script(tuple(faults), (), failing), base.values, rig.length)
-    lines = cell_lines(rig, trace)
-    edges = sorted({0, *(at for line in lines.values() for at, _ in line)})
-    found: Steps = []
-    for at in edges:
-        dark = defect = 0
-        for number, cell in enumerate(group.cells):
-            quality = [q for when, q in lines[group.name, number] if when <= at][-1]
-            dark += cell.area if quality <= 1 else 0
-            defect += cell.area if quality <= 4 else 0
-        if not found or found[-1][1] != (dark, defect):
-            found.append((at, (dark, defect)))
-    return [(at, areas) for at, areas in found if at < field.gauge.length]
+    return [(at, areas) for at, areas in areas_of(rig, scenes, trace) if at < field.gauge.length]
 
 
 RIGS = [

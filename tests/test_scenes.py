@@ -17,7 +17,7 @@ import pytest
 
 from sim.engine.playing import Player
 from sim.engine.run import run
-from sim.engine.signal import cell_lines
+from sim.engine.signal import Trace, cell_lines
 from sim.faults import Fault, Script
 from sim.rig.terms import ClauseTerms, Contract, Step, Terms
 from sim.rig.topology import Rig, corner
@@ -99,6 +99,11 @@ def faults_of(of: Scenes, show: Sequence[Struck]) -> list[Fault]:
 def plain(rig: Rig, of: Scenes, show: Sequence[Struck]) -> list[tuple[int, tuple[int, ...]]]:
     """Areas over time by one run of the whole rig: dark, and a defect anywhere."""
     trace = run(rig, Script(tuple(faults_of(of, show))), corner(rig, "typical"), rig.length)
+    return areas_of(rig, of, trace)
+
+
+def areas_of(rig: Rig, of: Scenes, trace: Trace) -> list[tuple[int, tuple[int, ...]]]:
+    """Areas over time of a run of the whole rig: dark, and a defect anywhere."""
     group = of.laboratory.group
     lines = cell_lines(rig, trace)
     edges = sorted({0, *(at for line in lines.values() for at, _ in line)})

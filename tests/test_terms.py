@@ -18,7 +18,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sim.errors import InputError
-from sim.faults import MODES
+from sim.faults import MODES, OF_ITSELF
 from sim.reliability.money import parse_money
 from sim.reliability.riskmatrix import STANDARD, with_edges
 from sim.rig import terms as held
@@ -26,7 +26,6 @@ from sim.rig.terms import PLACEHOLDER, ClauseTerms, Law, Repair, Step, Terms, To
 from sim.scenario import risk_entries
 from sim.scenario.entries import Entry
 from sim.scenario.loader import load, scenario_from
-from sim.scenario.mending import PASSING
 from sim.scenario.plan import plan_of
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.timebase import FLICKS
@@ -174,7 +173,7 @@ def test_every_lasting_mode_is_mended_in_one_way_but_of_circuits_and_control_lin
     for family, modes in MODES.items():
         for mode in modes:
             ways = [r for r in repairs if r.family == family and mode in r.modes]
-            nobody = family in ("circuit", "control-link") or mode in PASSING
+            nobody = family in ("circuit", "control-link") or mode in OF_ITSELF
             assert len(ways) == (0 if nobody else 1), (family, mode)
 
 

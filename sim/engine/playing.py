@@ -81,17 +81,13 @@ class Player:
         somebody says so (lost source frames: of themselves).
         """
         self.last, self.seen = when, {}
-        fault = self.faults[number] = replace(self.faults[number], at=when, until=None)
-        self._at_fault(when, BEGINS, self._begin, number)
-        end = self._end_of(fault)
-        if end is not None:
-            self._at_fault(end, ENDS, self._end, number)
+        self.faults[number] = replace(self.faults[number], at=when, until=None)
+        self._plan_fault(number)
 
     def end_at(self, when: int, number: int) -> None:
         """Have a fault of the script that still holds end at a flick."""
         self.last, self.seen = when, {}
-        work = self._settle_down if self.faults[number].mode == "flapping" else self._end
-        self._at_fault(when, ENDS, work, number)
+        self._at_fault(when, ENDS, self.stop, number)
 
     def act_at(self, when: int, action: Action) -> None:
         """Have somebody act at a flick that the script did not know."""
@@ -117,7 +113,7 @@ class Player:
         fault = self.faults[number]
         if fault.mode == "flapping":
             self.clock.tell(fault.thing, "repaired", fault.mode)
-            self._settle_down(number)
+            self._flap_back(number, self.wiring.thing_number[fault.thing])
         else:
             self._end(number)
         self.over.add(number)
@@ -129,13 +125,6 @@ class Player:
         self.held, self.held_until = [], FOREVER
         for number, begin in paused:
             self._flap(number, self.faults[number], begin)
-
-    def _settle_down(self, number: int) -> None:
-        """The end of a flapping."""
-        thing = self.wiring.thing_number[self.faults[number].thing]
-        self.over.add(number)
-        self.clock.condition(thing).off.discard(number)
-        self.clock.ask_thing(thing, self.clock.now)
 
     def _at_fault(self, when: int, rank: int, work: Callable[[int], None], number: int) -> None:
         self.clock.at(when, rank, lambda: work(number))

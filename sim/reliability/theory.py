@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from sim.reliability.theory_blows import Blow, Single, Struck, measured, struck
+from sim.reliability.theory_blows import Blow, Single, Struck, all_struck, measured, struck
 from sim.reliability.theory_cells import Screen
 from sim.reliability.theory_cuts import CellCuts, PlaceCuts, cell_cuts, place_cuts
 from sim.reliability.theory_pairs import Cabinets
@@ -80,15 +80,9 @@ def theory(
     Raises KeyError for names that the rig does not have, ValueError for another order or for blows
     of one name.
     """
-    known = tuple(blows)
     if order not in (1, 2):
         raise ValueError(f"order {order!r}: 1 or 2")
-    if len({blow.name for blow in known}) < len(known):
-        raise ValueError("blows: each needs a name of its own")
-    on = Calculus(rig, values, 2 * rig.length)
-    screen = Screen(on, group)
-    hits = tuple(struck(on, screen, blow) for blow in known)
-    return _theory(on, screen, hits, order)
+    return _theory(*all_struck(rig, group, blows, values), order)
 
 
 def _theory(on: Calculus, screen: Screen, hits: Sequence[Struck], order: int) -> Theory:

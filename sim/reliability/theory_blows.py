@@ -6,7 +6,7 @@ pixel-flicks.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -15,6 +15,7 @@ from sim.reliability.theory_cells import Screen, expected_dark, whole_dark
 from sim.reliability.theory_rig import Calculus
 from sim.reliability.theory_steps import Steps, tidy
 from sim.reliability.theory_wiring import Found
+from sim.rig.topology import Rig
 
 NOT_EARLY = ("flapping", "drops", "restart", "moved")
 
@@ -68,6 +69,20 @@ def struck(on: Calculus, screen: Screen, blow: Blow) -> Struck:
     """One blow alone, at time 0 of the show or before it."""
     found = on.under(blow.at(0), blow.failing)
     return Struck(blow, found, screen.dark(found), settles(on, found))
+
+
+def all_struck(
+    rig: Rig, group: str, blows: Iterable[Blow], values: Mapping[str, int]
+) -> tuple[Calculus, Screen, tuple[Struck, ...]]:
+    """Each blow alone. Raises KeyError for names that the rig does not have, ValueError for blows
+    of one name.
+    """
+    known = tuple(blows)
+    if len({blow.name for blow in known}) < len(known):
+        raise ValueError("blows: each needs a name of its own")
+    on = Calculus(rig, values, 2 * rig.length)
+    screen = Screen(on, group)
+    return on, screen, tuple(struck(on, screen, blow) for blow in known)
 
 
 def settles(on: Calculus, found: Found) -> int:

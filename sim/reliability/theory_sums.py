@@ -99,6 +99,17 @@ class Order(NamedTuple):
     bound: float
 
 
+def worth_of(on: Calculus) -> Callable[[int, int], tuple[float, float]]:
+    """What a line of steps is worth in a pair, signed and in size, worked out once for each."""
+
+    @cache
+    def worth(line: int, early: int) -> tuple[float, float]:
+        signed, size = weight(on.steps[line], on.rig.length, early)
+        return float(signed), float(size)
+
+    return worth
+
+
 def second_order(on: Calculus, screen: Screen, cabinets: Cabinets) -> Order:
     """All pairs of kinds, cabinet by cabinet.
 
@@ -106,13 +117,7 @@ def second_order(on: Calculus, screen: Screen, cabinets: Cabinets) -> Order:
     anything else has struck too, twice; a second fault while the first has not settled; what lost
     frames may hide, at up to `CHANGES` changes that another fault brings.
     """
-    length = on.rig.length
-
-    @cache
-    def worth(line: int, early: int) -> tuple[float, float]:
-        signed, size = weight(on.steps[line], length, early)
-        return float(signed), float(size)
-
+    length, worth = on.rig.length, worth_of(on)
     dark = bound = 0.0
     for cabinet, kinds in cabinets.kinds.items():
         pixels = pixels_of(screen, cabinet)

@@ -9,15 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from math import exp, expm1
 
-from sim.reliability.theory_blows import Blow, Struck, measured, struck
+from sim.reliability.theory_blows import Blow, Struck, all_struck, measured
 from sim.reliability.theory_cells import Screen
 from sim.reliability.theory_histories import Care, Rest, rest_of
-from sim.reliability.theory_pairs import Cabinets, weight
+from sim.reliability.theory_pairs import Cabinets
 from sim.reliability.theory_rig import Calculus
-from sim.reliability.theory_sums import CHANGES, overlap_of, pairs_of, pixels_of, soon
+from sim.reliability.theory_sums import CHANGES, overlap_of, pairs_of, pixels_of, soon, worth_of
 from sim.rig.topology import Rig
 
 CARE = Care()
@@ -71,13 +70,7 @@ def whole(
 
     Raises KeyError for names that the rig does not have, ValueError for blows of one name.
     """
-    known = tuple(blows)
-    if len({blow.name for blow in known}) < len(known):
-        raise ValueError("blows: each needs a name of its own")
-    on = Calculus(rig, values, 2 * rig.length)
-    screen = Screen(on, group)
-    hits = tuple(struck(on, screen, blow) for blow in known)
-    return _whole(on, screen, hits, care)
+    return _whole(*all_struck(rig, group, blows, values), care)
 
 
 def _whole(on: Calculus, screen: Screen, hits: Sequence[Struck], care: Care) -> Whole:
@@ -105,13 +98,7 @@ NEGLIGIBLE = 1e-7
 
 def _two(on: Calculus, screen: Screen, cabinets: Cabinets) -> tuple[float, float]:
     """What pairs add where exactly two blows strike a cabinet, and what is left out at most."""
-    length = on.rig.length
-
-    @cache
-    def worth(line: int, early: int) -> tuple[float, float]:
-        signed, size = weight(on.steps[line], length, early)
-        return float(signed), float(size)
-
+    length, worth = on.rig.length, worth_of(on)
     pairs = bound = 0.0
     for cabinet, kinds in cabinets.kinds.items():
         pixels = pixels_of(screen, cabinet)

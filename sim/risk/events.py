@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from sim.faults import Fault
+from sim.faults import OF_ITSELF, Fault
 from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile
 from sim.study.strikes import Strike
@@ -65,9 +65,9 @@ def moved(fault: Fault, at: int, until: int | None) -> Fault:
     """A fault at another flick; what ends of itself keeps its length, and what happens or comes and
     goes begins with the show at the earliest.
     """
-    if fault.mode in ("flapping", "moved", "restart", "drops"):
+    if fault.mode in ("flapping", "moved", *OF_ITSELF):
         at = max(at, 0)
-    return replace(fault, at=at, until=None if fault.mode in ("restart", "drops") else until)
+    return replace(fault, at=at, until=None if fault.mode in OF_ITSELF else until)
 
 
 def times(event: Struck) -> tuple[int, ...]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
 from typing import Any
 
+from sim.faults import OF_ITSELF
 from sim.rig.figures import TRADE
 from sim.rig.terms import PLACEHOLDER, Crew, Law, Repair
 from sim.rig.topology import Rig, Thing, selectors
@@ -30,7 +31,6 @@ UNKNOWN_REACH = "after the show"
 """Of a place that nobody named: the unfavourable way."""
 UNSEEN = Mended(why=NOT_NOTICED)
 """What becomes of a fault that nobody notices."""
-OF_ITSELF = frozenset({"restart", "drops"})
 
 
 def _between(least: int, most: int) -> Law:

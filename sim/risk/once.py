@@ -14,7 +14,7 @@ from itertools import groupby
 
 from sim.engine.onward import Onward, Stage
 from sim.engine.symmetry import assemble
-from sim.faults import Fault, Script
+from sim.faults import OF_ITSELF, Fault, Script
 from sim.risk.channels import Asked
 from sim.risk.events import LONG, Piece, Struck, moved, ordered
 from sim.risk.hazards import Hazard
@@ -100,7 +100,7 @@ def plot_of(hazards: Sequence[Hazard], strikes: Sequence[Strike], part: Sequence
             if begins:
                 begins_ += [number[id(f)] for f in faults if f.at >= 0]
             else:
-                ends_ += [number[id(f)] for f in faults if f.mode not in ("restart", "drops")]
+                ends_ += [number[id(f)] for f in faults if f.mode not in OF_ITSELF]
         events.append((at, begins_, ends_))
     failing = frozenset(name for each in part for name in hazards[each.hazard].failing)
     return Plot(Script((*early, *later), (), failing), tuple(events))

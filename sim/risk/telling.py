@@ -132,7 +132,7 @@ class Telling:
         cast = self.laboratory.cast(things)
         found = self.laboratory.settle(cast, faults, "typical", failing)
         modes = {fault.mode for fault in faults}
-        over = all(_is_over(fault) for fault in faults) and not (failing or found.pending)
+        over = all(fault.ends for fault in faults) and not (failing or found.pending)
         ever = self.ripples.ever(cast, found, modes)
         return Spreading(ever, self.ripples.standing(cast, found, modes, over))
 
@@ -173,7 +173,3 @@ class Telling:
             begin = -1 if self.hazards[hazard].early else at
             faults += [moved(fault, begin, until) for fault in self.strikes[hazard].faults]
         return faults, list(failing)
-
-
-def _is_over(fault: Fault) -> bool:
-    return fault.until is not None or fault.mode in ("restart", "drops")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from sim.faults import MODES, SOFT
+from sim.faults import MODES, OF_ITSELF, SOFT
 from sim.rig.figures import RANGES, TRADE, Fact, timing, trade
 from sim.rig.terms import PLACEHOLDER, Law, Repair
 from sim.scenario.risk_entries import CrewEntry
@@ -38,8 +38,6 @@ SWAPS: Mapping[str, Fact] = {
 """What takes a spare; what has no figure of its own takes as long as a scaling unit."""
 RESTARTED = ("source", "processor", "relay")
 """Whose soft faults a restart ends."""
-PASSING = ("restart", "drops")
-"""What ends of itself."""
 CALLED: Mapping[str, str] = {
     "copper": "copper cable", "fibre": "fibre (on a spare strand)", "supply": "cabinet supply",
     "receiver": "receiving card", "processor": "scaling unit", "power-jumper": "power jumper",
@@ -54,7 +52,7 @@ def mendings(family: str) -> tuple[Mending, ...]:
         return (Mending("restart", MODES[family], RESET),)
     if family not in SWAPS:
         return ()
-    lasting = tuple(mode for mode in MODES[family] if mode not in PASSING)
+    lasting = tuple(mode for mode in MODES[family] if mode not in OF_ITSELF)
     if family not in RESTARTED:
         return (Mending("swap", lasting, SWAPS[family]),)
     soft = tuple(mode for mode in lasting if mode in SOFT or mode == "moved")

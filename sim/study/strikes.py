@@ -65,7 +65,7 @@ class Strike:
     @property
     def ends(self) -> bool:
         """Whether it ends of itself before the rig has settled."""
-        return all(f.mode in ("restart", "drops") or f.until is not None for f in self.faults)
+        return all(f.ends for f in self.faults)
 
     @property
     def struck(self) -> tuple[str, ...]:
