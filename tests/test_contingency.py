@@ -12,7 +12,7 @@ import pytest
 
 from sim.engine.run import run
 from sim.faults import Fault, Script
-from sim.rig.plan import Kit
+from sim.rig.kit import Chooser, Kit
 from sim.rig.topology import corner
 from sim.study.contingency import Laboratory, pair, pairs, singles
 from sim.study.latent import latents
@@ -26,6 +26,7 @@ from tests.labs import (
     lines_of,
     long,
     plan_for,
+    rig_of,
     strike_on,
     timed,
 )
@@ -143,6 +144,25 @@ def test_a_flapping_rig_repeats_itself_as_a_long_plain_run_does(
             lost += lab.group.cells[number].area
     assert effect.lost() == lost
     assert effect.lasts == bool(lost)
+
+
+@pytest.mark.parametrize(("restore", "dies"), [("revertive", True), ("non-revertive", False)])
+def test_what_a_selector_no_longer_asks_about_keeps_no_flapping_rig_from_repeating(
+    restore: str, dies: bool
+) -> None:
+    """Its main input is back since second 3; from then on it is off, or never goes back."""
+    relay = timed("relay", wait_to_restore=60 * FLICKS)["relay"]
+    slow = replace(relay, picks=Chooser(restore))
+    plan = long("crossed-relays", 40, kits={**KITS, "relay": slow})
+    faults = [
+        Fault("main/trunk-main-a-1", "cut", 0, 3 * FLICKS),
+        Fault("main/chain-1/jumper-2", "flapping", 0, period=FLICKS, off=FLICKS // 2),
+    ]
+    if dies:
+        faults.append(Fault("main/relay-main", "dead", 4 * FLICKS))
+    rig = rig_of(plan)
+    trace = run(rig, Script(tuple(faults)), corner(rig, "typical"), 40 * FLICKS, repeats=True)
+    assert trace.repeat is not None
 
 
 def _shown(line: tuple[tuple[int, int], ...], start: int, end: int) -> list[tuple[int, int]]:

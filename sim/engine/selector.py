@@ -61,12 +61,20 @@ class State:
         )  # fmt: skip
 
     def mark(self, now: int) -> Hashable:
-        """All that its future depends on, with times counted from `now`."""
-        since = tuple(s if s is None else s - now for s in self.since[: self.on])
+        """All that its future depends on, with times counted from `now`. Only what restores asks
+        since when an input has been acceptable; by the time any other does, it starts afresh.
+        """
+        preferred = self.since[: max(self.on, self.to)] if self.restores else []
+        since = tuple(s if s is None else s - now for s in preferred)
         waits = None if self.wait_end is None or self.expired else self.wait_end - now
         end = self.end - now if self.to >= 0 else 0
         flags = (self.alive, self.expired, self.failed, self.by_hand_switch and self.to >= 0)
         return (self.mode, self.on, self.to, end, waits, self.pending, since, flags)
+
+    @property
+    def restores(self) -> bool:
+        """Whether it goes back by itself to what it prefers."""
+        return self.alive and self.mode == "revertive" and not self.failed
 
     @property
     def automatic(self) -> bool:
