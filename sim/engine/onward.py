@@ -55,9 +55,11 @@ class Onward:
         self.stages.append(Stage(at, when))
 
     def ended(self, when: int) -> Trace:
-        """The end of the show, and what was recorded."""
+        """The end of the show, and what was recorded; nothing happens after it."""
         self._advance(when)
-        return self.run.trace()
+        trace = self.run.trace()
+        self.run.let_go()
+        return trace
 
     def _advance(self, when: int) -> None:
         """Work through all that is due before a flick of the show."""

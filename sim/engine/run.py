@@ -111,6 +111,13 @@ class Run:
         self.work(self.until)
         return self.trace()
 
+    def let_go(self) -> None:
+        """Nothing more will be asked of it: it holds nothing that holds it, so that all of it goes
+        at once and nobody has to sweep.
+        """
+        vars(self.env).clear()
+        vars(self).clear()
+
     def work(self, until: int) -> None:
         """Work through all that is due before a flick, or until a flapping rig repeats itself."""
         while (when := self.env.peek()) < until and self.player.repeat is None:
@@ -232,4 +239,7 @@ def run(
     rig (of the same base); the trace then holds only its cabinets.
     """
     base = rig if isinstance(rig, Base) else Base(rig, values)
-    return Run(base, script, until, repeats, within).run()
+    made = Run(base, script, until, repeats, within)
+    trace = made.run()
+    made.let_go()
+    return trace
