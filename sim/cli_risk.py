@@ -29,7 +29,7 @@ PLAIN = "Sample plainly as well (--shows: with a fault), to hold both ways again
 def _part(value: float | None) -> float | None:
     """No number at all is refused like one out of range."""
     if value is not None and isnan(value):
-        raise click.BadParameter("nan is not in the range 0<x<1.")
+        raise click.BadParameter("nan is no number.")
     return value
 
 
@@ -52,9 +52,23 @@ def _part(value: float | None) -> float | None:
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
 @click.option("--verify", is_flag=True, help="Hold the simulation against theory.")
 @click.option("--plain", is_flag=True, help=PLAIN)
+@click.option(
+    "--cut-sets",
+    "order",
+    type=click.IntRange(1, 2),
+    help="Minimal cut sets of so many faults at most, by theory alone.",
+)
+@click.option(
+    "--mended-after", type=click.FloatRange(0, 1e6, min_open=True), default=4.0, metavar="HOURS",
+    show_default=True, callback=lambda ctx, param, value: _part(value),
+    help="With --cut-sets: mean time to mend, in the long run.",
+)  # fmt: skip
 @report_format
 @output_options
-def risk(scenario: str, verify: bool, output: str, width: int | None, **chosen: Any) -> int:
+def risk(
+    scenario: str, verify: bool, order: int | None, mended_after: float, output: str,
+    width: int | None, **chosen: Any,
+) -> int:  # fmt: skip
     """Tell how likely a bad night is, what it costs, what helps.
 
     Exit status 1 if the topology offered does not meet a stated limit, or if, with --verify,
@@ -66,6 +80,16 @@ def risk(scenario: str, verify: bool, output: str, width: int | None, **chosen: 
     how = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "jobs", "plain")}
     asked = asked_of(scenario, output, width, chosen)
     wanted = RiskAsked(asked.topology, **{**how, "jobs": how["jobs"] or 0})
+    if order is not None:
+        _by_theory_alone(verify or wanted.plain)
+        with progress("theory of", "") as told:
+            return hand_over(do.cut_sets(asked, wanted, order, mended_after, told), output, asked)
     with progress("simulating shows", "") as told:
         made = do.verify(asked, wanted, told) if verify else do.risk(asked, wanted, told)
     return hand_over(made, output, asked)
+
+
+def _by_theory_alone(more: bool) -> None:
+    """Raises UsageError where shows are asked for as well."""
+    if more:
+        raise click.UsageError("--cut-sets is theory alone: leave out --verify and --plain.")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
 from sim.commands_practice import diagnose
-from sim.commands_risk import risk, verify
+from sim.commands_risk import cut_sets, risk, verify
 from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
 
 __all__ = [
-    "check", "compare_in", "compared", "diagnose", "draw", "explain", "faults", "inject", "pairs",
-    "rates", "risk", "verify",
+    "check", "compare_in", "compared", "cut_sets", "diagnose", "draw", "explain", "faults",
+    "inject", "pairs", "rates", "risk", "verify",
 ]  # fmt: skip
 
 MOST_STRIKES = 250

@@ -50,16 +50,42 @@ def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> 
 
     scenario = load(asked.path)
     found = [verify_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
-    for one in (one for one in found if not one.rows):
-        found_none = "none of its topologies can be built, so that nothing was verified"
-        todo = f"`staylit check` says why; or name another group: {', '.join(scenario.groups)}"
-        raise refuse(one.group, found_none, "a topology that can be built", todo=todo)
+    for one in found:
+        _something(scenario, one.group, one.rows)
     status = int(not all(one.passed for one in found))
     if asked.format == "json":
         return Made(as_json(verify_document(found)), status)
     if asked.format == "csv":
         return Made(verify_csv(found), status)
     return Made(written(verify_blocks(found), asked), status)
+
+
+def cut_sets(
+    asked: Asked, wanted: RiskAsked, order: int, mended: float, told: Told = lambda label: None
+) -> Made:
+    """Minimal cut sets of up to `order` faults, of each group meant; `mended`: hours."""
+    from sim.report.cuts_report import cuts_blocks, cuts_csv, cuts_document
+    from sim.report.jsondoc import as_json
+    from sim.risk.cutting import cuts_of
+
+    scenario = load(asked.path)
+    groups = _risked(scenario, asked)
+    found = [cuts_of(scenario, each, wanted, order, mended, told) for each in groups]
+    for one in found:
+        _something(scenario, one.group, one.topologies)
+    if asked.format == "json":
+        return Made(as_json(cuts_document(found)))
+    if asked.format == "csv":
+        return Made(cuts_csv(found))
+    return Made(written(cuts_blocks(found), asked))
+
+
+def _something(scenario: Scenario, group: str, made: Sequence[object]) -> None:
+    """Raises InputError if nothing was worked out of a group."""
+    if not made:
+        none = "none of its topologies can be built, so that nothing was worked out"
+        todo = f"`staylit check` says why; or name another group: {', '.join(scenario.groups)}"
+        raise refuse(group, none, "a topology that can be built", todo=todo)
 
 
 def _risked(scenario: Scenario, asked: Asked) -> Sequence[str]:

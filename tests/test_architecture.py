@@ -70,7 +70,7 @@ ORDER = tuple(
     reliability.theory_cones reliability.theory_pairs reliability.theory_sums
     reliability.theory_cuts reliability.theory reliability.theory_histories
     reliability.theory_whole
-    risk.verifying
+    risk.verifying risk.cuts risk.cutting
     practice.__init__ practice.desk practice.moments practice.symptoms practice.library
     practice.evidence practice.saying practice.match practice.causes practice.efforts practice.nexts
     practice.diagnosis
@@ -86,7 +86,7 @@ ORDER = tuple(
     report.drawing report.check_report report.compare_details report.compare_report
     report.rates_report report.risk_words report.risk_sight report.risk_lead
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
-    report.risk_register report.risk_report report.risk_data report.verify_report
+    report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
     report.rehearse_line report.rehearse_report report.situation
     asked cli_options output shipped workers spoken commands_practice commands_risk

@@ -143,7 +143,7 @@ def test_a_risk_of_what_cannot_be_built_is_a_row_and_verifies_nothing(
     assert "cannot be built" in capsys.readouterr().out
     assert cli.run(["risk", str(path), "--verify"]) == 2
     said = capsys.readouterr()
-    assert not said.out and "nothing was verified" in said.err
+    assert not said.out and "nothing was worked out" in said.err
 
 
 def test_without_a_command_the_help_is_printed_whole_and_nothing_was_judged(

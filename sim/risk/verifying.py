@@ -28,7 +28,7 @@ from sim.risk.values import SECONDS
 from sim.scenario.scenario import Scenario
 from sim.timebase import FLICKS
 
-BUDGET, PRECISION = 300_000, 0.009
+BUDGET, PRECISION = 600_000, 0.009
 """Shows at most, and the standard error at which no more are drawn, as a part of the value."""
 TELLING = 0.1
 """A bound wider than this part of a figure tells too little to compare it."""
@@ -58,7 +58,7 @@ def verify_of(
     assumed: tuple[str, ...] = ()
     for number, stage in enumerate(of.stages):
         told(f"theory of {stage.variant.label}")
-        found = whole(stage.rig, group, _blows(stage), corner(stage.rig, "typical"))
+        found = whole(stage.rig, group, blows(stage), corner(stage.rig, "typical"))
         rows += _checks(stage, made, number, found)
         assumed = found.assumes
     done = _verification(scenario, group, wanted, tuple(rows), assumed, made.shows)
@@ -66,7 +66,8 @@ def verify_of(
     return replace(done, short=tuple(dict.fromkeys(short)), precision=precision, budget=budget)
 
 
-def _blows(stage: Stage) -> Iterator[Blow]:
+def blows(stage: Stage) -> Iterator[Blow]:
+    """The hazards of a topology as theory has them."""
     for hazard in stage.hazards:
         faults = strike_at(hazard, 0)
         yield Blow(hazard.key, faults, hazard.mass, hazard.early)
