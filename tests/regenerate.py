@@ -57,6 +57,10 @@ def _risk(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=1000, jobs=1)).text
 
 
+def _cut_sets(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.cut_sets(asked(name, scenario), RiskAsked(), 2, 4.0).text
+
+
 SAMPLES: dict[str, Callable[[], str]] = {
     **{
         name: _comparison(name, scenario)
@@ -75,6 +79,7 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "check-first.md": _check("check-first.md", "first"),
     "risk-first.txt": _risk("risk-first.txt", "first"),
     "risk-first.md": _risk("risk-first.md", "first"),
+    "cut-sets-first.txt": _cut_sets("cut-sets-first.txt", "first"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""
