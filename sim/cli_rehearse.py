@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -30,11 +30,12 @@ BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 @click.option("--drill", required=True, metavar="FILE", help="The drill, or one of the program's.")
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
+@click.option("--best", is_flag=True, help="Look for the best course too (up to a minute).")
 @format_option(*FORMATS)
 @output_options
 def rehearse(
     scenario: str, drill: str, script: str, record: str, output: str, width: int | None,
-    **chosen: str,
+    **chosen: Any,
 ) -> int:  # fmt: skip
     """Rehearse a drill: a rig with faults that you do not know.
 
@@ -45,6 +46,7 @@ def rehearse(
     from sim.output import may_be_written
     from sim.shipped import find_drill
 
+    best: bool = chosen.pop("best")
     asked, path = asked_of(scenario, output, width, chosen, FORMATS), find_drill(drill)
     inputs = [path, *([Path(script)] if script else [])]
     may_be_written(output, inputs, called="what it is made from")
@@ -52,11 +54,11 @@ def rehearse(
     if script:
         if record:
             raise click.UsageError("--record belongs to a drill without --script.")
-        return hand_over(do.rehearse(asked, path, Path(script)), output, asked)
-    return _by_hand(do.ready(asked, path), asked, record, output)
+        return hand_over(do.rehearse(asked, path, Path(script), best), output, asked)
+    return _by_hand(do.ready(asked, path), asked, record, best, output)
 
 
-def _by_hand(begun: Ready, asked: Asked, record: str, output: str) -> int:
+def _by_hand(begun: Ready, asked: Asked, record: str, best: bool, output: str) -> int:
     """Ask for acts until the drill or what is said ends; then write record and report."""
     from sim.commands_rehearse import told
     from sim.leaving import INTERRUPTED
@@ -74,7 +76,7 @@ def _by_hand(begun: Ready, asked: Asked, record: str, output: str) -> int:
     finally:
         if record:
             put(script_text(texts, begun.plan.title), record)
-    status = hand_over(told(begun, found.acts, asked), output, asked)
+    status = hand_over(told(begun, found.acts, asked, best), output, asked)
     return INTERRUPTED if found.interrupted else status
 
 

@@ -23,12 +23,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Ready:
-    """A drill that can begin: the scenario, its topologies, what names mean."""
+    """A drill that can begin: the scenario, its topologies, what names mean; the trainer's own
+    `script` if one lies beside the drill.
+    """
 
     scenario: Scenario
     variants: tuple[Variant, ...]
     plan: DrillPlan
     tongue: Tongue
+    script: Path | None = None
 
 
 def ready(asked: Asked, drill: Path) -> Ready:
@@ -47,28 +50,38 @@ def ready(asked: Asked, drill: Path) -> Ready:
         tuple({**scenario.offered, main.group: main}.values()),
         plan_of_drill(file, scenario, rig_of(scenario, main)[0], rig, names),
         tongue_of(scenario, rig, names),
+        beside if (beside := drill.with_suffix(".script.yaml")).is_file() else None,
     )
 
 
-def rehearse(asked: Asked, drill: Path, script: Path) -> Made:
-    """A drill driven by a script of acts, and what came of it."""
+def rehearse(asked: Asked, drill: Path, script: Path, best: bool = False) -> Made:
+    """A drill driven by a script of acts, and what came of it; `best`: against the best course."""
     from sim.practice.acts import parse_acts
     from sim.practice.files import read_script
 
     begun = ready(asked, drill)
-    return told(begun, parse_acts(read_script(script), begun.tongue), asked)
+    return told(begun, parse_acts(read_script(script), begun.tongue), asked, best)
 
 
-def told(begun: Ready, acts: Sequence[Act], asked: Asked) -> Made:
-    """What came of a drill with these acts."""
+def told(begun: Ready, acts: Sequence[Act], asked: Asked, best: bool = False) -> Made:
+    """What came of a drill with these acts; `best`: against the best course that is found."""
+    from sim.practice.best import best as search
     from sim.practice.review import review
     from sim.report.jsondoc import as_json
     from sim.report.rehearse_report import Rehearsed, rehearse_blocks, rehearse_document
 
-    found = Rehearsed(begun.scenario, begun.variants, review(begun.plan, acts))
+    top = search(begun.plan, (acts, *_by_the_trainer(begun))) if best else None
+    found = Rehearsed(begun.scenario, begun.variants, review(begun.plan, acts), top)
     if asked.format == "json":
         return Made(as_json(rehearse_document(found)))
     return Made(written(rehearse_blocks(found), asked))
+
+
+def _by_the_trainer(begun: Ready) -> list[tuple[Act, ...]]:
+    from sim.practice.acts import parse_acts
+    from sim.practice.files import read_script
+
+    return [parse_acts(read_script(begun.script), begun.tongue)] if begun.script else []
 
 
 def _variant(scenario: Scenario, file: DrillFile, asked: Asked) -> Variant:

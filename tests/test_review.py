@@ -12,7 +12,8 @@ import pytest
 
 from sim.faults import Fault
 from sim.practice.acts import Act
-from sim.practice.review import Review, loss, review
+from sim.practice.outcome import loss
+from sim.practice.review import Review, review
 from sim.rig.topology import Rig
 from sim.study.ledger import Line
 from sim.timebase import FLICKS

@@ -92,6 +92,11 @@ class Live:
         state = self.run.conditions.get(self.run.wiring.thing_number[thing])
         return state is None or state.up
 
+    def comes_up(self) -> tuple[int, ...]:
+        """The flicks at which things that are starting will be up, if nothing else happens."""
+        values, states = self.run.board.values, self.run.conditions.values()
+        return tuple(s.started + values[s.thing.start] for s in states if s.started is not None)
+
     def faults(self, thing: str) -> tuple[Fault, ...]:
         """The faults that a thing has now."""
         player = self.run.player

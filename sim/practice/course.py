@@ -13,7 +13,7 @@ from sim.engine.live import Live
 from sim.engine.settling import Base
 from sim.faults import Fault, Script
 from sim.practice.acts import Act
-from sim.practice.desk import desk_of
+from sim.practice.desk import Desk, desk_of
 from sim.rig.terms import Crew
 from sim.rig.topology import Rig, Thing, selectors
 from sim.scenario.scenario import Stretch
@@ -63,13 +63,28 @@ class DrillPlan:
         return min((fault.at for fault in self.script.faults if fault.at >= 0), default=0)
 
 
+@dataclass(frozen=True)
+class Ground:
+    """What all courses of a drill have in common: the settled rig and its desk."""
+
+    base: Base
+    desk: Desk
+
+
+def ground_of(plan: DrillPlan) -> Ground:
+    """The ground of a drill."""
+    return Ground(Base(plan.rig, plan.values), desk_of(plan.rig, plan.moving))
+
+
 class Course:
     """The one thing of a drill that changes."""
 
-    def __init__(self, plan: DrillPlan) -> None:
+    def __init__(self, plan: DrillPlan, ground: Ground | None = None) -> None:
+        """`ground`: of the same plan, where it is known."""
+        ground = ground or ground_of(plan)
         self.plan = plan
-        self.live = Live(Base(plan.rig, plan.values), plan.script, plan.until)
-        self.desk = desk_of(plan.rig, plan.moving)
+        self.live = Live(ground.base, plan.script, plan.until)
+        self.desk = ground.desk
         self.now = plan.begin
         self.place = plan.place
         self.spares = dict(plan.crew.spares) if plan.crew else {}

@@ -79,7 +79,7 @@ def drill(plan: DrillPlan) -> Drill:
         act = yield situation
         if act is None:
             break
-        done.append(_do(course, act))
+        done.append(do_act(course, act))
         told, before = course.now, told
         situation = _situation(course, done[-1], before)
     if situation.over:
@@ -112,7 +112,7 @@ def _situation(course: Course, last: Done | None, since: int) -> Situation:
     )
 
 
-def _do(course: Course, act: Act) -> Done:
+def do_act(course: Course, act: Act) -> Done:
     """Let an act take its time, and have its effect at its end."""
     first, last = HANDS[act.do]
     begin, cost = course.now, _cost(course, act)
@@ -123,17 +123,17 @@ def _do(course: Course, act: Act) -> Done:
     late = end >= course.plan.until
     course.now = course.plan.until if late else end
     course.live.go(course.now - 1)
-    held = _held(course)
+    before = held(course)
     if well:
         well, said = (False, TOO_LATE) if late and act.do != "wait" else last(course, act, end)
     course.live.go(course.now if not late else course.now - 1)
-    ended = tuple(n for n in held if n not in _held(course))
+    ended = tuple(n for n in before if n not in held(course))
     thing = course.thing_of(act)
     cautions = cautions_of(act, thing) if well else ()
     return Done(act, begin, course.now, well, said, cost, cautions, ended)
 
 
-def _held(course: Course) -> tuple[int, ...]:
+def held(course: Course) -> tuple[int, ...]:
     """The faults of the plan that hold now."""
     player = course.live.run.player
     faults = course.plan.script.faults

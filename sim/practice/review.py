@@ -12,13 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sim.engine.signal import Trace
 from sim.practice.acts import Act
 from sim.practice.course import DrillPlan
 from sim.practice.drill import Done, Result, Situation, rehearsed
-from sim.rig.topology import Rig
-from sim.study.injection import Injection, told, unlit
-from sim.timebase import FLICKS
+from sim.practice.outcome import loss, redundancy_at, whole_picture_at
+from sim.study.injection import Injection, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +77,9 @@ def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
         effects=effects,
         noticed=_noticed(plan, result.done),
         right=_right(plan, effects),
-        picture=_picture(plan, acted),
-        redundancy=_redundancy(plan, result),
+        picture=whole_picture_at(plan, result.trace),
+        redundancy=redundancy_at(plan, result.whole),
     )
-
-
-def loss(rig: Rig, trace: Trace) -> Fraction:
-    """Wall-seconds that are not lit in a run."""
-    area = sum(cell.area for group in rig.groups.values() for cell in group.cells)
-    return Fraction(sum(unlit(rig, trace).values()), area * FLICKS)
 
 
 def _noticed(plan: DrillPlan, done: Sequence[Done]) -> int | None:
@@ -101,14 +93,3 @@ def _right(plan: DrillPlan, effects: Sequence[Effect]) -> int | None:
     ends = (each.done.end for each in effects if each.right(plan.goal))
     first = next(ends, None)
     return None if first is None else first - plan.struck
-
-
-def _picture(plan: DrillPlan, acted: Injection) -> int | None:
-    if any(toll.at_end for toll in acted.tolls):
-        return None
-    return max(acted.changed_at - plan.struck, 0)
-
-
-def _redundancy(plan: DrillPlan, result: Result) -> int | None:
-    at, whole = result.whole[-1]
-    return max(at - plan.struck, 0) if whole else None

@@ -12,6 +12,8 @@ from fractions import Fraction
 from typing import Any
 
 from sim.limits.findings import grouped
+from sim.practice.acts import Act
+from sim.practice.best import Best
 from sim.practice.review import Effect, Review
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
@@ -33,6 +35,7 @@ class Rehearsed:
     scenario: Scenario
     variants: tuple[Variant, ...]
     review: Review
+    best: Best | None = None
 
 
 def rehearse_blocks(told: Rehearsed) -> Blocks:
@@ -51,11 +54,35 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         *_acts(told),
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
+        *_best(told),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,
     ]
     return tuple(found)
+
+
+def _best(told: Rehearsed) -> Iterator[Block]:
+    """The best course that was found, if one was looked for."""
+    if told.best is None:
+        return
+    course = told.best.course
+    reached = "not reached"
+    if not course.missed:
+        reached = f"reached after {show_time(course.reached, told.scenario.rate)}"
+    yield Heading("The best course found")
+    yield Para(
+        f"The goal {reached}, not lit for {seconds(float(course.lost))} s of the whole picture, "
+        f"against {seconds(float(told.review.lost))} s in this drill. It knows the causes at once, "
+        f"and is the best of {grouped(told.best.played)} courses tried; a better one may exist."
+    )
+    yield Points(tuple(_best_act(act, told) for act in course.acts) or ("do nothing",))
+
+
+def _best_act(act: Act, told: Rehearsed) -> str:
+    if act.do == "wait" and act.until:
+        return f"wait until {moment(act.time, told.scenario)}"
+    return act_words(act, told.review.plan.rig)
 
 
 def _lead(told: Rehearsed) -> str:
@@ -212,6 +239,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "lost": str(review.lost),
         "lost_by_doing_nothing": str(review.lost_by_nothing),
         "acts": [_act(each, told) for each in review.effects],
+        "best": _best_document(told),
         "time_line": [
             {"at": at, "kind": kind, "what": text}
             for at, _, kind, text in time_line(review, told.scenario.rate)
@@ -241,4 +269,16 @@ def _act(each: Effect, told: Rehearsed) -> dict[str, Any]:
         "ended_faults": list(done.ended),
         "cost_source": done.cost.source,
         "cautions": list(done.cautions),
+    }
+
+
+def _best_document(told: Rehearsed) -> dict[str, Any] | None:
+    if told.best is None:
+        return None
+    course = told.best.course
+    return {
+        "acts": [_best_act(act, told) for act in course.acts],
+        "lost": str(course.lost),
+        "reached": None if course.missed else course.reached,
+        "tried": told.best.played,
     }

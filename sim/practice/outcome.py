@@ -1,0 +1,37 @@
+"""What a drill came to: what was lost, when the picture and the redundancy were back.
+
+In: a `DrillPlan`, the `Trace` of a drill. Out: wall-seconds that were not lit (exact: seconds for
+which the whole picture of all groups would have been not lit), flicks from the first fault; None
+where it did not come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from sim.engine.signal import Trace
+from sim.practice.course import DrillPlan
+from sim.rig.topology import Rig
+from sim.study.injection import told, unlit
+from sim.timebase import FLICKS
+
+
+def loss(rig: Rig, trace: Trace) -> Fraction:
+    """Wall-seconds that are not lit in a run."""
+    area = sum(cell.area for group in rig.groups.values() for cell in group.cells)
+    return Fraction(sum(unlit(rig, trace).values()), area * FLICKS)
+
+
+def whole_picture_at(plan: DrillPlan, trace: Trace) -> int | None:
+    """From the first fault to the last change into a whole picture; 0 if nothing ever showed."""
+    acted = told(plan.rig, trace)
+    if any(toll.at_end for toll in acted.tolls):
+        return None
+    return max(acted.changed_at - plan.struck, 0)
+
+
+def redundancy_at(plan: DrillPlan, whole: Sequence[tuple[int, bool]]) -> int | None:
+    """From the first fault to full redundancy that lasts."""
+    at, stands = whole[-1]
+    return max(at - plan.struck, 0) if stands else None
