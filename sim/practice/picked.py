@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from sim.practice.proof_cover import Cover, cover
+from sim.practice.proof_cover import cover
 from sim.practice.protections import Protection
 from sim.practice.pulls import Bench, Pull, pulls
 
@@ -18,12 +18,14 @@ OTHERS = ("all-least", "all-most")
 
 @dataclass(frozen=True, slots=True)
 class Picked:
-    """`apart`: protections of which no pull makes two act, so that `bound` pulls are needed at
-    least; `searched`: no smaller choice of pulls was left untried; `out`: protections that no
-    single pull makes act for certain.
+    """`perhaps`: protections that no single pull makes act for certain, and some at typical timings
+    (a unit that changes its reference over at once need not hold over); `apart`: protections of
+    which no pull makes two act, so that as many pulls are needed; `bound`: pulls needed at least;
+    `searched`: no smaller choice was left untried; `out`: what no single pull makes act.
     """
 
     tests: tuple[tuple[Pull, frozenset[Protection]], ...]
+    perhaps: frozenset[Protection]
     apart: tuple[Protection, ...]
     bound: int
     searched: bool
@@ -38,38 +40,34 @@ def picked(bench: Bench, wanted: Callable[[Protection], bool] = lambda each: Tru
     """
     every = pulls(bench.rig)
     meant = frozenset(filter(wanted, bench.protections))
-    acts = [bench.acts(pull) & meant for pull in every]
-    sure: set[int] = set()
+    typical = [bench.acts(pull) & meant for pull in every]
+    acts, sure, perhaps = list(typical), set[int](), frozenset[Protection]()
+    whole = _all(typical)
     while True:
         made = cover(acts, [pull.rank for pull in every])
         fresh = [number for number in made.chosen if number not in sure]
         if not fresh:
-            return _picked(bench, meant, every, acts, made)
+            break
         for number in fresh:
-            acts[number] = _certain(bench, every[number], acts[number])
-            sure.add(number)
-
-
-def _certain(
-    bench: Bench, pull: Pull, acts: frozenset[Protection]
-) -> frozenset[Protection]:
-    for which in OTHERS:
-        acts &= bench.acts(pull, which)
-    return acts
-
-
-def _picked(
-    bench: Bench,
-    meant: frozenset[Protection],
-    every: tuple[Pull, ...],
-    acts: list[frozenset[Protection]],
-    made: Cover,
-) -> Picked:
-    done: Iterable[Protection] = frozenset[Protection]().union(*acts)
+            acts[number] = _certain(bench, every[number], acts[number]) | acts[number] & perhaps
+        sure.update(fresh)
+        perhaps |= whole - _all(acts)
+        acts = [of | did & perhaps for of, did in zip(acts, typical, strict=True)]
     return Picked(
         tests=tuple((every[number], acts[number]) for number in made.chosen),
+        perhaps=perhaps,
         apart=tuple(p for p in bench.protections if p in made.apart),
         bound=made.bound,
         searched=made.searched,
-        out=tuple(p for p in bench.protections if p in meant and p not in done),
+        out=tuple(p for p in bench.protections if p in meant - whole),
     )
+
+
+def _all(acts: Iterable[frozenset[Protection]]) -> frozenset[Protection]:
+    return frozenset[Protection]().union(*acts)
+
+
+def _certain(bench: Bench, pull: Pull, acts: frozenset[Protection]) -> frozenset[Protection]:
+    for which in OTHERS:
+        acts &= bench.acts(pull, which)
+    return acts
