@@ -34,11 +34,11 @@ ORDER = tuple(
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
-    scenario.rate_files scenario.schema scenario.shape scenario.written scenario.assumed
+    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written scenario.assumed
     scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
     scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
-    scenario.matches scenario.loader scenario.risk_assumed
+    scenario.matches scenario.included scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
@@ -77,6 +77,8 @@ ORDER = tuple(
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.drill practice.review practice.files practice.planning
+    practice.proof_cover practice.protections practice.pulls practice.picked practice.filming
+    practice.testsheet practice.narrowing
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
