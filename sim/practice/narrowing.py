@@ -33,7 +33,8 @@ Box = Mapping[str, Timing]
 @dataclass(frozen=True, slots=True)
 class Count:
     """`frames` of a camera with `rate` frames a second, of something that happens at most `times`
-    times; `cost` gives how long it lasts, by the timings `keys`.
+    times; `cost` gives how long it lasts, by the timings `keys`; `test`: which test it was counted
+    in.
     """
 
     label: str
@@ -42,6 +43,7 @@ class Count:
     times: int
     cost: Cost
     keys: tuple[str, ...]
+    test: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +94,15 @@ def narrow(box: Box, counts: Sequence[Count], frame: int) -> Narrowed:
         if clash is None:
             return Narrowed(made, by, tuple(clashes), unused)
         count, found = clash
-        out = [count] if len(found.labels) == 1 else _kin(box, count, left)
-        labels = tuple(each.label for each in out)
-        clashes.append(replace(found, labels=labels))
-        left = [each for each in left if each.label not in labels]
+        out = _same_test(count, left) if len(found.labels) == 1 else _kin(box, count, left)
+        alone = len(found.labels) == 1
+        clashes.append(found if alone else replace(found, labels=tuple(o.label for o in out)))
+        left = [each for each in left if each not in out]
+
+
+def _same_test(count: Count, counts: Iterable[Count]) -> list[Count]:
+    """The counts of one test: where one is wrong, no other is trusted."""
+    return [each for each in counts if each is count or (each.test and each.test == count.test)]
 
 
 def _kin(box: Box, count: Count, counts: Iterable[Count]) -> list[Count]:
