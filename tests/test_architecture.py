@@ -78,7 +78,8 @@ ORDER = tuple(
     practice.commands practice.handwork practice.settings practice.hands
     practice.drill practice.review practice.files practice.planning
     practice.proof_cover practice.protections practice.pulls practice.picked practice.filming
-    practice.testsheet practice.narrowing
+    practice.testsheet practice.narrowing practice.filled practice.meter practice.proving
+    practice.proof_text
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -90,10 +91,11 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.rehearse_line report.rehearse_report report.situation
-    asked cli_options output shipped workers spoken commands_practice commands_risk
+    report.rehearse_line report.rehearse_report report.situation report.sheet_report
+    report.proof_report
+    asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
     commands_rehearse commands session
-    cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__
+    cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -114,7 +116,7 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_rates cli_risk cli_rehearse",
+    "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

@@ -19,7 +19,9 @@ def total(values: Values) -> int:
     return max(0, values["detect"] + values["switch"] - values["keeps"])
 
 
-def box(detect: tuple[int, int], switch: tuple[int, int], keeps: tuple[int, int]) -> dict[str, Timing]:
+def box(
+    detect: tuple[int, int], switch: tuple[int, int], keeps: tuple[int, int]
+) -> dict[str, Timing]:
     def timing(ends: tuple[int, int], shelters: bool = False) -> Timing:
         return Timing(ends[0] * MS, sum(ends) * MS // 2, ends[1] * MS, "guess", "", shelters)
 

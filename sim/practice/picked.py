@@ -25,7 +25,7 @@ class Picked:
     """
 
     tests: tuple[tuple[Pull, frozenset[Protection]], ...]
-    perhaps: frozenset[Protection]
+    perhaps: tuple[Protection, ...]
     apart: tuple[Protection, ...]
     bound: int
     searched: bool
@@ -55,7 +55,7 @@ def picked(bench: Bench, wanted: Callable[[Protection], bool] = lambda each: Tru
         acts = [of | did & perhaps for of, did in zip(acts, typical, strict=True)]
     return Picked(
         tests=tuple((every[number], acts[number]) for number in made.chosen),
-        perhaps=perhaps,
+        perhaps=tuple(p for p in bench.protections if p in perhaps),
         apart=tuple(p for p in bench.protections if p in made.apart),
         bound=made.bound,
         searched=made.searched,

@@ -7,7 +7,7 @@ meanwhile. Times are flicks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sim.practice.filled import Filled
@@ -56,15 +56,21 @@ class Proof:
     left: tuple[Protection, ...]
 
 
-def proof(rig: Rig, rows: Iterable[Filled]) -> Proof:
-    """What the rows show."""
+def proof(
+    rig: Rig,
+    rows: Iterable[Filled],
+    wanted: Callable[[Protection], bool] = lambda each: True,
+) -> Proof:
+    """What the rows show. `wanted`: the protections that the sheet is about."""
     bench, walls = Bench(rig), Walls(rig)
     trials = tuple(_trial(bench, walls, row) for row in rows)
     worked = [trial for trial in trials if trial.row.worked]
     counts, useless = _counts(bench, walls, worked)
     made = narrow(rig.timings, counts, rig.frame)
     tried = frozenset(each for trial in worked for each in trial.step.acts)
-    raced = [(label, "it does not rise with every timing: protections race") for label in made.unused]
+    raced = [
+        (label, "it does not rise with every timing: protections race") for label in made.unused
+    ]
     return Proof(
         trials=trials,
         failed=tuple(trial for trial in trials if not trial.row.worked),
@@ -72,7 +78,7 @@ def proof(rig: Rig, rows: Iterable[Filled]) -> Proof:
         clashes=made.clashes,
         unused=(*useless, *raced),
         tried=tuple(p for p in bench.protections if p in tried),
-        left=tuple(p for p in bench.protections if p not in tried),
+        left=tuple(p for p in bench.protections if p not in tried and wanted(p)),
     )
 
 
@@ -114,9 +120,7 @@ def _counts(
     return found, useless
 
 
-def _count(
-    bench: Bench, walls: Walls, trial: Trial, phase: str, frames: int, label: str
-) -> Count:
+def _count(bench: Bench, walls: Walls, trial: Trial, phase: str, frames: int, label: str) -> Count:
     meter = Meter(bench, walls, trial.step, phase)
     pull, hold = trial.step.pull, trial.step.hold
     traces = {w: bench.play(pull, corner(bench.rig, w), hold) for w in CORNERS}

@@ -96,7 +96,9 @@ def _by_hand(rig: Rig) -> Iterator[Pull]:
             for number in range(1, len(node.inputs)):
                 found.setdefault((node.thing, number), []).append(selector.name)
     for (thing, number), names in found.items():
-        yield Pull(f"{CHOOSE} input {number + 1} of", thing, choices=tuple((n, number) for n in names))
+        yield Pull(
+            f"{CHOOSE} input {number + 1} of", thing, choices=tuple((n, number) for n in names)
+        )
 
 
 @dataclass
@@ -114,8 +116,7 @@ class Bench:
         self.protections = protections(self.rig)
 
     def values(self, pull: Pull, given: Mapping[str, int]) -> dict[str, int]:
-        """Timings with which a pull is played: hold-ups without end, but for one that is cut off.
-        """
+        """Timings with which a pull is played: hold-ups without end, but for one that is cut off."""
         held = {thing.hold_up for thing in self.rig.things.values() if thing.hold_up}
         endless = {key: FOREVER for key in held if self.rig.timings[key].most}
         return {**given, **endless, **({pull.flat: 0} if pull.flat else {})}

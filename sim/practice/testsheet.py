@@ -140,9 +140,7 @@ def _races(bench: Bench, traces: Mapping[str, Trace]) -> tuple[tuple[str, str], 
 # ---- what carried the show while something was pulled
 
 
-def _relied(
-    bench: Bench, live: Live, pull: Pull, acts: frozenset[Protection]
-) -> Iterator[str]:
+def _relied(bench: Bench, live: Live, pull: Pull, acts: frozenset[Protection]) -> Iterator[str]:
     """The things behind every protection that acted, and the unit that changed over."""
     found: dict[str, None] = {}
     for each in bench.protections:

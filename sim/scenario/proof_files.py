@@ -50,9 +50,7 @@ class Proved:
         return Proved({**self.timings, **other.timings}, (*other.tested, *self.tested))
 
 
-def proved_of(
-    tree: Any, where: Callable[[Path], str], file: ScenarioFile, rate: Rate
-) -> Proved:
+def proved_of(tree: Any, where: Callable[[Path], str], file: ScenarioFile, rate: Rate) -> Proved:
     """What a file holds. Raises InputError with every problem found."""
     try:
         made = ProofFile.model_validate(tree, context=Reading(rate))
