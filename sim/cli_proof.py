@@ -51,6 +51,7 @@ def proof(
     what contradicts the model; --output is then a file for the scenario (proof_files).
     """
     from sim import commands as do
+    from sim.output import may_be_written, put, put_new
 
     if not sheet:
         _only_with_read(begins, force)
@@ -58,32 +59,22 @@ def proof(
         with progress("choosing pulls", ""):
             made = do.proof(asked)
         return hand_over(made, output, asked)
-    return _read(scenario, Path(sheet), begins, force, output, width, chosen)
+    asked = asked_of(scenario, "", width, chosen)
+    filled = Path(sheet)
+    may_be_written(output, [asked.path])
+    may_be_written(output, [filled], called="the filled sheet itself")
+    with progress("reading the sheet", ""):
+        made, text = do.proof_read(asked, filled, begins)
+    if output:
+        put_new(text, output, force)
+        name = output if re.fullmatch(r"[\w./-]+", output) else json.dumps(output)
+        said = f"wrote {name}; next: name it in the scenario, as proof_files: [{name}]"
+        click.echo(said, err=True)
+    put(made.text)
+    return made.status
 
 
 def _only_with_read(begins: str, force: bool) -> None:
     for name, said in (("--begins", begins), ("--force", force)):
         if said:
             raise refuse(name, "without --read", "beside --read SHEET", todo="leave it out")
-
-
-def _read(
-    scenario: str, sheet: Path, begins: str, force: bool, output: str, width: int | None,
-    chosen: dict[str, Any],
-) -> int:  # fmt: skip
-    from sim import commands as do
-    from sim.output import may_be_written, put, put_new
-
-    asked = asked_of(scenario, "", width, chosen)
-    may_be_written(output, [asked.path])
-    may_be_written(output, [sheet], called="the filled sheet itself")
-    with progress("reading the sheet", ""):
-        made, text = do.proof_read(asked, sheet, begins)
-    if output:
-        put_new(text, output, force)
-        name = output if re.fullmatch(r"[\w./-]+", output) else json.dumps(output)
-        click.echo(
-            f"wrote {name}; next: name it in the scenario, as proof_files: [{name}]", err=True
-        )
-    put(made.text)
-    return made.status

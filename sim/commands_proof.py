@@ -1,4 +1,4 @@
-"""What `staylit proof` does, apart from the command line: a test sheet, and what a filled one shows.
+"""What `staylit proof` does, apart from the command line: a test sheet, what a filled one shows.
 
 In: the path of a scenario, of a filled sheet. Out: frozen `Made`, and the text of a file for
 scenarios. Raises StaylitError.

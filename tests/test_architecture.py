@@ -34,8 +34,8 @@ ORDER = tuple(
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
-    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written scenario.assumed
-    scenario.checks scenario.formed scenario.content scenario.supply scenario.files
+    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written
+    scenario.assumed scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
     scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
     scenario.matches scenario.included scenario.loader scenario.risk_assumed

@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.practice.narrowing import GRAIN, Count, Values, lasted, narrow
+from sim.practice.narrowing import Count, Values, lasted, narrow
 from sim.timebase import FLICKS, Timing
 
 FRAME = FLICKS // 50
@@ -83,8 +83,8 @@ def test_a_plain_sum_is_narrowed_as_by_hand() -> None:
     ranges = box((20, 2000), (10, 30), (0, 0))
     made = narrow(ranges, [Count("one", 10, Fraction(50), 1, total, tuple(ranges))], FRAME)
     detect = made.box["detect"]
-    assert abs(detect.least - (8 * FRAME + 1 - 30 * MS)) <= GRAIN
-    assert abs(detect.most - (10 * FRAME - 10 * MS)) <= GRAIN
+    assert detect.least == 8 * FRAME + 1 - 30 * MS
+    assert detect.most == 10 * FRAME - 10 * MS
     assert made.by == {"detect": ("one",)}
     assert made.box["switch"] == ranges["switch"]
 

@@ -18,8 +18,8 @@ from sim.engine.run import run
 from sim.engine.signal import cell_lines
 from sim.faults import Action, Fault, Script
 from sim.practice.filled import Filled
-from sim.practice.pulls import Pull
 from sim.practice.proving import Proof, proof
+from sim.practice.pulls import Pull
 from sim.practice.testsheet import Sheet, Step, sheet
 from sim.rig.topology import Rig
 from sim.scenario.loader import scenario_from

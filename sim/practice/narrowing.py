@@ -20,8 +20,6 @@ from random import Random
 
 from sim.timebase import FLICKS, Timing
 
-GRAIN = FLICKS // 1_000_000
-"""Ranges end on the outer side of a grid of about a microsecond."""
 TRIALS, DEEP, ROUNDS = 12, 14, 6
 
 Values = Mapping[str, int]
@@ -181,13 +179,11 @@ def _held(box: Box, count: Count, key: str, bounds: tuple[int, int]) -> Timing:
 
 
 def _last(holds: Callable[[int], bool], good: int, bad: int) -> int:
-    """From a value at which something holds to one at which it does not: the last that may hold, at
-    most a grain too far.
-    """
-    while abs(bad - good) > GRAIN:
+    """From a value at which something holds to one at which it does not: the last that holds."""
+    while abs(bad - good) > 1:
         middle = (good + bad) // 2
         good, bad = (middle, bad) if holds(middle) else (good, middle)
-    return bad
+    return good
 
 
 def _rises(box: Box, count: Count) -> bool:

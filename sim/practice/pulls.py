@@ -116,7 +116,7 @@ class Bench:
         self.protections = protections(self.rig)
 
     def values(self, pull: Pull, given: Mapping[str, int]) -> dict[str, int]:
-        """Timings with which a pull is played: hold-ups without end, but for one that is cut off."""
+        """Timings with which a pull is played: hold-ups without end, one that is cut off none."""
         held = {thing.hold_up for thing in self.rig.things.values() if thing.hold_up}
         endless = {key: FOREVER for key in held if self.rig.timings[key].most}
         return {**given, **endless, **({pull.flat: 0} if pull.flat else {})}

@@ -107,7 +107,8 @@ def step_of(
 
 def _act(pull: Pull) -> Act:
     """The act of a drill that asks the same of the hands."""
-    return Act({UNPLUG: "reseat", RESTART: "restart"}.get(pull.do, "swap"), pull.on)
+    do = "select" if pull.choices else {UNPLUG: "reseat", RESTART: "restart"}.get(pull.do, "swap")
+    return Act(do, pull.on)
 
 
 def hold_of(bench: Bench, pull: Pull) -> tuple[int | None, int | None]:

@@ -1,4 +1,4 @@
-"""What a filled test sheet shows, for people: what failed, what contradicts, which timings it moves.
+"""What a filled test sheet shows, for people: what failed, what contradicts, what timings are.
 
 In: a frozen `Proof`. Out: blocks, CSV, a JSON-able document; nothing is worked out here.
 """
@@ -54,8 +54,8 @@ def _lead(proof: Proof) -> Iterator[Block]:
         yield Para("No row of the sheet is filled in.", warning=True)
         return
     yield Para(
-        f"{counted(number, 'test')} done, {worked} worked: {counted(len(proof.tried), 'protection')}"
-        f" proved, {len(proof.left)} not tried."
+        f"{counted(number, 'test')} done, {worked} worked: "
+        f"{counted(len(proof.tried), 'protection')} proved, {len(proof.left)} not tried."
     )
     for trial in proof.failed:
         step = trial.step

@@ -177,7 +177,7 @@ def _step(
             "and warn whoever may be photosensitive.",
             warning=True,
         )
-    yield Table(tuple(BLANKS), (("______",) * len(BLANKS),))
+    yield Table(tuple(BLANKS), (("......",) * len(BLANKS),))
 
 
 def _where(step: Step, reach: Mapping[str, str]) -> str:
@@ -233,7 +233,7 @@ def _afterwards(step: Step, rate: Rate) -> Iterator[str]:
     yield f"Put it back after {show_time(step.hold, rate)}{late}.{blink} Then {ends}."
     if step.by_hand:
         names = listed(plain(name) for name in step.by_hand)
-        yield f"Then choose the first input again by hand, on {names}: it does not go back by itself."
+        yield f"Then choose the first input again by hand, on {names}: nothing goes back by itself."
 
 
 def _abort(step: Step) -> str:

@@ -242,8 +242,8 @@ class GroupPlan:
 class ShowPlan:
     """Everything needed to build the rig: `frame` and `length` in flicks; all names differ.
 
-    `own_timings` maps the name of a thing to timings of its own, by field; `measured` keys of timings
-    to what tests showed; `routes` a route to its length in metres.
+    `own_timings` maps the name of a thing to timings of its own, by field; `measured` keys of
+    timings to what tests showed; `routes` a route to its length in metres.
     """
 
     frame: int

@@ -84,8 +84,8 @@ class Scenario:
     """A valid scenario. `file` holds the entries as written; `length` is flicks; `bits` per colour.
 
     `currency` is the one code of all prices, or "" where there are none. `learned`: rates per hour
-    from the files that `rate_files` names; `proved`: what tests showed, from those of `proof_files`.
-    `terms`: crew, tests (those too), shared causes, contract.
+    from the files that `rate_files` names; `proved`: what tests showed, from those of
+    `proof_files`. `terms`: crew, tests (those too), shared causes, contract.
     """
 
     file: ScenarioFile
