@@ -24,8 +24,7 @@ READ = Points(
     (
         "A range holds every value that the frames allow, whatever the other timings are within "
         "theirs; so one number may say little of several timings that add up.",
-        "measured: both ends of the range are, or no more than half of it is left; else the grade "
-        "stays.",
+        "measured: no more than half of the range is left; else the grade stays.",
         "Things that carried picture, step or power while something was pulled count as tested "
         "from then on: `staylit risk` counts for how long they may have been dead since.",
     )
