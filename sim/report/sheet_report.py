@@ -75,7 +75,7 @@ def _lead(sheet: Sheet) -> Iterator[Block]:
     done = len(sheet.protections) - len(found.out)
     yield Para(
         f"{counted(number, 'step')} {'makes' if number == 1 else 'make'} "
-        f"{'the one protection act' if done == 1 else f'all {done} protections act'}. "
+        f"{'the one protection act' if done == 1 else f'all {done} protections act'}."
         f"{_bound(sheet)}"
     )
     if found.out:
@@ -88,14 +88,15 @@ def _lead(sheet: Sheet) -> Iterator[Block]:
 
 
 def _bound(sheet: Sheet) -> str:
-    found = sheet.picked
-    apart = len(found.apart)
-    if apart == len(sheet.steps):
-        why = f"no pull makes two of these act: {_names(found.apart, 12)}"
-        return "" if apart < 2 else f"Fewer cannot: {why}."
+    """Why fewer steps cannot do, with a space before it."""
+    found, number = sheet.picked, len(sheet.steps)
+    if number < 2:
+        return ""
+    if len(found.apart) == number:
+        return f" Fewer cannot: no pull makes two of these act: {_names(found.apart, 12)}."
     if found.searched:
-        return f"Fewer cannot: every smaller choice of pulls was ruled out (bound {found.bound})."
-    return f"At least {found.bound} are needed; the search for fewer was not finished."
+        return f" Fewer cannot: every smaller choice of pulls was ruled out (bound {found.bound})."
+    return f" At least {found.bound} are needed; the search for fewer was not finished."
 
 
 def _names(of: Sequence[Protection], most: int) -> str:
