@@ -7,8 +7,8 @@ how many frames of the show, least to most over the phase and the corners of the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -40,8 +40,12 @@ NOTHING = Span(0, Fraction(0), 0)
 @dataclass(frozen=True, slots=True)
 class Filmed:
     """`target`: the wall or region to film; `state` it is worst in ("" if it stays lit), on at most
-    `part` of it; frames in that state while it is pulled and once it is put back (None: it stays
-    so, or is not put back); `lasting`: the state stays until it is put back.
+    `part` of it; `pulled`, `back`: frames in that state while it is pulled and once it is put back
+    (None: it stays so, or is not put back); `lasting`: the state stays until it is put back.
+
+    `seen`: all walls and regions that are not always lit, with their worst states, and whether some
+    of it stays until it is put back; `box`: first and last row and column (from 1) of the cabinets
+    of the target that are not always lit (None: all are).
     """
 
     target: str
@@ -51,6 +55,8 @@ class Filmed:
     pulled: Span | None = NOTHING
     back: Span | None = NOTHING
     lasting: bool = False
+    seen: tuple[tuple[str, str, bool], ...] = ()
+    box: tuple[int, int, int, int] | None = None
 
 
 class Walls:
@@ -80,6 +86,22 @@ class Walls:
             name: tuple(worst_line(dict.fromkeys(line for line, _ in of)))
             for name, of in self.areas(trace).items()
         }
+
+    def box(self, traces: Iterable[Trace], target: str) -> tuple[int, int, int, int] | None:
+        """Within which rows and columns of its wall (from 1) a target is ever seen not lit."""
+        canvas, cabinets = self.canvases[self.targets[target]], self.rig.cabinets
+        found = {
+            patch.cabinet
+            for trace in traces
+            for patch, line in shown_on(canvas, trace)
+            if min(q for _, q in line) <= SEEN
+            and (target == patch.wall or any(target == name for name, _ in patch.regions))
+        }
+        if not found:
+            return None
+        rows = [cabinets[name].row + 1 for name in found]
+        columns = [cabinets[name].column + 1 for name in found]
+        return min(rows), max(rows), min(columns), max(columns)
 
     def flash(self, trace: Trace) -> tuple[bool, bool]:
         """Whether a group flashes more often than the limits allow; whether a quarter blinks."""
@@ -131,7 +153,7 @@ def film(walls: Walls, cornered: Cornered, traces: Mapping[str, Trace], hold: in
     if best is None:
         name, group = next(iter(walls.targets.items()))
         return Filmed(name, group, back=None if hold is None else NOTHING)
-    return _with_part(walls, best[1], traces)
+    return _with_part(walls, best[1], traces, cornered, hold)
 
 
 def _stays(parts: tuple[Line, Line, int]) -> bool:
@@ -167,13 +189,27 @@ def _span(parts: Mapping[str, tuple[Line, int]], frame: int, state: int) -> Span
     return Span(least, typical, max(c.most[state] for c in counts.values()))
 
 
-def _with_part(walls: Walls, made: Filmed, traces: Mapping[str, Trace]) -> Filmed:
-    """With the greatest part of the target that is in its state at one instant."""
+def _with_part(
+    walls: Walls,
+    made: Filmed,
+    traces: Mapping[str, Trace],
+    cornered: Cornered,
+    hold: int | None,
+) -> Filmed:
+    """With the greatest part of the target in its state at one instant, and where all is seen."""
     quality = STATES.index(made.state) + 1
     parts = [_greatest(walls.areas(trace)[made.target], quality) for trace in traces.values()]
-    return Filmed(
-        made.target, made.group, made.state, max(parts), made.pulled, made.back, made.lasting
-    )
+    box = walls.box(traces.values(), made.target)
+    return replace(made, part=max(parts), seen=tuple(_seen(cornered, hold)), box=box)
+
+
+def _seen(cornered: Cornered, hold: int | None) -> Iterator[tuple[str, str, bool]]:
+    """Every wall and region that is not always lit, its worst state, whether it stays for long."""
+    for name in cornered["typical"]:
+        lines = [of[name] for of in cornered.values()]
+        worst = min(q for line in lines for _, q in line)
+        if worst <= SEEN:
+            yield name, STATES[state_of(worst)], any(_stays(parted(line, hold)) for line in lines)
 
 
 def _greatest(areas: Sequence[tuple[Line, int]], quality: int) -> Fraction:

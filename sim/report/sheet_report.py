@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from sim.practice.cautions import FLASHING as REGION
-from sim.practice.filled import BLANKS, COLUMNS
+from sim.practice.filled import COLUMNS
 from sim.practice.filming import Span
 from sim.practice.protections import KINDS, Protection
 from sim.practice.pulls import OUTPUT, RESTART, UNPLUG
@@ -25,6 +25,10 @@ from sim.timebase import FLICKS, Rate, show_time
 
 PROOF = "staylit-proof 1"
 MOST_NAMES = 4
+HEADS = (
+    "worked", "frames\nwhile pulled", "frames\nonce put back", "camera\nrate", "by whom", "when",
+)  # fmt: skip
+"""Of the blanks, in the order of `filled.BLANKS`."""
 HOW = Points(
     (
         "Do the steps in this order, with nothing on show that must not go dark; go on only when "
@@ -156,7 +160,7 @@ def mean(value: Fraction) -> str:
 def _step(
     number: int, step: Step, sheet: Sheet, rate: Rate, reach: Mapping[str, str]
 ) -> Iterator[Block]:
-    yield Heading(harmless(f"{number}. {plain_name(step)}"))
+    yield Heading(harmless(f"Step {number}: {plain_name(step)}"))
     told = (
         _where(step, reach),
         *_tries(step, sheet),
@@ -178,7 +182,7 @@ def _step(
             "and warn whoever may be photosensitive.",
             warning=True,
         )
-    yield Table(tuple(BLANKS), (("......",) * len(BLANKS),))
+    yield Table(HEADS, (("......",) * len(HEADS),))
 
 
 def _where(step: Step, reach: Mapping[str, str]) -> str:
@@ -208,6 +212,7 @@ def _expected(step: Step, rate: Rate) -> Iterator[str]:
         yield f"Expect: {target} {still}, until it is put back: no backup covers that part."
     else:
         yield f"Film {target}. Expect: {still}, for {_frames(filmed.pulled)} frames."
+    yield from _places(step)
     if step.races:
         before, behind = step.races[0]
         yield (
@@ -215,6 +220,24 @@ def _expected(step: Step, rate: Rate) -> Iterator[str]:
             "in their ranges the timings lie."
         )
     yield from _afterwards(step, rate)
+
+
+def _places(step: Step) -> Iterator[str]:
+    """Where it is to be seen: the cabinets of a part, and other walls and regions."""
+    filmed = step.filmed
+    if filmed.box is not None and filmed.part < 1:
+        top, bottom, left, right = filmed.box
+        rows = f"row {top}" if top == bottom else f"rows {top} to {bottom}"
+        columns = f"column {left}" if left == right else f"columns {left} to {right}"
+        yield f"There: {rows}, {columns}."
+    stays = " until it is put back"
+    others = [
+        f"{name} {state}{stays * lasting}"
+        for name, state, lasting in filmed.seen
+        if name != filmed.target
+    ]
+    if others:
+        yield f"Also to be seen: {listed(others)}."
 
 
 def _frames(span: Span | None) -> str:
@@ -229,12 +252,20 @@ def _afterwards(step: Step, rate: Rate) -> Iterator[str]:
     late = f", and before {show_time(step.latest, rate)} have passed" if step.latest else ""
     blink = ""
     if step.filmed.state and not step.filmed.lasting:
-        blink = f" Then {step.filmed.state} again for {_frames(step.filmed.back)} frames."
-    ends = f"all is as before after {whole} at most" if step.whole else "all is as before at once"
-    yield f"Put it back after {show_time(step.hold, rate)}{late}.{blink} Then {ends}."
+        blink = f" Expect then: {_again(step)}."
+    ends = f"All is as before after {whole} at most" if step.whole else "All is as before at once"
+    yield f"Put it back after {show_time(step.hold, rate)}{late}.{blink} {ends}."
     if step.by_hand:
         names = listed(plain(name) for name in step.by_hand)
         yield f"Then choose the first input again by hand, on {names}: nothing goes back by itself."
+
+
+def _again(step: Step) -> str:
+    """What is seen of the way back."""
+    back = step.filmed.back
+    if back is None or not back.most:
+        return "nothing is to be seen"
+    return f"{step.filmed.state} again, for {_frames(back)} frames"
 
 
 def _abort(step: Step) -> str:
