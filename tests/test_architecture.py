@@ -91,7 +91,8 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.rehearse_line report.rehearse_report report.situation report.sheet_report
+    report.rehearse_line report.rehearse_report report.situation report.sheet_steps
+    report.sheet_report
     report.proof_report
     asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
     commands_rehearse commands session
