@@ -69,6 +69,29 @@ def test_what_is_true_is_never_left_out(
         assert ranges[key].least <= timing.least <= timing.most <= ranges[key].most
 
 
+@settings(max_examples=300, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(1, 200), st.integers(1, 200)), min_size=1, max_size=4),
+    st.sampled_from([25, 50, 60, 120, 240]),
+    st.integers(0, FRAME - 1),
+    st.integers(0, 999),
+)
+def test_what_comes_several_times_lasted_within_the_bounds(
+    parts: list[tuple[int, int]], rate: int, begin: int, phase: int
+) -> None:
+    spans, at = [], begin
+    for gap, length in parts:
+        at += gap * MS
+        spans.append((at, at + length * MS))
+        at += length * MS
+    touched = {k for a, b in spans for k in range(a // FRAME, -(-b // FRAME))}
+    step = Fraction(FLICKS, rate)
+    instants = (step * (Fraction(phase, 1000) + number) for number in range(int(at // step) + 9))
+    frames = sum(int(instant // FRAME) in touched for instant in instants)
+    least, most = lasted(frames, Fraction(rate), len(parts), FRAME)
+    assert least <= sum(b - a for a, b in spans) <= most
+
+
 def test_frames_become_times_as_by_hand() -> None:
     # 10 frames at 50: shown for more than 9 and less than 11 frames of the wall, so for 10; it
     # lasted more than 8 and at most 10 frames (touched frames: RFC 6414 sec. 3.6.2 and the phase).

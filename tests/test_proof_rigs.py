@@ -179,7 +179,7 @@ def test_the_ranges_of_a_big_rig_hold_its_secret_timings_too(label: str) -> None
     scenario = load(SCENARIOS / "river.yaml")
     rig = rig_for(scenario, next(v for v in scenario.variants("main") if v.label == label))
     made = sheet(rig)
-    for seed in range(3):
+    for seed in range(2):
         draw = Random(seed)
         secret = secrets(rig, draw)
         found = proof(rig, rows(rig, made, secret, Fraction(120), draw))

@@ -125,6 +125,14 @@ def test_the_number_of_pulls_equals_the_lower_bound(case: tuple[str, str, str]) 
     assert not any({one, other} <= of for of in acts for one, other in combinations(apart, 2))
 
 
+@CASES
+def test_no_step_of_a_sheet_can_be_left_out(case: tuple[str, str, str]) -> None:
+    _, found = made(case)
+    for left_out in found.steps:
+        rest = {each for step in found.steps if step is not left_out for each in step.acts}
+        assert rest < {*found.protections}
+
+
 def test_what_is_left_out_of_a_sheet_is_not_tried() -> None:
     rig, found = made(("river", "main", "crossed-relays"))
     banks = sheet(rig, lambda each: each.group == "banks")

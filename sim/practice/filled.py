@@ -141,7 +141,8 @@ QUOTES = "put a text that holds the separator into quotes"
 
 
 def _pull(row: _Cells) -> Pull | None:
-    name, known = f"{row.of['do']} {row.of['thing']}", row.reader.pulls
+    name = f"{row.of['do']} {_unquoted(row.of['thing'])}"
+    known = row.reader.pulls
     if name not in known:
         alike = [each for each in known if each.startswith(row.of["do"] + " ")]
         near = nearest_name(name, alike) or nearest_name(name, known)
@@ -149,6 +150,11 @@ def _pull(row: _Cells) -> Pull | None:
         allowed = "something that the rig has, done as printed"
         row.wrong("thing", f"{shorten(name)} is no pull of this rig", allowed, todo, near)
     return known.get(name)
+
+
+def _unquoted(name: str) -> str:
+    """A name without the apostrophe that keeps a spreadsheet from taking it for a formula."""
+    return name[1:] if re.match(r"'[=+\-@]", name) else name
 
 
 def _worked(row: _Cells) -> bool:
