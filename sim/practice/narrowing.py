@@ -173,9 +173,8 @@ def _held(box: Box, count: Count, key: str, bounds: tuple[int, int]) -> Timing:
     dearest = dear if affordable(dear) else _last(affordable, cheap, dear)
     cheapest = cheap if enough(cheap) else _last(enough, dear, cheap)
     one, other = sorted((cheapest, dearest))
-    timing = box[key]
-    typical = timing.typical if one <= timing.typical <= other else (one + other) // 2
-    return replace(timing, least=one, typical=typical, most=other)
+    typical = min(max(box[key].typical, one), other)
+    return replace(box[key], least=one, typical=typical, most=other)
 
 
 def _last(holds: Callable[[int], bool], good: int, bad: int) -> int:

@@ -46,9 +46,9 @@ class Better:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """`failed`: rows whose backup did not take over; `clashes`: counts that contradict the model or
-    each other; `unused`: counts that tell nothing, with the reason; `tried`: protections that are
-    proved to work; `left`: those that no row tried.
+    """`failed`: rows whose backup did not take over, `lost` their protections; `clashes`: counts
+    that contradict the model or each other; `unused`: counts that tell nothing, with the reason;
+    `tried`: protections that are proved to work; `left`: those that no row tried.
     """
 
     trials: tuple[Trial, ...]
@@ -57,6 +57,7 @@ class Proof:
     clashes: tuple[Clash, ...]
     unused: tuple[tuple[str, str], ...]
     tried: tuple[Protection, ...]
+    lost: tuple[Protection, ...]
     left: tuple[Protection, ...]
 
 
@@ -71,19 +72,26 @@ def proof(
     worked = [trial for trial in trials if trial.row.worked]
     counts, useless = _counts(bench, walls, worked)
     made = narrow(rig.timings, counts, rig.frame)
-    tried = frozenset(each for trial in worked for each in trial.step.acts)
+    failed = [trial for trial in trials if not trial.row.worked]
+    tried = _acts(worked)
+    lost = _acts(failed) - tried
     raced = [
         (label, "it does not rise with every timing: protections race") for label in made.unused
     ]
     return Proof(
         trials=trials,
-        failed=tuple(trial for trial in trials if not trial.row.worked),
+        failed=tuple(failed),
+        lost=tuple(p for p in bench.protections if p in lost),
         better=tuple(_better(rig.timings, made.box, made.by)),
         clashes=made.clashes,
         unused=(*useless, *raced),
         tried=tuple(p for p in bench.protections if p in tried),
-        left=tuple(p for p in bench.protections if p not in tried and wanted(p)),
+        left=tuple(p for p in bench.protections if p not in tried | lost and wanted(p)),
     )
+
+
+def _acts(trials: Iterable[Trial]) -> frozenset[Protection]:
+    return frozenset(each for trial in trials for each in trial.step.acts)
 
 
 def _trial(bench: Bench, walls: Walls, row: Filled) -> Trial:
@@ -93,7 +101,10 @@ def _trial(bench: Bench, walls: Walls, row: Filled) -> Trial:
 def _better(box: Box, made: Box, by: Mapping[str, tuple[str, ...]]) -> Iterator[Better]:
     for key, labels in by.items():
         before, after = box[key], made[key]
-        yield Better(key, before, replace(after, grade=_grade(before, after)), labels)
+        inside = after.least <= before.typical <= after.most
+        typical = before.typical if inside else (after.least + after.most) // 2
+        now = replace(after, typical=typical, grade=_grade(before, after))
+        yield Better(key, before, now, labels)
 
 
 def _grade(before: Timing, after: Timing) -> str:

@@ -16,7 +16,7 @@ from sim.report.tables import as_csv
 from sim.report.values import as_values, head
 from sim.report.words import counted, harmless, listed, plain
 from sim.scenario.scenario import Scenario, Variant
-from sim.timebase import Rate, Timing, show_time
+from sim.timebase import FLICKS, Rate, Timing, show_time
 
 PROVED = "staylit-proof-read 1"
 MOST_LEFT = 12
@@ -38,7 +38,7 @@ def blocks(proof: Proof, variants: Sequence[Variant], scenario: Scenario) -> Blo
         Heading(harmless(f"{scenario.title}: what the test sheet shows ({made})"), 1),
         *_lead(proof),
         *_contradictions(proof, scenario.rate),
-        *_timings(proof, scenario.rate),
+        *_timings(proof),
         *_left(proof.left),
         Heading("How to read it"),
         READ,
@@ -54,7 +54,8 @@ def _lead(proof: Proof) -> Iterator[Block]:
         return
     yield Para(
         f"{counted(number, 'test')} done, {worked} worked: "
-        f"{counted(len(proof.tried), 'protection')} proved, {len(proof.left)} not tried."
+        f"{counted(len(proof.tried), 'protection')} proved, {len(proof.lost)} failed, "
+        f"{len(proof.left)} not tried."
     )
     for trial in proof.failed:
         step = trial.step
@@ -98,27 +99,32 @@ def _time(flicks: int, rate: Rate) -> str:
     return show_time(flicks, rate)
 
 
-def _timings(proof: Proof, rate: Rate) -> Iterator[Block]:
+def _timings(proof: Proof) -> Iterator[Block]:
     yield Heading("Timings")
     if not proof.better:
         yield Para("No range is narrower than before.")
         return
     yield Table(
-        ("timing", "was", "is", "grade", "by"),
-        tuple(_timing(each, rate) for each in proof.better),
+        ("timing", "was", "is", "by"),
+        tuple(_timing(each) for each in proof.better),
         ruled=True,
     )
 
 
-def _timing(each: Better, rate: Rate) -> tuple[str, ...]:
-    grade = each.after.grade
-    grades = grade if grade == each.before.grade else f"{grade} (was {each.before.grade})"
-    ranges = (_range(each.before, rate), _range(each.after, rate))
-    return harmless(each.key), *ranges, grades, harmless("\n".join(each.by))
+def _timing(each: Better) -> tuple[str, ...]:
+    by = harmless("\n".join(each.by))
+    return harmless(each.key), _range(each.before), _range(each.after), by
 
 
-def _range(timing: Timing, rate: Rate) -> str:
-    return f"{_time(timing.least, rate)}..{_time(timing.most, rate)}"
+def _range(timing: Timing) -> str:
+    """Both ends in one unit, to a thousandth of it; below them how it is known."""
+    unit, flicks = ("s", FLICKS) if timing.most >= 10 * FLICKS else ("ms", FLICKS // 1000)
+    least, most = (f"{end / flicks:.3f}".rstrip("0").rstrip(".") for end in _ends(timing))
+    return f"{least}..{most} {unit}\n{timing.grade}"
+
+
+def _ends(timing: Timing) -> tuple[int, int]:
+    return timing.least, timing.most
 
 
 def _left(left: Sequence[Protection]) -> Iterator[Block]:
