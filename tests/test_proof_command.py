@@ -107,7 +107,10 @@ def test_counted_frames_narrow_the_timing_and_raise_its_grade(
     show: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     sheet, out = filled(show, capsys), show.parent / "tests.yaml"
-    assert cli.run(["proof", str(show), "--read", str(sheet), "--output", str(out)]) == 0
+    assert (
+        cli.run(["proof", str(show), "--read", str(sheet), "--output", str(out), "--width", "100"])
+        == 0
+    )
     assert "receiving card.detect" in plain(capsys)
     made = yaml.safe_load(out.read_text(encoding="utf-8"))
     timing = made["timings"]["receiving card.detect"]
