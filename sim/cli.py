@@ -31,6 +31,7 @@ from sim.cli_options import (
     usage_problem,
 )
 from sim.cli_practice import diagnose
+from sim.cli_proof import proof
 from sim.cli_rates import rates
 from sim.cli_rehearse import rehearse
 from sim.cli_risk import risk
@@ -245,6 +246,7 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
 
 
 commands.add_command(diagnose)
+commands.add_command(proof)
 commands.add_command(rates)
 commands.add_command(rehearse)
 commands.add_command(risk)

@@ -90,6 +90,8 @@ VALUES = {
     "fails": "the name of a selector, or a pattern with *",
     "seen": 'a place and how it looks, such as "main dark"',
     "reports": 'what a unit or link reports, such as "port NAME: link no"',
+    "sheet": "the path of a filled test sheet (CSV)",
+    "begins": 'a date and a time, such as "2026-05-01 20:00"',
     "since": 'a time such as "30 s", or start',
     "group": "the name of a wall group",
     "topology": "the label of a topology under `offer:` or `against:`",

@@ -61,6 +61,10 @@ def _cut_sets(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.cut_sets(asked(name, scenario), RiskAsked(), 2, 4.0).text
 
 
+def _sheet(name: str, scenario: str) -> Callable[[], str]:
+    return lambda: commands.proof(asked(name, scenario)).text
+
+
 SAMPLES: dict[str, Callable[[], str]] = {
     **{
         name: _comparison(name, scenario)
@@ -80,6 +84,7 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "risk-first.txt": _risk("risk-first.txt", "first"),
     "risk-first.md": _risk("risk-first.md", "first"),
     "cut-sets-first.txt": _cut_sets("cut-sets-first.txt", "first"),
+    "proof-first.md": _sheet("proof-first.md", "first"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""

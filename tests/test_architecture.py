@@ -34,11 +34,11 @@ ORDER = tuple(
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
-    scenario.rate_files scenario.schema scenario.shape scenario.written scenario.assumed
-    scenario.checks scenario.formed scenario.content scenario.supply scenario.files
+    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written
+    scenario.assumed scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
     scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
-    scenario.matches scenario.loader scenario.risk_assumed
+    scenario.matches scenario.included scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
@@ -78,6 +78,9 @@ ORDER = tuple(
     practice.commands practice.handwork practice.settings practice.hands
     practice.outcome practice.drill practice.moves practice.best practice.review
     practice.files practice.planning
+    practice.proof_cover practice.protections practice.pulls practice.picked practice.filming
+    practice.testsheet practice.narrowing practice.filled practice.meter practice.proving
+    practice.proof_text
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -89,10 +92,12 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.rehearse_line report.rehearse_report report.situation
-    asked cli_options output shipped workers spoken commands_practice commands_risk
+    report.rehearse_line report.rehearse_report report.situation report.sheet_steps
+    report.sheet_report
+    report.proof_report
+    asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
     commands_rehearse commands session
-    cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__
+    cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -113,7 +118,7 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_rates cli_risk cli_rehearse",
+    "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "scipy": "reliability.quantiles",

@@ -453,6 +453,7 @@ def test_help_is_quick_and_names_every_command() -> None:
         "faults",
         "inject",
         "new",
+        "proof",
         "rates",
         "rehearse",
         "risk",

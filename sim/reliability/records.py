@@ -54,6 +54,11 @@ class _Row:
 
 def read_records(path: Path) -> tuple[Record, ...]:
     """The records in a file. Raises InputError with every problem found."""
+    return records_from(table_text(path), path.name)
+
+
+def table_text(path: Path) -> str:
+    """The text of a table. Raises InputError if it cannot be read or is no text."""
     try:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)
@@ -70,7 +75,7 @@ def read_records(path: Path) -> tuple[Record, ...]:
         where = place(path.name, raw[: error.start].count(b"\n") + 1)
         todo = "save the table as CSV, UTF-8"
         raise refuse(where, f"byte {raw[error.start]:#04x}", "UTF-8 text", todo=todo) from error
-    return records_from(text, path.name)
+    return text
 
 
 def records_from(text: str, name: str) -> tuple[Record, ...]:
@@ -94,7 +99,7 @@ def _line(where: str) -> int:
 
 def _rows(text: str, name: str, bad: list[Problem]) -> list[_Row]:
     """The rows below the heading; raises at once where the heading leaves nothing to read."""
-    lines = list(_lines(text, name))
+    lines = list(table_lines(text, name))
     if not lines:
         todo = f"begin with a heading: {','.join(COLUMNS)}"
         raise refuse(name, "an empty table", "a heading and rows", todo=todo)
@@ -108,7 +113,7 @@ def _rows(text: str, name: str, bad: list[Problem]) -> list[_Row]:
     return [row for row in rows if row is not None]
 
 
-def _lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
+def table_lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     """Line number and cells of every row that is not empty, without spaces around them."""
     first = text.lstrip().partition("\n")[0]
     mark = ";" if first.count(";") > first.count(",") else ","

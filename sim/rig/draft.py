@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from sim.errors import refuse
@@ -54,6 +54,14 @@ class Draft:
         if self.timings.setdefault(key, timing) != timing:
             raise refuse(key, "two equipment types have this name", todo="rename one")
         return key
+
+    def measured(self) -> dict[str, Timing]:
+        """All timings by key, those that tests measured in the place of what was said of them."""
+        found = self.show.measured
+        return {
+            key: replace(found[key], shelters=timing.shelters) if key in found else timing
+            for key, timing in self.timings.items()
+        }
 
     def key(self, kit: Kit, what: str, thing: str) -> str:
         """The key of a kit's timing, or of the thing's own."""

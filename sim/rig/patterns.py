@@ -48,7 +48,7 @@ def build(show: ShowPlan) -> Rig:
         nodes=draft.nodes,
         cabinets=cabinets,
         groups={s.plan.name: _group(s.plan, outs[s.plan.name]) for s in sites},
-        timings=draft.timings,
+        timings=draft.measured(),
         rates=show.rates,
         routes=show.routes,
     )

@@ -242,8 +242,8 @@ class GroupPlan:
 class ShowPlan:
     """Everything needed to build the rig: `frame` and `length` in flicks; all names differ.
 
-    `own_timings` maps the name of a thing to timings of its own, by field; `routes` a route to its
-    length in metres.
+    `own_timings` maps the name of a thing to timings of its own, by field; `measured` keys of
+    timings to what tests showed; `routes` a route to its length in metres.
     """
 
     frame: int
@@ -254,5 +254,6 @@ class ShowPlan:
     circuits: tuple[CircuitPlan, ...] = ()
     controls: tuple[ControlPlan, ...] = ()
     own_timings: Mapping[str, Mapping[str, Timing]] = field(default_factory=dict)
+    measured: Mapping[str, Timing] = field(default_factory=dict)
     rates: tuple[OwnRate, ...] = ()
     routes: Mapping[str, Fraction] = field(default_factory=dict)

@@ -211,5 +211,5 @@ def _paired(of: Setting, made: Sampling) -> Iterator[Paired]:
 
 def digest_of(scenario: Scenario) -> str:
     """A mark of all that a scenario says and that was assumed: equal marks, equal scenarios."""
-    text = repr((scenario.file, scenario.learned, scenario.terms))
+    text = repr((scenario.file, scenario.learned, scenario.proved, scenario.terms))
     return blake2b(text.encode(), digest_size=8).hexdigest()

@@ -12,17 +12,15 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import yaml
 
 from sim.errors import InputError, Problem, refuse
-from sim.rig.rates import OwnRate
 from sim.scenario.document import Document, Row, Table, Text, Tree, Where, place
 from sim.scenario.files import MOST_BYTES, SPLIT, read_text
+from sim.scenario.included import with_files
 from sim.scenario.matches import fitting
-from sim.scenario.rate_files import learned_of
 from sim.scenario.scenario import Scenario, scenario_of
 
 __all__ = ["MOST_BYTES", "load", "read", "read_text", "scenario_from"]
@@ -49,23 +47,11 @@ def load(path: str | Path) -> Scenario:
     return scenario_from(read_text(path), str(path))
 
 
-def _learned(scenario: Scenario, name: str) -> tuple[OwnRate, ...]:
-    """The rates in the files that a scenario names; a path is meant from where the scenario is."""
-    found: tuple[OwnRate, ...] = ()
-    for file in scenario.file.rate_files:
-        path = Path(name).parent / file
-        document = read(read_text(path), str(path))
-        if document.problems:
-            raise InputError(document.problems)
-        found += learned_of(document.tree, document.where)
-    return found
-
-
 def scenario_from(text: str, name: str = "scenario") -> Scenario:
     """The scenario in a text; `name` stands in the messages. Raises InputError."""
     document = read(text, name)
     made = scenario_of(document.tree, document.where, document.problems)
-    return replace(fitting(made, document.where), learned=_learned(made, name))
+    return with_files(fitting(made, document.where), name, read)
 
 
 def read(text: str, name: str = "scenario") -> Document:

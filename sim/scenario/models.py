@@ -272,6 +272,7 @@ class ScenarioFile(Entry):
     limits: tuple[LimitEntry, ...] = ()
     rates: tuple[RateEntry, ...] = ()
     rate_files: Words = ()
+    proof_files: Words = ()
     crew: CrewEntry | None = None
     tested: tuple[TestedEntry, ...] = ()
     together: tuple[TogetherEntry, ...] = ()

@@ -72,6 +72,7 @@ def plan_of(scenario: Scenario, choices: Mapping[str, Variant] | None = None) ->
             thing: {key: sheltered(key, value) for key, value in timings.items()}
             for thing, timings in file.timings.items()
         },
+        measured=scenario.proved.timings,
         rates=tuple(_own_rates(scenario)),
         routes={name: entry.length for name, entry in file.routes.items()},
     )

@@ -27,6 +27,7 @@ from sim.scenario.fields import Reading
 from sim.scenario.kits import Assumption
 from sim.scenario.messages import MOST_PROBLEMS, Path, paths_of, problems_of, reported
 from sim.scenario.models import FormEntry, ScenarioFile, VariantEntry
+from sim.scenario.proof_files import Proved
 from sim.scenario.risk_checks import RISK_RULES
 from sim.scenario.risk_terms import terms_of
 from sim.scenario.stated import LimitEntry
@@ -34,6 +35,7 @@ from sim.scenario.supply import SUPPLY_RULES
 from sim.timebase import Rate, whole_frames
 
 Place = Callable[[Path], str]
+NOTHING_PROVED = Proved()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,8 @@ class Scenario:
     """A valid scenario. `file` holds the entries as written; `length` is flicks; `bits` per colour.
 
     `currency` is the one code of all prices, or "" where there are none. `learned`: rates per hour
-    from the files that `rate_files` names. `terms`: crew, tests, shared causes, contract.
+    from the files that `rate_files` names; `proved`: what tests showed, from those of
+    `proof_files`. `terms`: crew, tests (those too), shared causes, contract.
     """
 
     file: ScenarioFile
@@ -99,6 +102,7 @@ class Scenario:
     assumptions: tuple[Assumption, ...]
     terms: Terms
     learned: tuple[OwnRate, ...] = ()
+    proved: Proved = NOTHING_PROVED
 
     def variants(self, group: str) -> tuple[Variant, ...]:
         """The topologies of a group, the one offered first. Raises KeyError."""

@@ -84,7 +84,7 @@ def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
 
 def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:
     """A run from time 0 to the end of the show, told in full."""
-    shown = {name: _shown(Canvas(rig, group), trace) for name, group in rig.groups.items()}
+    shown = {name: shown_on(Canvas(rig, group), trace) for name, group in rig.groups.items()}
     everything = [(line, patch.area) for of in shown.values() for patch, line in of]
     worst_at = _worst_instant(everything)
     return Injection(
@@ -105,7 +105,7 @@ def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:
 def unlit(rig: Rig, trace: Trace) -> dict[str, int]:
     """For each group the pixels that are not lit, times the flicks for which they are not."""
     return {
-        name: sum(p.area * _unlit(line, rig.length) for p, line in _shown(Canvas(rig, of), trace))
+        name: sum(p.area * _unlit(line, rig.length) for p, line in shown_on(Canvas(rig, of), trace))
         for name, of in rig.groups.items()
     }
 
@@ -116,7 +116,8 @@ def _unlit(line: Line, length: int) -> int:
     return sum(max(b - a, 0) for q, a, b in spans if state_of(q) < len(STATES))
 
 
-def _shown(canvas: Canvas, trace: Trace) -> Shown:
+def shown_on(canvas: Canvas, trace: Trace) -> Shown:
+    """What every patch of a group shows in a run of the whole rig."""
     group = canvas.group
     known: dict[tuple[object, int], Line] = {}
     found = []
