@@ -77,7 +77,9 @@ ORDER = tuple(
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.outcome practice.drill practice.moves practice.best practice.review
-    practice.files practice.planning
+    practice.files practice.planning practice.kindred
+    practice.aftermath practice.remedies practice.trials practice.steps practice.slips
+    practice.nevers practice.handover
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
