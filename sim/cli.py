@@ -34,6 +34,7 @@ from sim.cli_practice import diagnose
 from sim.cli_rates import rates
 from sim.cli_rehearse import rehearse
 from sim.cli_risk import risk
+from sim.cli_slips import slips
 from sim.errors import StaylitError
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 from sim.memory import collect_rarely
@@ -248,3 +249,4 @@ commands.add_command(diagnose)
 commands.add_command(rates)
 commands.add_command(rehearse)
 commands.add_command(risk)
+commands.add_command(slips)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
 from sim.commands_practice import diagnose
 from sim.commands_risk import cut_sets, risk, verify
+from sim.commands_slips import slips
 from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "check", "compare_in", "compared", "cut_sets", "diagnose", "draw", "explain", "faults",
-    "inject", "pairs", "rates", "risk", "verify",
+    "inject", "pairs", "rates", "risk", "slips", "verify",
 ]  # fmt: skip
 
 MOST_STRIKES = 250

@@ -92,9 +92,10 @@ ORDER = tuple(
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
     report.rehearse_line report.rehearse_report report.situation
+    report.slips_words report.slips_report report.slips_page
     asked cli_options output shipped workers spoken commands_practice commands_risk
-    commands_rehearse commands session
-    cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__
+    commands_rehearse commands_slips commands session
+    cli_asked cli_practice cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -115,9 +116,10 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_rates cli_risk cli_rehearse",
+    "click": "cli cli_options cli_practice cli_rates cli_risk cli_rehearse cli_slips",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
+    "jinja2": "report.*",
     "scipy": "reliability.quantiles",
 }
 """Third-party package: the files that may import it."""

@@ -18,19 +18,23 @@ from sim.study.effects import Effect
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import CORNERS
 from sim.study.readings import Reading, mean_time
+from sim.study.rows import flashes_of
 from sim.timebase import FLICKS
 
 LIT = 5
 """The number of a reading's state that is lit."""
 UNLIT = Quality.GOOD - 1
+MOST_FLASHES = 3
+"""In a second (ITU-R BT.1702, WCAG 2.3.1)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Aftermath:
     """`recovers`: frames not lit of the cell that is so longest among those that are lit again
     (None: none is ever not lit and lit again); `lasts`: whether any cell is not lit once settled;
-    `states` that show at any time, the numbers of `STATES`; `raced`: two protections race, so that
-    frames may lie outside; `flashes`: a quarter of a group or more comes and goes for ever.
+    `raced`: two protections race, so that
+    frames may lie outside; `flashes`: a quarter of a group or more flashes more than three times
+    in a second.
     """
 
     recovers: tuple[int, int] | None
@@ -105,7 +109,7 @@ def _concerned(lab: Laboratory, hazard: Hazard) -> bool:
 
 
 def _flashes(lab: Laboratory, effect: Effect) -> bool:
-    return effect.repeat is not None and 4 * effect.lost(lasting=False) >= lab.canvas.area
+    return flashes_of(effect, lab.canvas.area) > MOST_FLASHES
 
 
 def widest(spans: Iterable[tuple[int, int]]) -> tuple[int, int] | None:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from sim.practice.causes import Cause, total
 from sim.practice.desk import Desk
 from sim.practice.library import Look
+from sim.practice.symptoms import SEEN
 from sim.rig.topology import Rig
 from sim.study.strikes import Strike, role
 
@@ -114,9 +115,15 @@ def seen_in(kin: Kin, desk: Desk) -> tuple[Seen, ...]:
     for place in kin.places:
         for (wall, state), found in _walls(place[0].look, desk).items():
             spans.setdefault((of[wall], state), {}).setdefault(wall, []).append(found)
-    return tuple(
-        seen for (_, state), by_wall in spans.items() for seen in _told(by_wall, state, kin)
-    )
+    found = [s for (_, state), by_wall in spans.items() for s in _told(by_wall, state, kin)]
+    return tuple(sorted(found, key=lambda seen: _order(seen, list(of))))
+
+
+def _order(seen: Seen, walls: Sequence[str]) -> tuple[bool, int, int]:
+    """What still shows before what blinked, the worst state first, walls in the rig's order."""
+    states = (*SEEN, BLINKED)
+    first = next(n for n, wall in enumerate(walls) if seen.wall.startswith(wall))
+    return seen.state == BLINKED, states.index(seen.state), first
 
 
 def _told(

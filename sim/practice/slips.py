@@ -29,7 +29,6 @@ from sim.practice.steps import (
     step_of,
     table,
 )
-from sim.practice.symptoms import JUMPING
 from sim.practice.trials import Bench
 from sim.risk.striking import Hazard
 from sim.study.laboratory import Laboratory
@@ -146,7 +145,7 @@ def _slip(kin: Kin, aftermaths: Aftermaths, bench: Bench) -> Slip:
         recovers=widest(spans),
         lasts=lasts,
         raced=any(made.raced for made in found.values()),
-        flashes=_flickers(kin, found),
+        flashes=any(made.flashes for made in found.values()),
         at=place[0].name,
         tried=(len(tried), len(place)),
         first=first,
@@ -154,11 +153,6 @@ def _slip(kin: Kin, aftermaths: Aftermaths, bench: Bench) -> Slip:
         nevers=nevers,
         cautions=tuple(dict.fromkeys((*first.cautions, *second.cautions))),
     )
-
-
-def _flickers(kin: Kin, found: Mapping[str, Aftermath]) -> bool:
-    jumps = any(JUMPING in place[0].look.shown.spots.values() for place in kin.places)
-    return jumps or any(made.flashes for made in found.values())
 
 
 def _damage(causes: Sequence[Cause], found: Mapping[str, Aftermath]) -> float:
