@@ -57,16 +57,23 @@ class Aftermaths:
         hazard = cause.hazards[0]
         found = [made for lab in self.laboratories for made in self._effects(lab, hazard)]
         effects = [effect for effect, _ in found]
-        read = [self._read(effect) for effect in effects]
-        spans = [recovers for _, recovers, _ in read if recovers is not None]
+        spans = [span for which in CORNERS for span in self._again(found, which)]
         typical = [self._read(effect) for effect, which in found if which == "typical"]
         return Aftermath(
-            recovers=widest(spans),
+            recovers=widest(spans) if any(most for _, most in spans) else None,
             lasts=any(effect.lasts for effect in effects),
             damage=sum(damage for _, _, damage in typical) / self.area / FLICKS,
             raced=self._raced(hazard),
             flashes=any(_flashes(lab, effect) for lab, effect in self._each(found, hazard)),
         )
+
+    def _again(self, found: Sequence[tuple[Effect, str]], corner: str) -> Iterator[tuple[int, int]]:
+        """In one corner the frames after which what is lit again is so, for each group that loses
+        any; 0 where nothing is ever lost.
+        """
+        effects = [effect for effect, which in found if which == corner]
+        spans = [span for effect in effects if (span := self._read(effect)[1]) is not None]
+        yield from spans if any(effect.seen for effect in effects) else [(0, 0)]
 
     def _each(
         self, found: Sequence[tuple[Effect, str]], hazard: Hazard

@@ -33,6 +33,7 @@ from sim.scenario.scenario import Scenario, Variant
 from sim.timebase import FLICKS, show_time
 
 SLIPS = "staylit-slips 1"
+LEGS = ("what", "runs by", "other ways")
 MOST_LISTED = 30
 """Slips in the list at the head of a text; each has its own below."""
 READ = Points(
@@ -156,7 +157,7 @@ def _never(never: NeverDo, rig: Rig) -> Iterator[Block]:
 
 def _handover(found: Found) -> Iterator[Block]:
     yield Points(tuple(handover_lines(found)))
-    yield Table(("what", "runs by", "waiting"), leg_rows(found))
+    yield Table(LEGS, leg_rows(found))
     if found.handover.stocks:
         yield Table(("spare", "in stock", "fitted"), stock_rows(found), frozenset({1, 2}))
     yield Table(("place", "reached", "what stands there"), place_rows(found))
@@ -191,10 +192,10 @@ def leg_rows(found: Found) -> tuple[tuple[str, ...], ...]:
 
 def _leg(leg: Leg) -> tuple[str, ...]:
     number = f", {counted(leg.count, 'cabinet')}" if leg.kind == WALL else ""
-    called = cut(leg.of) if leg.kind == WALL else cut(plain(leg.of))
-    waiting = f"{leg.waiting} valid" if leg.waiting else "no other way"
+    unit, _, part = leg.of.partition("#")
+    first = f"wall {cut(leg.of)}" if leg.kind == WALL else f"{cut(plain(unit))}, {cut(part)}"
+    waiting = f"{leg.waiting} valid" if leg.waiting else "none"
     lost = f", {leg.lost} lost" if leg.lost else ""
-    first = f"{leg.kind} {called}" if leg.kind == WALL else called
     by = " > ".join(cut(plain(name)) for name in leg.by)
     return f"{first}{number}", by or "nothing arrives", f"{waiting}{lost}"
 

@@ -198,7 +198,11 @@ def _nothing(slip: Slip) -> str:
     if slip.unseen:
         return "Do nothing: nobody notices it; a test of the backup does."
     if slip.lasts:
-        return "Do nothing: no act that can be done now makes it better. Tell the show caller."
+        wait = slip.second.when == BREAK and slip.second.saves > 0
+        rest = "; if it cannot wait, have a break called." if wait else "."
+        return (
+            f"Do nothing: no act that can be done now makes it better. Tell the show caller{rest}"
+        )
     if slip.recovers is None:
         return "Do nothing to the picture: it stands. Tell the show caller: a leg is lost."
     return "Do nothing: it recovers alone. Tell the show caller: a leg may be lost."
