@@ -115,8 +115,8 @@ def seen_in(kin: Kin, desk: Desk) -> tuple[Seen, ...]:
     for place in kin.places:
         for (wall, state), found in _walls(place[0].look, desk).items():
             spans.setdefault((of[wall], state), {}).setdefault(wall, []).append(found)
-    found = [s for (_, state), by_wall in spans.items() for s in _told(by_wall, state, kin)]
-    return tuple(sorted(found, key=lambda seen: _order(seen, list(of))))
+    shown = [seen for (_, state), walls in spans.items() for seen in _told(walls, state, kin)]
+    return tuple(sorted(shown, key=lambda seen: _order(seen, list(of))))
 
 
 def _order(seen: Seen, walls: Sequence[str]) -> tuple[bool, int, int]:

@@ -101,12 +101,12 @@ def title(slip: Slip) -> str:
     """The head of a slip: the worst that is seen."""
     if slip.seen:
         lasting = [seen for seen in slip.seen if seen.state != BLINKED]
-        alike: dict[tuple[object, ...], list[str]] = {}
+        alike: dict[tuple[object, ...], list[Seen]] = {}
         for seen in lasting or slip.seen:
             key = (seen.state, seen.cabinets, min(seen.share) == 1)
-            alike.setdefault(key, []).append(cut(seen.wall, 40))
-        shown = {(s.state, s.cabinets, min(s.share) == 1): s for s in slip.seen}
-        return "; ".join(_look(shown[key], listed(walls)) for key, walls in [*alike.items()][:2])
+            alike.setdefault(key, []).append(seen)
+        of = [*alike.values()][:2]
+        return "; ".join(_look(s[0], listed(cut(each.wall, 40) for each in s)) for s in of)
     return "alarm, the picture stands" if slip.alarms else "nothing to be seen"
 
 
