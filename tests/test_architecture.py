@@ -78,8 +78,8 @@ ORDER = tuple(
     practice.commands practice.handwork practice.settings practice.hands
     practice.outcome practice.drill practice.moves practice.best practice.review
     practice.files practice.planning practice.kindred
-    practice.aftermath practice.remedies practice.trials practice.steps practice.slips
-    practice.nevers practice.handover
+    practice.aftermath practice.remedies practice.trials practice.weighing practice.steps
+    practice.slips practice.nevers practice.handover
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -92,7 +92,7 @@ ORDER = tuple(
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
     report.rehearse_line report.rehearse_report report.situation
-    report.slips_words report.slips_report report.slips_page
+    report.slips_acts report.slips_words report.slips_report report.slips_page
     asked cli_options output shipped workers spoken commands_practice commands_risk
     commands_rehearse commands_slips commands session
     cli_asked cli_practice cli_rates cli_risk cli_rehearse cli_slips cli __main__

@@ -17,8 +17,8 @@ from pathlib import Path
 import pytest
 
 from sim import cli
+from sim.report.slips_acts import LONGEST, cut
 from sim.report.slips_page import SIZES
-from sim.report.slips_words import LONGEST, cut
 from tests.slip_books import SCENARIOS, book
 
 HOSTILE = '<script>alert("1")</script><img src=x onerror=alert(2)>{{ 7*7 }}{% raw %}&amp;'

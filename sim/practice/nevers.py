@@ -13,8 +13,8 @@ from fractions import Fraction
 from sim.faults import Fault
 from sim.practice.acts import Act
 from sim.practice.remedies import Way, restarting, way_of
-from sim.practice.steps import Price, priced
 from sim.practice.trials import SLOW_FLAP, Bench, Tried
+from sim.practice.weighing import Price, priced
 from sim.rig.topology import Rig
 from sim.timebase import FLICKS
 

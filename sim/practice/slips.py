@@ -18,7 +18,6 @@ from sim.practice.kindred import Kin, Seen, kindred, kinds_of, seen_in, where_in
 from sim.practice.library import Library
 from sim.practice.remedies import Site, choosing, mending, restarting
 from sim.practice.steps import (
-    NONE,
     Harm,
     Order,
     Step,
@@ -27,9 +26,9 @@ from sim.practice.steps import (
     in_order,
     second_of,
     step_of,
-    table,
 )
 from sim.practice.trials import Bench
+from sim.practice.weighing import NONE, table
 from sim.risk.striking import Hazard
 from sim.study.laboratory import Laboratory
 

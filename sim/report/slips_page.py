@@ -13,6 +13,7 @@ from math import ceil
 from typing import Any
 
 from sim.report.blocks import CAUTIONS
+from sim.report.slips_acts import example_words
 from sim.report.slips_report import (
     LEGS,
     Found,
@@ -22,7 +23,7 @@ from sim.report.slips_report import (
     place_rows,
     stock_rows,
 )
-from sim.report.slips_words import Told, example_words
+from sim.report.slips_words import Told
 
 SIZES = (8.6, 7.6, 6.8, 6.1)
 """Sizes of type in points, as the template has them: the greatest in which a slip fits is taken."""

@@ -17,15 +17,8 @@ from sim.practice.slips import Slip
 from sim.practice.steps import BLINK
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
-from sim.report.slips_words import (
-    Told,
-    acts_words,
-    all_of,
-    cut,
-    example_words,
-    suspect_words,
-    told,
-)
+from sim.report.slips_acts import acts_words, cut, example_words
+from sim.report.slips_words import Told, all_of, suspect_words, told
 from sim.report.values import as_values, head
 from sim.report.words import counted, harmless, listed, plain
 from sim.rig.topology import Rig

@@ -12,17 +12,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.limits.findings import grouped
-from sim.practice.acts import Act
-from sim.practice.kindred import BLINKED, Seen, role_of
-from sim.practice.nevers import Example
+from sim.practice.kindred import BLINKED, Seen
 from sim.practice.remedies import BREAK, UNKNOWN
 from sim.practice.slips import Slip, Suspect
-from sim.practice.steps import Harm, Price, Step
+from sim.practice.steps import Harm, Step
+from sim.report.slips_acts import acts_words, cut, price_words, raised
 from sim.report.words import (
     counted,
     frames,
     frames_words,
-    harmless,
     listed,
     plain,
     seconds,
@@ -30,22 +28,10 @@ from sim.report.words import (
     shares,
     unit_words,
 )
-from sim.rig.topology import Rig, selectors
+from sim.rig.topology import Rig
 from sim.timebase import Rate, show_time
 
 MOST_SUSPECTS, MOST_PLACES, MOST_REPORTS, MOST_PRICES = 4, 6, 3, 1
-LONGEST = 70
-"""Characters of a name on a slip."""
-BY_ACT = {
-    "restart": "restart {}",
-    "reseat": "reseat {}",
-    "swap": "swap {} with a spare",
-    "re-patch": "move the cable of {} to a free port",
-    "bypass": "bypass {}",
-    "load": "load the settings in use into {}",
-}
-BREAKER = "switch {} on again, once"
-"""What a restart of a circuit is."""
 FLICKER = (
     "It flashes: more than three times in a second over a quarter of the screen can harm "
     "photosensitive viewers (ITU-R BT.1702, WCAG 2.3.1). Darken it."
@@ -86,12 +72,6 @@ def told(slip: Slip, rig: Rig, rate: Rate) -> Told:
         spare=tuple(_spares(slip)),
         cautions=(*slip.cautions, *([FLICKER] if slip.flashes else [])),
     )
-
-
-def cut(text: str, most: int = LONGEST) -> str:
-    """A name that cannot fill a page."""
-    shown = harmless(text).replace("\n", " ")
-    return shown if len(shown) <= most else shown[: most - 3].rstrip() + "..."
 
 
 # ---- what is seen --------------------------------------------------------------------------------
@@ -221,7 +201,7 @@ def _step(step: Step, slip: Slip, rig: Rig, rate: Rate) -> Iterator[str]:
     many = len(slip.where) > 1
     place = f", at {cut(step.place, 40)}" if step.place else ""
     when = {BREAK: ", in a break", UNKNOWN: ", place not stated"}.get(step.when, "")
-    yield f"{_raised(acts_words(step.acts, rig, many))}{place}{when}."
+    yield f"{raised(acts_words(step.acts, rig, many))}{place}{when}."
     asks = any(act.do == "take" for act in step.acts)
     word = " with the show caller's word;" if asks or step.when == BREAK or step.prices else ""
     yield f"Who: {listed(step.who)};{word} takes about {show_time(step.time, rate)}."
@@ -230,51 +210,13 @@ def _step(step: Step, slip: Slip, rig: Rig, rate: Rate) -> Iterator[str]:
         yield f"Price, if it is {cut(plain(price.name))}: {price_words(price)}."
 
 
-def _raised(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def _whole(step: Step) -> str:
     return f", full redundancy in {share(step.whole)}" if step.whole else ", redundancy stays open"
 
 
-def acts_words(acts: Sequence[Act], rig: Rig, many: bool) -> str:
-    """Acts as they are told; `many`: by the role of what is touched, as there are many like it."""
-    words = [_act(act, rig, many) for act in acts]
-    return listed(dict.fromkeys(words))
-
-
-def _act(act: Act, rig: Rig, many: bool) -> str:
-    if act.do == "select":
-        node = next(node for of, node in selectors(rig) if of.name == act.on)
-        taken = cut(plain(node.inputs[int(act.to)]))
-        return f"select {taken} on {_called(act.on, rig, many)}"
-    if act.do == "take":
-        return f"take the arrangement {cut(act.to)} on {cut(act.on)}"
-    thing = rig.things.get(act.on)
-    circuit = thing is not None and thing.family == "circuit" and act.do == "restart"
-    return (BREAKER if circuit else BY_ACT[act.do]).format(_called(act.on, rig, many))
-
-
-def _called(name: str, rig: Rig, many: bool) -> str:
-    if name in rig.cabinets:
-        return "the cabinet" if many else f"cabinet {cut(name)}"
-    if many and name in rig.things:
-        return f"the {cut(plain(role_of(name, rig)))}"
-    return cut(plain(name))
-
-
-def price_words(price: Price) -> str:
-    """What an act costs: `100 % of main dark for 69 frames`."""
-    if not price.frames:
-        return f"{seconds(float(price.lost))} s of the whole picture more not lit"
-    walls = listed(cut(wall, 40) for wall in price.walls)
-    return f"{share(price.share)} of {walls} dark for {counted(price.frames, 'frame')}"
-
-
 def _harm(harm: Harm, slip: Slip, rig: Rig) -> str:
     what = acts_words(harm.acts, rig, len(slip.where) > 1)
-    return f"{_raised(what)}: {price_words(harm.price)} more, and nothing is won."
+    return f"{raised(what)}: {price_words(harm.price)} more, and nothing is won."
 
 
 def _spares(slip: Slip) -> Iterator[str]:
@@ -285,18 +227,6 @@ def _spares(slip: Slip) -> Iterator[str]:
         yield f"{cut(name)}: {count} in stock{place}"
     if not found:
         yield "none is used"
-
-
-def example_words(example: Example, rig: Rig) -> str:
-    """What a rule of the never-do list costs on this rig."""
-    things = listed(cut(unit_words(name)) for name in example.things)
-    after = f"with {cut(plain(example.after))}, " if example.after else ""
-    if example.price.frames:
-        return f"Here: {after}{example.do} {things}, and {price_words(example.price)} (typical)."
-    walls = listed(cut(wall, 40) for wall in example.price.walls)
-    return (
-        f"Here: {things} {example.do}: {share(example.price.share)} of {walls} not as it should be."
-    )
 
 
 def all_of(texts: Iterable[str]) -> str:
