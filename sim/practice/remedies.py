@@ -6,7 +6,7 @@ In: the rig, where its things are, when places can be reached, the spares, fault
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from sim.faults import CABLES, MODES
@@ -88,10 +88,13 @@ def _cabinets(name: str, rig: Rig) -> Iterator[str]:
             return
 
 
-def choosing(groups: Iterable[str], site: Site, moved: bool) -> tuple[Way, ...]:
+def choosing(
+    groups: Iterable[str], site: Site, moved: Collection[int | str | None]
+) -> tuple[Way, ...]:
     """Ways that take something else or set it back: an input on all selectors alike of a unit, an
-    arrangement, the settings in use. `moved`: somebody may have chosen otherwise before, so that
-    first inputs are candidates too.
+    arrangement, the settings in use. `moved`: what somebody may have chosen by mistake; then first
+    inputs are candidates too, and an arrangement taken by mistake is none: to take it on purpose
+    would only call it right.
     """
     of = tuple(groups)
     choices: dict[tuple[str, int], list[Act]] = {}
@@ -108,7 +111,8 @@ def choosing(groups: Iterable[str], site: Site, moved: bool) -> tuple[Way, ...]:
         group = site.rig.groups[name]
         units = dict.fromkeys(site.rig.nodes[carrier].thing for carrier in group.carriers)
         found += [way_of((Act("load", unit),), site) for unit in units]
-        found += [way_of((Act("take", name, each),), site) for each in group.arrangements]
+        arrangements = [each for each in group.arrangements if each not in moved]
+        found += [way_of((Act("take", name, each),), site) for each in arrangements]
     return tuple(found)
 
 

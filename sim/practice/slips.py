@@ -196,7 +196,7 @@ def _steps(
     idle = table(bench, causes, ())
     known = any(not cause.look.unseen or cause.look.shown.alarms for cause in causes)
     open_ = known and any(tried.after for tried in idle.before)
-    moved = any(fault.mode == "moved" for cause in causes for fault in cause.faults)
+    moved = {f.choice for cause in causes for f in cause.faults if f.mode == "moved"}
     ways = (*mends, *choosing(groups, site, moved), *tempts) if open_ else tempts
     found = table(bench, causes, dict.fromkeys(ways), alone=alone)
     first = first_of(found) if open_ else None

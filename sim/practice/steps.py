@@ -39,7 +39,7 @@ class Step:
     """What to do. `acts`: () is nothing; `things` that are touched; `when`: one of `remedies.WHEN`;
     `who` may do it; `time` that it takes (flicks, the way included); `sources` of that; `saves`:
     wall-seconds not lit that it is expected to save; `helps`: the chance that it saves any;
-    `whole`: that it brings back full redundancy; `prices`: of the faults that it makes worse.
+    `whole`: that there is full redundancy then; `prices`: of the faults that it makes worse.
     """
 
     acts: tuple[Act, ...] = ()
@@ -155,7 +155,7 @@ def step_of(found: Table, way: Way | None) -> Step:
         sources=tuple(dict.fromkeys(f"{each.act.do}: {each.cost.source}" for each in done)),
         saves=found.saved(way)[1],
         helps=found.helped(way),
-        whole=found.whole(way),
+        whole=found.sound(way),
         prices=prices,
         cautions=cautions,
         spares=tuple(_spares(way.acts, site)),

@@ -78,6 +78,11 @@ class Table:
         pairs = zip(self.chances, self.before, self.tried[way], strict=True)
         return sum((c for c, b, t in pairs if t.whole and not b.whole), Fraction(0))
 
+    def sound(self, way: Way) -> Fraction:
+        """The chance that the rig has its full redundancy in the end."""
+        pairs = zip(self.chances, self.tried[way], strict=True)
+        return sum((chance for chance, tried in pairs if tried.whole), Fraction(0))
+
     def time(self, way: Way) -> int:
         """Flicks that a way takes, where it is done in full if it can be."""
         done = full(self.tried[way]).done

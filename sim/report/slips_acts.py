@@ -64,7 +64,7 @@ def _called(name: str, rig: Rig, many: bool) -> str:
 def price_words(price: Price) -> str:
     """What an act costs: `100 % of main dark for 69 frames`."""
     if not price.frames:
-        return f"{seconds(float(price.lost))} s of the whole picture more not lit"
+        return f"{seconds(float(price.lost))} s of the whole picture not lit"
     walls = listed(cut(wall, 40) for wall in price.walls)
     return f"{share(price.share)} of {walls} dark for {counted(price.frames, 'frame')}"
 
