@@ -211,7 +211,11 @@ def _step(step: Step, slip: Slip, rig: Rig, rate: Rate) -> Iterator[str]:
 
 
 def _whole(step: Step) -> str:
-    return f", full redundancy in {share(step.whole)}" if step.whole else ", redundancy stays open"
+    return (
+        f", full redundancy afterwards in {share(step.whole)}"
+        if step.whole
+        else ", redundancy stays open"
+    )
 
 
 def _harm(harm: Harm, slip: Slip, rig: Rig) -> str:
