@@ -18,7 +18,7 @@ from sim.engine.symmetry import Cone, Reach, assemble, reach
 from sim.faults import Fault, Script
 from sim.practice.acts import Act
 from sim.practice.costs import usual
-from sim.practice.course import Course, DrillPlan
+from sim.practice.course import Course, DrillPlan, Ground
 from sim.practice.desk import Spot
 from sim.practice.drill import Done, do_act
 from sim.practice.library import Library, shown_by_kind
@@ -83,6 +83,7 @@ class Bench:
         self.rig = replace(site.rig, length=until)
         self.site = site
         self.library = Library(self.rig, site.desk)
+        self.ground = Ground(self.library.base, site.desk)
         self.area = sum(canvas.area for canvas in site.desk.canvases.values())
         self.begin = min(BEFORE + READING, until - 1)
         self.cones: dict[tuple[str, ...], tuple[Reach, Cone]] = {}
@@ -104,7 +105,7 @@ class Bench:
         """What comes of faults (at time 0, moved to `BEFORE`) if these ways are taken."""
         plan = self._plan(Script(tuple(map(_moved, faults))))
         live = Live(self.library.base, plan.script, plan.until, within=part[1])
-        course = Course(plan, (live, self.site.desk))
+        course = Course(plan, self.ground, live)
         done = [do_act(course, act) for way in ways for act in _acts(way, course)]
         live.go(plan.until)
         run, noticed = live.run, shown_by_kind(live.run, part[1])
