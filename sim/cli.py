@@ -35,6 +35,7 @@ from sim.cli_proof import proof
 from sim.cli_rates import rates
 from sim.cli_rehearse import rehearse
 from sim.cli_risk import risk
+from sim.cli_slips import slips
 from sim.errors import StaylitError
 from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
 from sim.memory import collect_rarely
@@ -250,3 +251,4 @@ commands.add_command(proof)
 commands.add_command(rates)
 commands.add_command(rehearse)
 commands.add_command(risk)
+commands.add_command(slips)

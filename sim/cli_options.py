@@ -97,6 +97,7 @@ VALUES = {
     "topology": "the label of a topology under `offer:` or `against:`",
     "precision": "a part of the value between 0 and 1, such as 0.01",
     "output": "the name of a file, such as report.md",
+    "degraded": 'a fault such as "dead main/unit-b before the show"',
     "drill": "the path of a drill file (YAML), or the name of one that comes with the program",
     "record": "the name of a file, such as mine.yaml",
     "script": "the path of a script file (YAML): acts, a list of texts",
@@ -156,7 +157,7 @@ REPORT_FORMATS = ("text", "markdown", "json", "csv")
 DRAWN_FORMATS = ("svg", "graphml", "json")
 SUFFIXES = {
     ".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv", ".svg": "svg",
-    ".graphml": "graphml",
+    ".graphml": "graphml", ".html": "html",
 }  # fmt: skip
 
 

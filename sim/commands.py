@@ -16,6 +16,7 @@ from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, w
 from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
+from sim.commands_slips import slips
 from sim.errors import nearest_name, refuse, visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "check", "compare_in", "compared", "cut_sets", "diagnose", "draw", "explain", "faults",
-    "inject", "pairs", "proof", "proof_read", "rates", "risk", "verify",
+    "inject", "pairs", "proof", "proof_read", "rates", "risk", "slips", "verify",
 ]  # fmt: skip
 
 MOST_STRIKES = 250

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -22,7 +23,7 @@ from sim.risk.asked import RiskAsked  # noqa: E402
 from tests.readme_shows import README, refreshed  # noqa: E402
 
 REPORTS = ROOT / "reports"
-FORMATS = {".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv"}
+FORMATS = {".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv", ".html": "html"}
 CUT = "cut main/trunk-main-a-1 at 20:10:00;00 for 4 s"
 
 
@@ -65,6 +66,11 @@ def _sheet(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.proof(asked(name, scenario)).text
 
 
+def _slips(name: str, scenario: str, group: str = "") -> Callable[[], str]:
+    meant = replace(asked(name, scenario), group=group)
+    return lambda: commands.slips(meant, (), "a4").text
+
+
 SAMPLES: dict[str, Callable[[], str]] = {
     **{
         name: _comparison(name, scenario)
@@ -85,6 +91,8 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "risk-first.md": _risk("risk-first.md", "first"),
     "cut-sets-first.txt": _cut_sets("cut-sets-first.txt", "first"),
     "proof-first.md": _sheet("proof-first.md", "first"),
+    "slips-first.md": _slips("slips-first.md", "first"),
+    "slips-banks.html": _slips("slips-banks.html", "river", "banks"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""

@@ -81,6 +81,8 @@ ORDER = tuple(
     practice.proof_cover practice.protections practice.pulls practice.picked practice.filming
     practice.testsheet practice.narrowing practice.filled practice.meter practice.proving
     practice.proof_text
+    practice.kindred practice.aftermath practice.remedies practice.trials practice.weighing
+    practice.steps practice.slips practice.nevers practice.handover
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -93,11 +95,11 @@ ORDER = tuple(
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
     report.rehearse_line report.rehearse_report report.situation report.sheet_steps
-    report.sheet_report
-    report.proof_report
+    report.sheet_report report.proof_report
+    report.slips_acts report.slips_words report.slips_report report.slips_page
     asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
-    commands_rehearse commands session
-    cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli __main__
+    commands_rehearse commands_slips commands session
+    cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )
 """Every file of sim/; each may import only files before it; a new one goes before its readers.
@@ -118,9 +120,10 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse",
+    "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
+    "jinja2": "report.*",
     "scipy": "reliability.quantiles",
 }
 """Third-party package: the files that may import it."""

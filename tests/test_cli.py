@@ -457,6 +457,7 @@ def test_help_is_quick_and_names_every_command() -> None:
         "rates",
         "rehearse",
         "risk",
+        "slips",
     ]
     assert min(took) < 0.4
 

@@ -17,6 +17,7 @@ from sim.engine.run import Run
 from sim.engine.selector import State
 from sim.engine.settling import Base
 from sim.engine.signal import Trace
+from sim.engine.symmetry import Cone
 from sim.faults import Action, Fault, Script
 from sim.rig.topology import Node
 
@@ -26,8 +27,9 @@ class Live:
     it not.
     """
 
-    def __init__(self, base: Base, script: Script, until: int) -> None:
-        self.run = Run(base, script, until)
+    def __init__(self, base: Base, script: Script, until: int, within: Cone | None = None) -> None:
+        """`within`: work out only this part of the rig, made for all that is struck or done."""
+        self.run = Run(base, script, until, within=within)
         self.until = until
         self.whole: list[tuple[int, bool]] = [(0, self._is_whole())]
 
@@ -89,7 +91,7 @@ class Live:
 
     def is_up(self, thing: str) -> bool:
         """Whether a thing is up: alive, powered and started."""
-        state = self.run.conditions.get(self.run.wiring.thing_number[thing])
+        state = self.run.conditions.get(self.run.wiring.thing_number.get(thing, -1))
         return state is None or state.up
 
     def comes_up(self) -> tuple[int, ...]:

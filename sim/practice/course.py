@@ -79,11 +79,15 @@ def ground_of(plan: DrillPlan) -> Ground:
 class Course:
     """The one thing of a drill that changes."""
 
-    def __init__(self, plan: DrillPlan, ground: Ground | None = None) -> None:
-        """`ground`: of the same plan, where it is known."""
+    def __init__(
+        self, plan: DrillPlan, ground: Ground | None = None, live: Live | None = None
+    ) -> None:
+        """`ground`: of the same plan, where it is known; `live`: its rig, run up to now, where
+        somebody made it before.
+        """
         ground = ground or ground_of(plan)
         self.plan = plan
-        self.live = Live(ground.base, plan.script, plan.until)
+        self.live = live or Live(ground.base, plan.script, plan.until)
         self.desk = ground.desk
         self.now = plan.begin
         self.place = plan.place

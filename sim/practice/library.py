@@ -14,7 +14,7 @@ from typing import Any
 from sim.engine.run import Run
 from sim.engine.settling import Base
 from sim.engine.signal import Kept, Signal
-from sim.engine.symmetry import Kinds, Reach, assemble, reach
+from sim.engine.symmetry import Cone, Kinds, Reach, assemble, reach
 from sim.engine.wiring import wire
 from sim.faults import Fault, Script
 from sim.practice.desk import Desk, Spot
@@ -170,7 +170,7 @@ class Library:
         kind = {n: part.nodes[n] for n in cone.inputs}
         down = {n: s for n, s in run.conditions.items() if not s.up and n in part.things}
         return _Kind(
-            shown={k: _named(self.wiring, run.shown[c]) for k, c in cone.twin.items()},
+            shown=shown_by_kind(run, cone),
             pictures={nodes[n].name: line for n, line in run.pictures.items()},
             wanted=run.player.wanted,
             silent={
@@ -197,7 +197,9 @@ class Library:
         nodes = self.wiring.nodes
         return Moment(
             at=at,
-            lines=dict(lines_of(self.desk, self._shown(part, kind))),
+            lines=dict(
+                lines_of(self.desk, self.shown(part, kind.shown, kind.pictures, kind.wanted))
+            ),
             troubles=dict(self._troubles(part, kind)),
             silent={
                 nodes[n].name: kind.silent[k]
@@ -206,13 +208,21 @@ class Library:
             },
         )
 
-    def _shown(self, part: Reach, kind: _Kind) -> Shown:
-        """Of cabinets that notice nothing only where the pictures under them changed."""
+    def shown(
+        self,
+        part: Reach,
+        shown: Mapping[int, Sequence[tuple[int, Signal]]],
+        pictures: Mapping[str, Sequence[tuple[int, Kept]]],
+        wanted: Mapping[str, Sequence[tuple[int, str]]],
+    ) -> Shown:
+        """What all walls show if the cabinets of a part show this, by kind. Of cabinets that notice
+        nothing only where the pictures under them changed.
+        """
         name = self.wiring.cabinets
-        noticed = {name[c]: kind.shown[k] for c, k in part.cabinets.items()}
-        pictures = {**self.still, **kind.pictures}
+        noticed = {name[c]: shown[k] for c, k in part.cabinets.items()}
+        pictures = {**self.still, **pictures}
         quiet = {} if pictures == self.still else self.quiet
-        return Shown({**quiet, **noticed}, pictures, kind.wanted)
+        return Shown({**quiet, **noticed}, pictures, wanted)
 
     def _troubles(self, part: Reach, kind: _Kind) -> Iterator[tuple[Trouble, int]]:
         for number, of in part.things.items():
@@ -224,6 +234,11 @@ class Library:
         for number, of in part.nodes.items():
             if of in kind.off and isinstance(self.wiring.nodes[number], Sync):
                 yield (self.wiring.nodes[number].thing, OFF), kind.off[of]
+
+
+def shown_by_kind(run: Run, cone: Cone) -> dict[int, Sequence[tuple[int, Signal]]]:
+    """What a run on a part of a rig showed, for each kind of cabinet."""
+    return {k: _named(run.wiring, run.shown[c]) for k, c in cone.twin.items()}
 
 
 def _named(wiring: Any, line: Sequence[tuple[int, Any]]) -> tuple[tuple[int, Signal], ...]:

@@ -7,7 +7,7 @@ a drill begins ten seconds before its first fault and lasts a quarter of an hour
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
@@ -49,9 +49,7 @@ def plan_of_drill(
         allowed = "after its begin, and within the show"
         raise refuse(file.where("until"), "the drill ends at no such time", allowed)
     failing = frozenset(_failing(file, rig, spoken))
-    places = {name: place_of(of, scenario.file.routes) for name, of in rig.things.items()}
-    ports = (name for name, thing in rig.things.items() if thing.family == "port")
-    places |= {name: places[sender_of(rig, name)] for name in ports}
+    places = places_of(scenario, rig)
     return DrillPlan(
         title=file.text("title"),
         rig=replace(rig, length=until),
@@ -63,7 +61,7 @@ def plan_of_drill(
         places=places,
         reach={name: place.reach for name, place in scenario.file.places.items()},
         breaks=scenario.breaks,
-        free={each.name: each.free or 0 for each in outlets(show) if each.what == "port"},
+        free=free_ports(show),
         hints=tuple(
             Hint(parse_time(after, scenario.rate, where), text)
             for (after, where), (text, _) in file.hints
@@ -71,6 +69,24 @@ def plan_of_drill(
         goal=_known(file, "goal", GOALS, "redundancy"),
         moving=scenario.terms.moving,
     )
+
+
+def places_of(scenario: Scenario, rig: Rig) -> dict[str, str]:
+    """Where each thing is ("" unknown); a port is where its unit is."""
+    places = {name: place_of(of, scenario.file.routes) for name, of in rig.things.items()}
+    ports = (name for name, thing in rig.things.items() if thing.family == "port")
+    return places | {name: places[sender_of(rig, name)] for name in ports}
+
+
+def free_ports(show: ShowPlan) -> dict[str, int]:
+    """Free ports of each unit and relay."""
+    return {each.name: each.free or 0 for each in outlets(show) if each.what == "port"}
+
+
+def desk_place(places: Mapping[str, str], rig: Rig) -> str:
+    """Where the engineer sits if nobody says it: at the first unit whose place has a name."""
+    units = (places[name] for name, of in rig.things.items() if of.family == "processor")
+    return next(filter(None, units), "")
 
 
 def _each(texts: Iterable[Said], do: Callable[[str, str], T]) -> list[T]:
@@ -131,8 +147,7 @@ def _failing(file: DrillFile, rig: Rig, spoken: Spoken) -> list[str]:
 
 
 def _place(file: DrillFile, scenario: Scenario, rig: Rig, places: dict[str, str]) -> str:
-    units = (places[name] for name, of in rig.things.items() if of.family == "processor")
-    return _known(file, "place", (*scenario.file.places,), next(filter(None, units), ""))
+    return _known(file, "place", (*scenario.file.places,), desk_place(places, rig))
 
 
 def _known(file: DrillFile, key: str, known: tuple[str, ...], usual: str) -> str:

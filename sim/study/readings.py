@@ -64,7 +64,7 @@ def read(
         most=count.most,
         lost=_lost(line, frame),
         mean_dark=count.mean.dark,
-        dark_time=_dark_time(line, length, repeat),
+        dark_time=mean_time(line, length, repeat),
     )
     simple = drops is not None and len(line) == 2 and line[1] == (drops[0] * drops[1], LIT)
     return _over_both(made, frame, drops) if drops is not None and simple else made
@@ -89,12 +89,14 @@ def _within(line: Line, start: int, end: int) -> list[int]:
     return before + [quality for at, quality in line if start < at < end]
 
 
-def _dark_time(line: Line, length: int, repeat: tuple[int, int] | None) -> float:
-    """Mean dark flicks of a fault that strikes at random in a show of this length and lasts to its
-    end.
+def mean_time(
+    line: Line, length: int, repeat: tuple[int, int] | None, most: int = Quality.BLACK
+) -> float:
+    """Mean flicks for which a line is of this quality or worse, under a fault that strikes at
+    random in a show of this length and lasts to its end. Without `most`: dark.
     """
     ends = [*(at for at, _ in line[1:]), length]
-    dark = [(a, b) for (a, q), b in zip(line, ends, strict=True) if q <= Quality.BLACK and a < b]
+    dark = [(a, b) for (a, q), b in zip(line, ends, strict=True) if q <= most and a < b]
     if repeat is None:
         return sum(_mean(a, min(b, length), 0, 1, length) for a, b in dark)
     first, second = repeat

@@ -173,7 +173,7 @@ def _row(
         rate=sum(rate for rate, _ in typical),
         guessed=_expected([o for o in alike if not o.strike.known], length, area),
         dark=_expected(alike, length, area),
-        flashes=max(_flashes(e, area) for e in effects),
+        flashes=max(flashes_of(e, area) for e in effects),
     )
 
 
@@ -183,7 +183,8 @@ def _expected(outcomes: Iterable[Outcome], length: int, area: int) -> float:
     return total * length / HOUR / area / FLICKS
 
 
-def _flashes(effect: Effect, area: int) -> int:
+def flashes_of(effect: Effect, area: int) -> int:
+    """The most flashes of a quarter of the area within a second."""
     if effect.area(0, lasting=False) < area * QUARTER:
         return 0
     lines = [(unrolled(line, effect.repeat), s.walls) for line, s in effect.lines]
