@@ -33,7 +33,8 @@ class Pile:
     for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
     `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
     `ratios`: how many times likelier each show was among those drawn with boosted hazards than
-    among natural ones; () where none were boosted.
+    among natural ones; () where none were boosted. `looked`: shows of a first look that are not
+    among these any more.
     """
 
     faults: int
@@ -47,10 +48,16 @@ class Pile:
     tables: tuple[Floats, ...]
     groups: tuple[int, ...] = ()
     ratios: tuple[float, ...] = ()
+    looked: int = 0
 
     @property
     def exact(self) -> bool:
         return self.method == EXACT
+
+    @property
+    def worked(self) -> int:
+        """Shows worked out for it."""
+        return 0 if self.exact else len(self.shows) + self.looked
 
     @property
     def largest(self) -> int:
@@ -76,6 +83,19 @@ class Pile:
         found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
         return found
 
+    def unseen(self, table: Floats) -> Floats:
+        """For each value the largest part of the pile that one show stands for in a group whose
+        shows were all alike: what may be hidden there counts in such parts. 0 where none were.
+        Groups whose shows have nothing at all beyond their faults one by one hide nothing.
+        """
+        sizes = np.array(self.groups or (len(table),))
+        begins = np.cumsum(sizes) - sizes
+        alike = np.maximum.reduceat(table, begins) == np.minimum.reduceat(table, begins)
+        busy = np.logical_or.reduce([each.any(axis=1) for each in self.tables])
+        alike &= np.logical_or.reduceat(busy, begins)[:, None]
+        found: Floats = (alike * self.shares[begins][:, None]).max(axis=0)
+        return found
+
     def _of_groups(self, table: Floats) -> Floats:
         """Shape (groups, values): what each group adds to the variance of the mean."""
         sizes = np.array(self.groups or (len(table),))
@@ -95,7 +115,8 @@ class Pile:
 class Sampling:
     """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
     comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
-    were worked out; `finished`: whether nobody interrupted it; `seconds`: of processor time.
+    were worked out; `untold`: of one fault that was not; `finished`: whether nobody interrupted it;
+    `seconds`: of processor time.
     """
 
     union: Union
@@ -106,17 +127,17 @@ class Sampling:
     seed: int = 1
     finished: bool = True
     seconds: float = 0.0
+    untold: float = 0.0
 
     @property
     def shows(self) -> int:
-        return sum(len(pile.shows) for pile in self.piles if not pile.exact)
+        """Shows worked out, those of first looks that count no more among them."""
+        return sum(pile.worked for pile in self.piles)
 
     @property
-    def drawn(self) -> int:
-        """Shows drawn at random, which a budget is of: beyond two of each pair."""
-        pairs = [pile for pile in self.piles if pile.method == EACH_TWO]
-        beyond = sum(len(pile.shows) - 2 * len(pile.groups) for pile in pairs)
-        return beyond + sum(len(pile.shows) for pile in self.piles if pile.method == SAMPLED)
+    def in_pairs(self) -> list[Pile]:
+        """Piles whose shows stand pair by pair."""
+        return [pile for pile in self.piles if pile.method == EACH_TWO]
 
     def mean(self, topology: int, value: int) -> float:
         """One value of one topology, without its interval."""
@@ -129,6 +150,8 @@ class Sampling:
             _stratum(pile, pile.tables[topology][:, value], most, (1 - pile.largest) * most)
             for pile in self.piles
         ]
+        for pile in self.in_pairs:
+            strata += _hidden(pile, pile.tables[topology][:, value], most)
         less, more = self.left_out
         found = _bounded(weighted_mean(strata, level), less * most, more * most)
         return replace(found, low=max(found.low, 0.0), high=min(found.high, most))
@@ -139,7 +162,7 @@ class Sampling:
         sum over single faults counts all their faults, of which one show has one at the most.
         """
         mass, worked = self.union.mass, max((pile.faults for pile in self.piles), default=1)
-        return mass * beyond(worked - 1, mass) - self.rest, self.rest
+        return mass * beyond(worked - 1, mass) - self.rest, self.rest + self.untold
 
     def error(self, topology: int, value: int) -> float:
         """The standard error of an estimate."""
@@ -157,6 +180,8 @@ class Sampling:
         for pile in self.piles:
             apart = pile.tables[first][:, value] - pile.tables[second][:, value]
             strata.append(_stratum(pile, apart, pile.largest * most, -pile.largest * most))
+            if pile.method == EACH_TWO:
+                strata += _hidden(pile, apart, most)
         either = sum(self.left_out) * most
         found = _bounded(weighted_mean(strata, level), either, either)
         return replace(found, method="paired, " + found.method)
@@ -178,6 +203,15 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
         int((values > usual).sum()),
         int((values < usual).sum()),
     )
+
+
+def _hidden(pile: Pile, values: Floats, most: float) -> list[Stratum]:
+    """What pairs whose shows were all alike may hide: the deviation of one show as far out as can
+    be, where one show counts most. (The chance that nothing of a hidden part is seen is a product
+    over the pairs, largest there.)
+    """
+    weight = pile.weight * float(pile.unseen(values[:, None])[0])
+    return [Stratum(weight, 1, 0.0, most**2, freedom=len(values))] if weight else []
 
 
 def _bounded(found: Estimate, less: float, more: float) -> Estimate:
