@@ -35,8 +35,9 @@ class Stratum:
     least: float = 0.0
     most: float = inf
     freedom: float = 0.0
-    above: int = 0
-    below: int = 0
+    above: float = 0
+    below: float = 0
+    step: float = 1.0
 
     @property
     def error(self) -> float:
@@ -104,23 +105,27 @@ def _rare(strata: Sequence[Stratum], level: float) -> tuple[float, float]:
     if not strata:
         return 0.0, 0.0
     each = [s.error / sqrt(s.above + s.below) for s in strata]
-    up = _reach([(one, s.above) for one, s in zip(each, strata, strict=True)], level)
-    down = _reach([(one, s.below) for one, s in zip(each, strata, strict=True)], level)
+    step = max(one * max(s.step, 1.0) for one, s in zip(each, strata, strict=True))
+    up = _reach([(one, s.above) for one, s in zip(each, strata, strict=True)], step, level)
+    down = _reach([(one, s.below) for one, s in zip(each, strata, strict=True)], step, level)
     return hypot(up[0], down[1]), hypot(up[1], down[0])
 
 
-def _reach(counts: Sequence[tuple[float, int]], level: float) -> tuple[float, float]:
-    """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen
-    (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997) 791, from memory; of one count
-    Garwood's). Where more than `VERY_FEW` were seen, each limit is moved inward by half a count.
+def _reach(
+    counts: Sequence[tuple[float, float]], step: float, level: float
+) -> tuple[float, float]:
+    """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen,
+    if one count more adds `step` at most (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997)
+    791, from memory; of one count Garwood's). Where more than `VERY_FEW` were seen, each limit is
+    moved inward by half a count.
     """
     total = sum(weight * count for weight, count in counts)
     variance = sum(weight**2 * count for weight, count in counts)
     most, out = max(weight for weight, _ in counts), tail(level)
     inward = most / 2 if sum(count for _, count in counts) > VERY_FEW else 0.0
     low = _gamma(out, total + inward, variance + most * inward)
-    outward = most - inward
-    return total - low, _gamma(1 - out, total + outward, variance + most * outward) - total
+    outward = step - inward
+    return total - low, _gamma(1 - out, total + outward, variance + step * outward) - total
 
 
 def _gamma(p: float, mean: float, variance: float) -> float:

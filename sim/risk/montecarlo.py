@@ -55,6 +55,16 @@ class Effort:
     refuses: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class After:
+    """Shows after a first look: how many times likelier each hazard is among half of them, and how
+    many there may be at most of one number of faults.
+    """
+
+    boosts: Sequence[float]
+    most: int
+
+
 Told = Callable[[Sampling], None]
 
 
@@ -94,11 +104,11 @@ def _rounds(work: Work, effort: Effort, made: Sampling) -> Iterator[Sampling]:
         left = 0.0 if many else beyond(faults, work.union.mass)
         made = replace(made, piles=(*ones, *later), rest=left)
         yield made
-    boosts = boosted(made, effort.keys)
+    after = After(boosted(made, effort.keys), max((effort.budget or 0) - made.shows, COUNTED))
     more = {p.faults: COUNTED for p in later if p.method == SAMPLED and p.faults != ANY}
     more = more or _wanted(made, effort)
     while more:
-        later = [_grown(work, made, pile, more, boosts) for pile in later]
+        later = [_grown(work, made, pile, more, after) for pile in later]
         made = replace(made, piles=(*ones, *later))
         yield made
         more = _wanted(made, effort)
@@ -203,7 +213,7 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
         return found + hidden
     if pile.method != SAMPLED:
         return found
-    parts = pile.shares[:, None] * table * count
+    parts = pile.shares_of_next[:, None] * table * count
     far = np.abs(parts - parts.mean(axis=0)).max(axis=0)
     unsure: Floats = found + np.where(found > 0, far, most) ** 2 / count
     return unsure
@@ -231,7 +241,7 @@ def _first(faults: int) -> int:
 
 
 def _grown(
-    work: Work, before: Sampling, old: Pile, more: dict[int, int], boosts: Sequence[float]
+    work: Work, before: Sampling, old: Pile, more: dict[int, int], after: After
 ) -> Pile:
     """A pile and more shows."""
     if old.faults not in more:
@@ -242,32 +252,33 @@ def _grown(
         shows = struck(work.union, before.seed, len(old.shows) + more[ANY])[len(old.shows) :]
         both = joined(old, piled(work, Drawn(ANY, SAMPLED, shows, [0.0] * len(shows))))
         return replace(both, shares=np.full(len(both.shows), 1 / len(both.shows)))
-    return _boosted(work, before.seed, old, more[old.faults], boosts)
+    return _boosted(work, before.seed, old, more[old.faults], after)
 
 
-def _boosted(work: Work, seed: int, old: Pile, more: int, boosts: Sequence[float]) -> Pile:
+def _boosted(work: Work, seed: int, old: Pile, more: int, after: After) -> Pile:
     """More shows of a stratum, half of them as they come, half drawn with boosted hazards. Every
     show stands for what is left of its probability when both ways to draw it are counted (the
     balance heuristic of Veach and Guibas, SIGGRAPH 1995, from memory). The first look said what to
-    boost and how many to draw; its own shows count no more, or what they had would be counted less
-    wherever they had something.
+    boost and how many to draw: it keeps a part that was fixed before it, or what it had would be
+    counted less wherever it had something.
     """
-    first, faults = _first(old.faults), old.faults
-    usual, often = old.groups if old.ratios else (0, 0)
-    sizes = (usual + (more + 1) // 2, often + more // 2)
-    fresh = with_faults(work.union, seed, faults, first + sizes[0], known=first + usual)
-    fresh += with_faults(work.union, seed, faults, sizes[1], boosts, known=often)
-    made = piled(work, Drawn(faults, SAMPLED, fresh, [0.0] * len(fresh)))
-    ratios = np.array(likelier(work.union, boosts, fresh))
-    if old.ratios:
-        added = sizes[0] - usual
-        order = np.concatenate([_row(0, usual), _row(usual + often, added)])
-        order = np.concatenate([order, _row(usual, often), _row(usual + often + added, more // 2)])
-        made = in_order(joined(old, made), order)
-        ratios = np.concatenate([old.ratios, ratios])[order]
-    shares = 1 / (sizes[0] + sizes[1] * ratios)
-    return replace(made, shares=shares, groups=sizes, ratios=tuple(ratios.tolist()), looked=first)
+    first, faults, union = _first(old.faults), old.faults, work.union
+    _, usual, often = old.groups if old.ratios else (first, 0, 0)
+    sizes = (first, usual + (more + 1) // 2, often + more // 2)
+    fresh = with_faults(union, seed, faults, first + sizes[1], known=first + usual)
+    fresh += with_faults(union, seed, faults, sizes[2], after.boosts, known=often)
+    known = old.ratios or likelier(union, after.boosts, old.shows)
+    made = joined(old, piled(work, Drawn(faults, SAMPLED, fresh, [0.0] * len(fresh))))
+    order = _in_groups((first, usual, often), (0, sizes[1] - usual, sizes[2] - often))
+    ratios = np.array([*known, *likelier(union, after.boosts, fresh)])[order]
+    part = first / (first + after.most)
+    shares = (1 - part) / (sizes[1] + sizes[2] * ratios)
+    shares[:first] = part / first
+    made = in_order(made, order)
+    return replace(made, shares=shares, groups=sizes, ratios=tuple(ratios.tolist()))
 
 
-def _row(begin: int, count: int) -> Whole:
-    return np.arange(begin, begin + count)
+def _in_groups(old: Sequence[int], fresh: Sequence[int]) -> Whole:
+    """The order in which shows of each group stand together, fresh ones after old ones."""
+    of = np.repeat([*range(len(old)), *range(len(fresh))], [*old, *fresh])
+    return np.argsort(of, kind="stable")

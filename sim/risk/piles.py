@@ -32,9 +32,8 @@ class Pile:
     faults is that of all shows; else `chance`. `shares`: the part of the pile that each show stands
     for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
     `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
-    `ratios`: how many times likelier each show was among those drawn with boosted hazards than
-    among natural ones; () where none were boosted. `looked`: shows of a first look that are not
-    among these any more.
+    `ratios`: how many times likelier each show is among those drawn with boosted hazards than
+    among natural ones; () where none were boosted.
     """
 
     faults: int
@@ -48,7 +47,6 @@ class Pile:
     tables: tuple[Floats, ...]
     groups: tuple[int, ...] = ()
     ratios: tuple[float, ...] = ()
-    looked: int = 0
 
     @property
     def exact(self) -> bool:
@@ -57,7 +55,7 @@ class Pile:
     @property
     def worked(self) -> int:
         """Shows worked out for it."""
-        return 0 if self.exact else len(self.shows) + self.looked
+        return 0 if self.exact else len(self.shows)
 
     @property
     def largest(self) -> int:
@@ -81,6 +79,27 @@ class Pile:
         one_less = np.array(self.groups or (len(table),))[:, None] - 1.0
         total, below = parts.sum(axis=0), (parts**2 / one_less).sum(axis=0)
         found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
+        return found
+
+    @property
+    def shares_of_next(self) -> Floats:
+        """What one show more like each would stand for: those of a first look have parts that were
+        fixed before it.
+        """
+        if not self.ratios:
+            return self.shares
+        looked, usual, often = self.groups
+        left = 1.0 - self.shares[:looked].sum()
+        found: Floats = left / (usual + often * np.array(self.ratios))
+        return found
+
+    def usual(self, values: Floats) -> Floats:
+        """For each show the median of its group; of two middle ones that nearer to nothing."""
+        sizes = np.array(self.groups or (len(values),))
+        begins = np.cumsum(sizes) - sizes
+        ranked = values[np.lexsort((values, np.arange(len(sizes)).repeat(sizes)))]
+        one, other = ranked[begins + (sizes - 1) // 2], ranked[begins + sizes // 2]
+        found: Floats = np.where(np.abs(one) <= np.abs(other), one, other).repeat(sizes)
         return found
 
     def unseen(self, table: Floats) -> Floats:
@@ -131,7 +150,7 @@ class Sampling:
 
     @property
     def shows(self) -> int:
-        """Shows worked out, those of first looks that count no more among them."""
+        """Shows worked out."""
         return sum(pile.worked for pile in self.piles)
 
     @property
@@ -191,7 +210,8 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
     mean = float(pile.shares @ values)
     if pile.exact:
         return Stratum(pile.weight, 0, mean)
-    table, usual = values[:, None], np.median(values)
+    table, off = values[:, None], values - pile.usual(values)
+    above, below, each = _as_many(pile.shares * off)
     return Stratum(
         pile.weight,
         len(pile.shows),
@@ -200,9 +220,22 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
         least,
         most,
         float(pile.freedom(table)[0]),
-        int((values > usual).sum()),
-        int((values < usual).sum()),
+        above,
+        below,
+        float(np.abs(pile.shares_of_next * off).max()) / each if pile.ratios else 1.0,
     )
+
+
+def _as_many(parts: Floats) -> tuple[float, float, float]:
+    """How many shows that all count alike would have the same sum, and sum of squares, as these:
+    those above nothing and those below it; and for how much each counts then. So shows that stand
+    for little count as few. (Fay and Feuer 1997, from memory, take a weighted sum of Poisson counts
+    for such a one.)
+    """
+    squares = float(parts @ parts)
+    each = squares / float(np.abs(parts).sum()) if squares else 1.0
+    above, below = (float(one @ one) for one in (np.maximum(parts, 0.0), np.minimum(parts, 0.0)))
+    return above / each**2, below / each**2, each
 
 
 def _hidden(pile: Pile, values: Floats, most: float) -> list[Stratum]:
