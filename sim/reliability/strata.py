@@ -116,16 +116,19 @@ def _reach(
 ) -> tuple[float, float]:
     """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen,
     if one count more adds `step` at most (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997)
-    791, from memory; of one count Garwood's). Where more than `VERY_FEW` were seen, each limit is
-    moved inward by half a count.
+    791, from memory; of one count Garwood's). Where as many as `VERY_FEW` of equal weight, or more,
+    were seen, each limit is half a count of the mean weight further in (Tiwari, Clegg and Zou 2006,
+    from memory, take the mean weight too).
     """
     total = sum(weight * count for weight, count in counts)
     variance = sum(weight**2 * count for weight, count in counts)
-    most, out = max(weight for weight, _ in counts), tail(level)
-    inward = most / 2 if sum(count for _, count in counts) > VERY_FEW else 0.0
-    low = _gamma(out, total + inward, variance + most * inward)
-    outward = step - inward
-    return total - low, _gamma(1 - out, total + outward, variance + step * outward) - total
+    out, each = tail(level), variance / total if total else step
+    if total > VERY_FEW * each:
+        inward, outward, more = each / 2, each / 2, each**2 / 2
+    else:
+        inward, outward, more = 0.0, step, step**2
+    low = _gamma(out, total + inward, variance + each * inward)
+    return total - low, _gamma(1 - out, total + outward, variance + more) - total
 
 
 def _gamma(p: float, mean: float, variance: float) -> float:

@@ -215,7 +215,9 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
         return found
     parts = pile.shares_of_next[:, None] * table * count
     far = np.abs(parts - parts.mean(axis=0)).max(axis=0)
-    unsure: Floats = found + np.where(found > 0, far, most) ** 2 / count
+    later = table[pile.groups[0] :] if pile.ratios else table
+    alike = later.max(axis=0) == later.min(axis=0)
+    unsure: Floats = found + np.where(alike, most, far) ** 2 / count
     return unsure
 
 
