@@ -213,11 +213,12 @@ def _doubtful(made: Sampling, pile: Pile, topology: int) -> Floats:
         return found + hidden
     if pile.method != SAMPLED:
         return found
-    parts = pile.shares_of_next[:, None] * table * count
+    each = pile.shares_of_next[:, None] * count
+    parts = each * table
     far = np.abs(parts - parts.mean(axis=0)).max(axis=0)
     later = table[pile.groups[0] :] if pile.ratios else table
     alike = later.max(axis=0) == later.min(axis=0)
-    unsure: Floats = found + np.where(alike, most, far) ** 2 / count
+    unsure: Floats = found + np.where(alike, each.max() * most, far) ** 2 / count
     return unsure
 
 
