@@ -241,19 +241,29 @@ def test_more_shows_begin_with_the_fewer() -> None:
 
 
 def groups_of(pile: Pile) -> list[Sequence[object]]:
-    """Shows as they come, then those of boosted hazards."""
-    return [pile.shows[: pile.groups[0]], pile.shows[pile.groups[0] :]]
+    """Shows as they come, those of the first look before others, then those of boosted hazards."""
+    natural = pile.groups[0] + pile.groups[1]
+    return [pile.shows[:natural], pile.shows[natural:]]
 
 
 def test_shows_that_grew_stand_beside_their_rows_and_shares() -> None:
-    """The first look has no part in them: what it found chose what is drawn."""
+    """The first look stands first, for a part that was fixed before it: what it found chose what is
+    drawn. The part is that of its shows if all shows left were of this number of faults.
+    """
     made = sampled("two ways")
+    looked = sum(PILOT for p in made.piles if p.faults > 2)
+    (pairs,) = [p for p in made.piles if p.faults == 2]
+    assert pairs.method == EACH_TWO
+    part = PILOT / (PILOT + 6000 - looked - 6 * FIRST_OF_PAIR)
     for pile in (p for p in made.piles if p.faults > 2):
         assert (made.fields[0].rows(pile.shows) == pile.rows[0]).all()
         apart = [(blow,) for show in pile.shows for blow in show]
         assert (made.fields[0].rows(apart) == pile.singles[0]).all()
-        looked = with_faults(made.union, made.seed, pile.faults, PILOT)
-        assert pile.looked == PILOT and not set(looked) & set(pile.shows)
+        assert list(pile.shows[:PILOT]) == with_faults(made.union, made.seed, pile.faults, PILOT)
+        assert pile.shares[:PILOT] == pytest.approx(part / PILOT, rel=1e-12)
+        ratios = np.array(pile.ratios)[PILOT:]
+        whole = 1 / pile.shares[PILOT:] / (pile.groups[1] + pile.groups[2] * ratios)
+        assert whole == pytest.approx(1 / (1 - part), rel=1e-12)
 
 
 def test_an_interval_covers_what_was_not_worked_out() -> None:
@@ -320,8 +330,8 @@ def test_first_shows_of_each_number_of_faults() -> None:
     field, union = ways()
     made = sample(Alone([field], union), Effort(3, 0))
     sizes = {p.faults: len(p.shows) for p in made.piles if p.faults > 1}
-    assert sizes.pop(2) in (COUNTED, 5 * PILOT // 6 * 6)
-    assert set(sizes.values()) == {COUNTED}
+    assert sizes.pop(2) in (5 * PILOT + COUNTED, 5 * PILOT // 6 * 6)
+    assert set(sizes.values()) == {PILOT + COUNTED}
     assert made.finished
     assert made.fields[0].gauge.frame == FRAME
 
@@ -375,7 +385,7 @@ def test_few_shows_leave_fewer_for_each_hazard_without_a_closed_form() -> None:
 def test_no_more_shows_are_worked_out_than_asked(budget: int) -> None:
     field, union = ways()
     made = sample(Alone([field], union), Effort(3, budget, 1e-6, refuses=True))
-    assert made.shows == sum(p.looked + len(p.shows) * (p.method != EXACT) for p in made.piles)
+    assert made.shows == sum(len(p.shows) * (p.method != EXACT) for p in made.piles)
     assert 0.9 * budget < made.shows <= budget + 10
 
 
