@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import exp, fsum, lgamma, log, prod
 
 import numpy as np
@@ -65,6 +66,7 @@ def poisson(number: int, mean: float) -> float:
     return exp(number * log(mean) - mean - lgamma(number + 1)) if mean else float(number == 0)
 
 
+@lru_cache(maxsize=1024)
 def beyond(number: int, mean: float) -> float:
     """The probability of more than `number`: its terms added up, the smallest first."""
     last = number + int(10 * mean**0.5) + 40 + int(mean)
