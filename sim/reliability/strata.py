@@ -14,8 +14,8 @@ from sim.reliability.estimates import FEW, Estimate, clopper_pearson
 from sim.reliability.quantiles import gamma_quantile, student_quantile, tail
 
 VERY_FEW = 20
-"""Up to so many shows that differ, an interval holds the truth at least as often as it says; with
-more, as often on average.
+"""Up to so many shows of equal weight that differ, an interval holds the truth at least as often as
+it says; with more, as often on average.
 """
 
 
@@ -25,7 +25,8 @@ class Stratum:
     and sample variance of one show's value, and the least and most that a show can have.
 
     `freedom`: degrees of freedom of the variance (0: one less than the shows). `above` and `below`:
-    how many shows have more and less than most shows have; (0, 0) where nobody counted.
+    how many shows have more and less than most shows have; (0, 0) where nobody counted. `step`: how
+    many times as much as one of these another show may count at most.
     """
 
     weight: float
@@ -111,14 +112,12 @@ def _rare(strata: Sequence[Stratum], level: float) -> tuple[float, float]:
     return hypot(up[0], down[1]), hypot(up[1], down[0])
 
 
-def _reach(
-    counts: Sequence[tuple[float, float]], step: float, level: float
-) -> tuple[float, float]:
+def _reach(counts: Sequence[tuple[float, float]], step: float, level: float) -> tuple[float, float]:
     """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen,
     if one count more adds `step` at most (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997)
-    791, from memory; of one count Garwood's). Where as many as `VERY_FEW` of equal weight, or more,
-    were seen, each limit is half a count of the mean weight further in (Tiwari, Clegg and Zou 2006,
-    from memory, take the mean weight too).
+    791, from memory; of one count Garwood's). Where more than `VERY_FEW` of equal weight
+    were seen, another one is of the mean weight (as Tiwari, Clegg and Zou 2006 have it, from
+    memory), and each limit is half of it further in.
     """
     total = sum(weight * count for weight, count in counts)
     variance = sum(weight**2 * count for weight, count in counts)

@@ -243,9 +243,7 @@ def _first(faults: int) -> int:
     return PILOT * (5 if faults == 2 else 1)
 
 
-def _grown(
-    work: Work, before: Sampling, old: Pile, more: dict[int, int], after: After
-) -> Pile:
+def _grown(work: Work, before: Sampling, old: Pile, more: dict[int, int], after: After) -> Pile:
     """A pile and more shows."""
     if old.faults not in more:
         return old
