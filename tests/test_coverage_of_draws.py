@@ -4,8 +4,8 @@ In: two ways to a cabinet and a link for both, worked out by a stand-in for the 
 lines long, so that 10 000 simulations take a minute or two; stated seeds. `montecarlo.sample` does
 all else as it does for people: a first look, boosted hazards, shares by the balance heuristic,
 shows by their parts of the variance, until a precision or a budget is reached. Its steps are made
-smaller (tens of shows, where intervals are hardest). Out: the part of the repetitions whose interval
-holds the truth by hand; simulations with a step left out, which fail the same check.
+smaller (tens of shows, where intervals are hardest). Out: the part of the repetitions whose
+interval holds the truth by hand; simulations with a step left out, which fail the same check.
 """
 
 from __future__ import annotations

@@ -235,7 +235,10 @@ def test_scripts_are_lists_of_texts(tmp_path: Path) -> None:
     assert read_script(script) == (("look", f"{script}:1: acts"),)
 
 
-def test_the_command_line(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
     script = str(HOME / "studio-dead-port.script.yaml")
     assert run(["rehearse", "studio", "--drill", "studio-dead-port", "--script", script]) == 0
     assert capsys.readouterr().out == report("studio-dead-port")
