@@ -42,7 +42,7 @@ def _part(value: float | None) -> float | None:
     help="Other seeds give other shows.",
 )  # fmt: skip
 @click.option(
-    "--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, beyond a first look."
+    "--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, the first look among them."
 )
 @click.option(
     "--precision", type=click.FloatRange(0, 1, min_open=True, max_open=True),

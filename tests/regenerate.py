@@ -55,7 +55,7 @@ def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
 
 
 def _risk(name: str, scenario: str) -> Callable[[], str]:
-    return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=1000, jobs=1)).text
+    return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=5000, jobs=1)).text
 
 
 def _cut_sets(name: str, scenario: str) -> Callable[[], str]:

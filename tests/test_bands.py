@@ -169,6 +169,20 @@ def test_the_band_of_a_single_hazard_against_scipy(monkeypatch: pytest.MonkeyPat
     assert not within(high, law_of(8.0), 0.95, 1e-6 * 500)
 
 
+def test_the_ends_of_a_band_are_good_to_about_two_in_a_hundred() -> None:
+    """Over eight seeds; with the 400 draws of a rough look they are not."""
+    made = of_ways(MASSES, error_factor=5.0)
+
+    def spread() -> float:
+        ends = np.array([bands(replace(made, seed=seed), 0) for seed in range(8)])
+        return float((ends.std(axis=0, ddof=1) / ends.mean(axis=0)).max())
+
+    assert spread() < 0.02
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bands_file, "STUDIES", 400)
+        assert spread() > 0.02
+
+
 def test_a_band_of_timings_alone_against_scipy(monkeypatch: pytest.MonkeyPatch) -> None:
     """Rates known exactly; with timings at their least a third of the dark time, twice at most:
     triangular about the typical.

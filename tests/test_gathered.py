@@ -85,7 +85,8 @@ def mean_of(made: Sampling, topology: int, key: str) -> float:
     for pile in made.piles:
         known = pile.faults == 1
         values = pile.tables[topology] if known else field.table(pile.rows[topology])
-        total += pile.chance * float((pile.shares @ values)[column(made, topology, key)])
+        shares = pile.shares / pile.shares.sum()  # of drawn shows they miss 1 by chance
+        total += pile.chance * float((shares @ values)[column(made, topology, key)])
     return total
 
 

@@ -16,15 +16,16 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from sim.errors import InputError
 from sim.rig.terms import Terms
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
 from sim.risk.field import Field
-from sim.risk.montecarlo import PILOT, Effort, sample
+from sim.risk.montecarlo import COUNTED, PILOT, Effort, sample
 from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
-from sim.risk.shows import Union, beyond, union_of
+from sim.risk.shows import Union, beyond, union_of, with_faults
 from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade
@@ -34,8 +35,14 @@ TIMES = (0, 300, 600)
 ASKED = Terms(longest=tuple(t * FLICKS for t in TIMES))
 CHAIN = {"main": 0.5, "split": 0.3, "tail": 0.4}
 WAYS = {"left": 0.5, "right": 0.6, "both": 0.2}
+FIRST_OF_PAIR = 5 * PILOT // 6
+"""Of six pairs."""
 Law = Callable[[float], float]
 """The chance that something has happened by a part of the show, from 0 to 1."""
+
+
+LONG = 10**15
+"""Flicks: beyond the end of any show here."""
 
 
 def chain(shape: float = 1.0, lasts: int | None = None) -> tuple[Field, Union]:
@@ -185,7 +192,8 @@ def test_each_pair_has_its_part_of_the_shows() -> None:
         assert hazards == {(a, b)} and pile.shares[begin : begin + size].sum() == pytest.approx(
             part
         )
-        assert size == pytest.approx(part * len(pile.shows), abs=12)
+        later = len(pile.shows) - 6 * FIRST_OF_PAIR
+        assert size == pytest.approx(FIRST_OF_PAIR + (part + 1 / 6) / 2 * later, abs=12)
         begin += size
     assert begin == len(pile.shows) == len(pile.tables[0]) == len(pile.rows[0])
 
@@ -227,8 +235,35 @@ def test_more_shows_begin_with_the_fewer() -> None:
     few, many = sampled("two ways", budget=2500), sampled("two ways")
     for one, other in zip(few.piles, many.piles, strict=True):
         if one.faults > 2:
-            count = min(len(one.shows), len(other.shows))
-            assert one.shows[:count] == other.shows[:count]
+            for first, second in zip(groups_of(one), groups_of(other), strict=True):
+                count = min(len(first), len(second))
+                assert count >= COUNTED // 2 and first[:count] == second[:count]
+
+
+def groups_of(pile: Pile) -> list[Sequence[object]]:
+    """Shows as they come, those of the first look before others, then those of boosted hazards."""
+    natural = pile.groups[0] + pile.groups[1]
+    return [pile.shows[:natural], pile.shows[natural:]]
+
+
+def test_shows_that_grew_stand_beside_their_rows_and_shares() -> None:
+    """The first look stands first, for a part that was fixed before it: what it found chose what is
+    drawn. The part is that of its shows if all shows left were of this number of faults.
+    """
+    made = sampled("two ways")
+    looked = sum(PILOT for p in made.piles if p.faults > 2)
+    (pairs,) = [p for p in made.piles if p.faults == 2]
+    assert pairs.method == EACH_TWO
+    part = PILOT / (PILOT + 6000 - looked - 6 * FIRST_OF_PAIR)
+    for pile in (p for p in made.piles if p.faults > 2):
+        assert (made.fields[0].rows(pile.shows) == pile.rows[0]).all()
+        apart = [(blow,) for show in pile.shows for blow in show]
+        assert (made.fields[0].rows(apart) == pile.singles[0]).all()
+        assert list(pile.shows[:PILOT]) == with_faults(made.union, made.seed, pile.faults, PILOT)
+        assert pile.shares[:PILOT] == pytest.approx(part / PILOT, rel=1e-12)
+        ratios = np.array(pile.ratios)[PILOT:]
+        whole = 1 / pile.shares[PILOT:] / (pile.groups[1] + pile.groups[2] * ratios)
+        assert whole == pytest.approx(1 / (1 - part), rel=1e-12)
 
 
 def test_an_interval_covers_what_was_not_worked_out() -> None:
@@ -263,9 +298,9 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
 # ---- interruption --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("after", [0, 1, 3])
+@pytest.mark.parametrize("after", [0, 1, 3, 12])
 def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) -> None:
-    """`after` so many rounds; 0: before several faults were looked at at all."""
+    """`after` so many rounds; 0 and 1: before several faults were looked at at all."""
     field, union = ways()
     told: list[Sampling] = []
 
@@ -282,7 +317,7 @@ def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) 
 
     made = sample(Interrupted([field], union), Effort(3, 6000, 1e-6), tell)
     whole = sampled("two ways")
-    assert not made.finished and len(told) == after and made.shows < whole.shows
+    assert not made.finished and len(told) == (after or 2) and made.shows < whole.shows
     for key, truth in CASES["two ways"][1].items():
         short, full = (of.estimate(0, column(field, key)) for of in (made, whole))
         assert short.high - short.low > full.high - full.low
@@ -291,11 +326,99 @@ def test_an_interruption_leaves_what_was_done_with_a_wider_interval(after: int) 
 
 
 def test_first_shows_of_each_number_of_faults() -> None:
-    """Nothing asked for beyond the first look: every stratum has as many as that."""
+    """Nothing asked for beyond the first look and the least that counts after it."""
     field, union = ways()
     made = sample(Alone([field], union), Effort(3, 0))
     sizes = {p.faults: len(p.shows) for p in made.piles if p.faults > 1}
-    assert sizes.pop(2) in (PILOT, 5 * PILOT)
-    assert set(sizes.values()) == {PILOT}
+    assert sizes.pop(2) in (5 * PILOT + COUNTED, 5 * PILOT // 6 * 6)
+    assert set(sizes.values()) == {PILOT + COUNTED}
     assert made.finished
     assert made.fields[0].gauge.frame == FRAME
+
+
+def test_an_interruption_before_single_faults_are_known_leaves_the_chance_of_a_fault() -> None:
+    """Nothing is known but how often anything strikes: that bounds every chance."""
+    field, union = ways()
+
+    class Interrupted(Alone):
+        def exacts(self) -> Sequence[Sequence[None]]:
+            raise KeyboardInterrupt
+
+    made = sample(Interrupted([field], union), Effort(3, 6000))
+    found = made.estimate(0, column(field, "dark"))
+    assert not made.finished and made.shows == 0
+    assert (found.value, found.low) == (0.0, 0.0)
+    assert found.high == pytest.approx(1 - exp(-union.mass))
+
+
+def test_an_interruption_between_single_faults_leaves_those_that_were_summed() -> None:
+    """One of two links might be mended, so that it is worked out show by show."""
+    links = [("one", "one", (HEAD,)), ("two", "two", ("one",))]
+    hazards = [dead("one", 0.01), dead("two", 0.02, lasts=LONG)]
+    field = field_of(handmade(links, {"a": ("two",)}), hazards, ASKED)
+
+    class Interrupted(Alone):
+        def rows(self, shows: Sequence[object]) -> Sequence[np.ndarray]:
+            raise KeyboardInterrupt
+
+    made = sample(Interrupted([field], union_of([hazards])), Effort(3, 6000))
+    found = made.estimate(0, column(field, "dark"))
+    assert made.untold == pytest.approx(0.02 * exp(-0.03))
+    assert [pile.method for pile in made.piles] == [EXACT]
+    assert found.low <= 1 - exp(-0.03) <= found.high
+    assert not replace(made, untold=0.0).estimate(0, column(field, "dark")).high >= 1 - exp(-0.03)
+
+
+def test_few_shows_leave_fewer_for_each_hazard_without_a_closed_form() -> None:
+    field, union = chain(2.0, LONG)
+    least = sample(Alone([field], union), Effort(3, 0)).shows
+    for more, each in ((0, 4), (3 * 6, 10), (1000, EACH_HAZARD)):
+        made = sample(Alone([field], union), Effort(3, least + more, 1e-6, refuses=True))
+        (pile,) = [p for p in made.piles if p.faults == 1]
+        assert pile.groups == (each,) * 3 and made.shows <= least + more
+        assert distance(made, "dark", CASES["ageing chain"][1]["dark"]) < 5
+    with pytest.raises(InputError):
+        sample(Alone([field], union), Effort(3, least - 1, refuses=True))
+
+
+@pytest.mark.parametrize("budget", [3500, 6000])
+def test_no_more_shows_are_worked_out_than_asked(budget: int) -> None:
+    field, union = ways()
+    made = sample(Alone([field], union), Effort(3, budget, 1e-6, refuses=True))
+    assert made.shows == sum(len(p.shows) * (p.method != EXACT) for p in made.piles)
+    assert 0.9 * budget < made.shows <= budget + 10
+
+
+def test_fewer_shows_than_a_first_look_takes_are_refused() -> None:
+    field, union = ways()
+    with pytest.raises(InputError) as told:
+        sample(Alone([field], union), Effort(3, 100, refuses=True))
+    (problem,) = told.value.problems
+    assert (problem.where, problem.found) == ("--shows", "100")
+    least = int(problem.allowed.split()[2])
+    assert sample(Alone([field], union), Effort(3, least, refuses=True)).shows <= least
+    with pytest.raises(InputError):
+        sample(Alone([field], union), Effort(3, least - 1, refuses=True))
+
+
+def test_a_difference_of_which_nothing_was_seen_is_bounded_on_both_sides() -> None:
+    """One rig held against itself: no show differs, and more shows narrow what may be hidden."""
+    field, union = ways()
+    wide, narrow = (
+        sample(Alone([field, field], union), Effort(3, budget, 1e-6)) for budget in (3500, 12_000)
+    )
+    for value in range(len(field.values)):
+        few, many = (made.paired(0, 1, value) for made in (wide, narrow))
+        assert few.low < few.value == 0.0 < few.high
+        assert many.high - many.low < few.high - few.low
+
+
+def test_what_no_show_had_is_an_upper_bound_never_zero() -> None:
+    """A wall that stays dark for longer than the show lasts: none can be, which nobody knows."""
+    never = Terms(longest=(2 * SECONDS * FLICKS,))
+    field = field_of(
+        handmade([("one", "one", (HEAD,))], {"a": ("one",)}), [dead("one", 0.5)], never
+    )
+    made = sample(Alone([field], union_of([[dead("one", 0.5)]])), Effort(3, 4000))
+    found = made.estimate(0, column(field, wall_key(2 * SECONDS * FLICKS)))
+    assert found.bound_only and found.low == 0.0 < found.high < 0.05

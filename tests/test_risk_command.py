@@ -25,6 +25,7 @@ ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "xterm", "COLUMNS": "200"}
 BY_STRATA = "risk first --topology relay-pair --shows 900000000 --precision 0.00001 --jobs 2"
 PLAINLY = "risk first --topology single-feed --plain --shows 800000 --jobs 2"
+EARLY = "risk river --group main --jobs 2"
 PATIENCE = 90.0
 Sent = Callable[[int, int], None]
 
@@ -100,6 +101,17 @@ def test_an_interruption_leaves_what_was_worked_out_marked(
     assert not left(ended.group)
 
 
+@pytest.mark.timeout(300)
+@pytest.mark.parametrize("send", [os.kill, os.killpg], ids=["parent", "everybody"])
+def test_an_interruption_before_anything_was_simulated_leaves_what_bounds_it(send: Sent) -> None:
+    """While single faults are summed or first shows looked at: what is known, marked."""
+    ended = interrupted(EARLY, r"part \d+ of \d+ of a step", send)
+    assert ended.status == 130, ended.terminal[-500:]
+    assert "Unfinished: the simulation was interrupted" in " ".join(ended.shown.split())
+    assert "Traceback" not in ended.terminal + ended.shown
+    assert not left(ended.group)
+
+
 @pytest.mark.timeout(200)
 def test_progress_tells_the_time_that_is_left() -> None:
     ended = interrupted(PLAINLY, r"plainly, \d+ of 800000 with a fault, \d+ s left", os.kill)
@@ -110,7 +122,7 @@ def test_progress_tells_the_time_that_is_left() -> None:
 
 def test_nothing_is_told_where_there_is_no_terminal() -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "sim", *"risk first --topology single-feed --shows 200".split()],
+        [sys.executable, "-m", "sim", *"risk first --topology single-feed --shows 5000".split()],
         cwd=ROOT, env=ENV, capture_output=True, text=True, check=False, timeout=PATIENCE,
     )  # fmt: skip
     assert done.stderr == ""

@@ -6,12 +6,21 @@ loaded until one is asked for.
 
 from __future__ import annotations
 
+from typing import Any
+
 
 def normal_quantile(p: float) -> float:
     """The standard normal quantile."""
     from scipy.special import ndtri
 
     return float(ndtri(p))
+
+
+def normal_quantiles(p: Any) -> Any:
+    """The standard normal quantile of each of an array."""
+    from scipy.special import ndtri
+
+    return ndtri(p)
 
 
 def student_quantile(p: float, freedom: float) -> float:

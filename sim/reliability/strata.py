@@ -14,8 +14,8 @@ from sim.reliability.estimates import FEW, Estimate, clopper_pearson
 from sim.reliability.quantiles import gamma_quantile, student_quantile, tail
 
 VERY_FEW = 20
-"""Up to so many shows that differ, an interval holds the truth at least as often as it says; with
-more, as often on average.
+"""Up to so many shows of equal weight that differ, an interval holds the truth at least as often as
+it says; with more, as often on average.
 """
 
 
@@ -25,7 +25,8 @@ class Stratum:
     and sample variance of one show's value, and the least and most that a show can have.
 
     `freedom`: degrees of freedom of the variance (0: one less than the shows). `above` and `below`:
-    how many shows have more and less than most shows have; (0, 0) where nobody counted.
+    how many shows have more and less than most shows have; (0, 0) where nobody counted. `step`: how
+    many times as much as one of these another show may count at most.
     """
 
     weight: float
@@ -35,8 +36,9 @@ class Stratum:
     least: float = 0.0
     most: float = inf
     freedom: float = 0.0
-    above: int = 0
-    below: int = 0
+    above: float = 0
+    below: float = 0
+    step: float = 1.0
 
     @property
     def error(self) -> float:
@@ -104,23 +106,28 @@ def _rare(strata: Sequence[Stratum], level: float) -> tuple[float, float]:
     if not strata:
         return 0.0, 0.0
     each = [s.error / sqrt(s.above + s.below) for s in strata]
-    up = _reach([(one, s.above) for one, s in zip(each, strata, strict=True)], level)
-    down = _reach([(one, s.below) for one, s in zip(each, strata, strict=True)], level)
+    step = max(one * max(s.step, 1.0) for one, s in zip(each, strata, strict=True))
+    up = _reach([(one, s.above) for one, s in zip(each, strata, strict=True)], step, level)
+    down = _reach([(one, s.below) for one, s in zip(each, strata, strict=True)], step, level)
     return hypot(up[0], down[1]), hypot(up[1], down[0])
 
 
-def _reach(counts: Sequence[tuple[float, int]], level: float) -> tuple[float, float]:
-    """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen
-    (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997) 791, from memory; of one count
-    Garwood's). Where more than `VERY_FEW` were seen, each limit is moved inward by half a count.
+def _reach(counts: Sequence[tuple[float, float]], step: float, level: float) -> tuple[float, float]:
+    """How far a sum of Poisson counts, each with its weight, reaches below and above what was seen,
+    if one count more adds `step` at most (the gamma interval of Fay and Feuer, Stat. Med. 16 (1997)
+    791, from memory; of one count Garwood's). Where more than `VERY_FEW` of equal weight
+    were seen, another one is of the mean weight (as Tiwari, Clegg and Zou 2006 have it, from
+    memory), and each limit is half of it further in.
     """
     total = sum(weight * count for weight, count in counts)
     variance = sum(weight**2 * count for weight, count in counts)
-    most, out = max(weight for weight, _ in counts), tail(level)
-    inward = most / 2 if sum(count for _, count in counts) > VERY_FEW else 0.0
-    low = _gamma(out, total + inward, variance + most * inward)
-    outward = most - inward
-    return total - low, _gamma(1 - out, total + outward, variance + most * outward) - total
+    out, each = tail(level), variance / total if total else step
+    if total > VERY_FEW * each:
+        inward, outward, more = each / 2, each / 2, each**2 / 2
+    else:
+        inward, outward, more = 0.0, step, step**2
+    low = _gamma(out, total + inward, variance + each * inward)
+    return total - low, _gamma(1 - out, total + outward, variance + more) - total
 
 
 def _gamma(p: float, mean: float, variance: float) -> float:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class RiskAsked:
     """What a study is asked for: one `topology` by its label ("" all of the group), the seed, how
-    many shows at most (None: the usual budget), the standard error to stop at as a part of the
-    value (None: the usual one), processes (0: as many as there are cores), `plain` sampling instead
-    of strata, to hold the two against each other.
+    many shows at most, the first look among them (None: the usual budget), the standard error to
+    stop at as a part of the value (None: the usual one), processes (0: as many as there are cores),
+    `plain` sampling instead of strata, to hold the two against each other.
     """
 
     topology: str = ""

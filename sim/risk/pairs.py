@@ -32,8 +32,8 @@ def shows_of(union: Union, seed: int, pair: tuple[int, int], size: int) -> list[
 
 
 def in_order(pile: Pile, order: Whole) -> Pile:
-    """The same shows in another order."""
-    apart = (order[:, None] * 2 + np.arange(2)).ravel()
+    """The same shows, all of one number of faults, in another order."""
+    apart = (order[:, None] * pile.faults + np.arange(pile.faults)).ravel()
     return replace(
         pile,
         shows=tuple(pile.shows[n] for n in order.tolist()),

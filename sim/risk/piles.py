@@ -32,7 +32,7 @@ class Pile:
     faults is that of all shows; else `chance`. `shares`: the part of the pile that each show stands
     for; they sum to 1. `rows` by topology; `singles`: rows of the faults of all shows one by one.
     `groups`: sizes of the groups that the shows stand in, one after the other; () for one group.
-    `ratios`: how many times likelier each show was among those drawn with boosted hazards than
+    `ratios`: how many times likelier each show is among those drawn with boosted hazards than
     among natural ones; () where none were boosted.
     """
 
@@ -51,6 +51,11 @@ class Pile:
     @property
     def exact(self) -> bool:
         return self.method == EXACT
+
+    @property
+    def worked(self) -> int:
+        """Shows worked out for it."""
+        return 0 if self.exact else len(self.shows)
 
     @property
     def largest(self) -> int:
@@ -76,6 +81,40 @@ class Pile:
         found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
         return found
 
+    @property
+    def shares_of_next(self) -> Floats:
+        """What one show more like each would stand for: those of a first look have parts that were
+        fixed before it.
+        """
+        if not self.ratios:
+            return self.shares
+        looked, usual, often = self.groups
+        left = 1.0 - self.shares[:looked].sum()
+        found: Floats = left / (usual + often * np.array(self.ratios))
+        return found
+
+    def usual(self, values: Floats) -> Floats:
+        """For each show the median of its group; of two middle ones that nearer to nothing."""
+        sizes = np.array(self.groups or (len(values),))
+        begins = np.cumsum(sizes) - sizes
+        ranked = values[np.lexsort((values, np.arange(len(sizes)).repeat(sizes)))]
+        one, other = ranked[begins + (sizes - 1) // 2], ranked[begins + sizes // 2]
+        found: Floats = np.where(np.abs(one) <= np.abs(other), one, other).repeat(sizes)
+        return found
+
+    def unseen(self, table: Floats) -> Floats:
+        """For each value the largest part of the pile that one show stands for in a group whose
+        shows were all alike: what may be hidden there counts in such parts. 0 where none were.
+        Groups whose shows have nothing at all beyond their faults one by one hide nothing.
+        """
+        sizes = np.array(self.groups or (len(table),))
+        begins = np.cumsum(sizes) - sizes
+        alike = np.maximum.reduceat(table, begins) == np.minimum.reduceat(table, begins)
+        busy = np.logical_or.reduce([each.any(axis=1) for each in self.tables])
+        alike &= np.logical_or.reduceat(busy, begins)[:, None]
+        found: Floats = (alike * self.shares[begins][:, None]).max(axis=0)
+        return found
+
     def _of_groups(self, table: Floats) -> Floats:
         """Shape (groups, values): what each group adds to the variance of the mean."""
         sizes = np.array(self.groups or (len(table),))
@@ -95,7 +134,8 @@ class Pile:
 class Sampling:
     """All piles of some topologies. `exacts`: for each topology and hazard of the union what it
     comes to by itself, where that was summed exactly. `rest`: the probability of more faults than
-    were worked out; `finished`: whether nobody interrupted it; `seconds`: of processor time.
+    were worked out; `untold`: of one fault that was not; `finished`: whether nobody interrupted it;
+    `seconds`: of processor time.
     """
 
     union: Union
@@ -106,17 +146,17 @@ class Sampling:
     seed: int = 1
     finished: bool = True
     seconds: float = 0.0
+    untold: float = 0.0
 
     @property
     def shows(self) -> int:
-        return sum(len(pile.shows) for pile in self.piles if not pile.exact)
+        """Shows worked out."""
+        return sum(pile.worked for pile in self.piles)
 
     @property
-    def drawn(self) -> int:
-        """Shows drawn at random, which a budget is of: beyond two of each pair."""
-        pairs = [pile for pile in self.piles if pile.method == EACH_TWO]
-        beyond = sum(len(pile.shows) - 2 * len(pile.groups) for pile in pairs)
-        return beyond + sum(len(pile.shows) for pile in self.piles if pile.method == SAMPLED)
+    def in_pairs(self) -> list[Pile]:
+        """Piles whose shows stand pair by pair."""
+        return [pile for pile in self.piles if pile.method == EACH_TWO]
 
     def mean(self, topology: int, value: int) -> float:
         """One value of one topology, without its interval."""
@@ -129,6 +169,8 @@ class Sampling:
             _stratum(pile, pile.tables[topology][:, value], most, (1 - pile.largest) * most)
             for pile in self.piles
         ]
+        for pile in self.in_pairs:
+            strata += _hidden(pile, pile.tables[topology][:, value], most)
         less, more = self.left_out
         found = _bounded(weighted_mean(strata, level), less * most, more * most)
         return replace(found, low=max(found.low, 0.0), high=min(found.high, most))
@@ -139,7 +181,7 @@ class Sampling:
         sum over single faults counts all their faults, of which one show has one at the most.
         """
         mass, worked = self.union.mass, max((pile.faults for pile in self.piles), default=1)
-        return mass * beyond(worked - 1, mass) - self.rest, self.rest
+        return mass * beyond(worked - 1, mass) - self.rest, self.rest + self.untold
 
     def error(self, topology: int, value: int) -> float:
         """The standard error of an estimate."""
@@ -157,6 +199,8 @@ class Sampling:
         for pile in self.piles:
             apart = pile.tables[first][:, value] - pile.tables[second][:, value]
             strata.append(_stratum(pile, apart, pile.largest * most, -pile.largest * most))
+            if pile.method == EACH_TWO:
+                strata += _hidden(pile, apart, most)
         either = sum(self.left_out) * most
         found = _bounded(weighted_mean(strata, level), either, either)
         return replace(found, method="paired, " + found.method)
@@ -166,7 +210,8 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
     mean = float(pile.shares @ values)
     if pile.exact:
         return Stratum(pile.weight, 0, mean)
-    table, usual = values[:, None], np.median(values)
+    table, off = values[:, None], values - pile.usual(values)
+    above, below, each = _as_many(pile.shares * off)
     return Stratum(
         pile.weight,
         len(pile.shows),
@@ -175,9 +220,31 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
         least,
         most,
         float(pile.freedom(table)[0]),
-        int((values > usual).sum()),
-        int((values < usual).sum()),
+        above,
+        below,
+        float(np.abs(pile.shares_of_next * off).max()) / each if pile.ratios else 1.0,
     )
+
+
+def _as_many(parts: Floats) -> tuple[float, float, float]:
+    """How many shows that all count alike would have the same sum, and sum of squares, as these:
+    those above nothing and those below it; and for how much each counts then. So shows that stand
+    for little count as few. (Fay and Feuer 1997, from memory, take a weighted sum of Poisson counts
+    for such a one.)
+    """
+    squares = float(parts @ parts)
+    each = squares / float(np.abs(parts).sum()) if squares else 1.0
+    above, below = (float(one @ one) for one in (np.maximum(parts, 0.0), np.minimum(parts, 0.0)))
+    return above / each**2, below / each**2, each
+
+
+def _hidden(pile: Pile, values: Floats, most: float) -> list[Stratum]:
+    """What pairs whose shows were all alike may hide: the deviation of one show as far out as can
+    be, where one show counts most. (The chance that nothing of a hidden part is seen is a product
+    over the pairs, largest there.)
+    """
+    weight = pile.weight * float(pile.unseen(values[:, None])[0])
+    return [Stratum(weight, 1, 0.0, most**2, freedom=len(values))] if weight else []
 
 
 def _bounded(found: Estimate, less: float, more: float) -> Estimate:

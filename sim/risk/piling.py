@@ -5,8 +5,9 @@ In: who works shows out (`Work`), shows, a seed. Out: frozen `Pile`s.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Protocol
 
 import numpy as np
@@ -18,8 +19,10 @@ from sim.risk.shows import Blow, Show, Union, beyond, poisson
 from sim.risk.single import Single
 from sim.risk.streams import DRAWS, Floats, stream
 
-EACH_PAIR, EACH_HAZARD = 2, 32
-"""Shows of each pair at least, and of each hazard that has no closed form."""
+EACH_PAIR, EACH_HAZARD, LEAST_HAZARD = 2, 32, 4
+"""Shows of each pair at least, of each hazard that has no closed form, of each of these where few
+shows were asked for.
+"""
 
 
 class Work(Protocol):
@@ -91,13 +94,18 @@ def _after(old: tuple[Floats, ...], fresh: tuple[Floats, ...]) -> tuple[Floats, 
 Exacts = tuple[tuple[Single | None, ...], ...]
 
 
-def ones(work: Work, seed: int, found: Exacts) -> list[Pile]:
-    """Every hazard by itself: exactly, or at strike times spread evenly over the show."""
+def ones(work: Work, seed: int, found: Exacts, most: float = inf) -> Iterator[Pile]:
+    """Every hazard by itself: exactly, or at strike times spread evenly over the show. `most`:
+    shows for these, if that leaves at least `LEAST_HAZARD` for each.
+    """
     numbers = range(len(work.union.hazards))
     known = [n for n in numbers if all(each[n] is not None for each in found)]
     others = sorted(set(numbers) - set(known))
-    piles = [_known(work, found, known)] if known else []
-    return [*piles, _each(work, seed, others)] if others else piles
+    if known:
+        yield _known(work, found, known)
+    if others:
+        count = int(min(max(most / len(others), LEAST_HAZARD), EACH_HAZARD))
+        yield _each(work, seed, others, count)
 
 
 def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:
@@ -112,30 +120,34 @@ def _known(work: Work, found: Exacts, known: Sequence[int]) -> Pile:
     return Pile(1, chance, weight, EXACT, shows, masses / weight, rows, rows, tables)
 
 
-def _each(work: Work, seed: int, others: Sequence[int]) -> Pile:
+def _each(work: Work, seed: int, others: Sequence[int], count: int) -> Pile:
     """One strike in each of so many parts of the show; how they vary is told by neighbours."""
     shows, shares = [], []
     mass = sum(work.union.hazards[n].mass for n in others)
     for number in others:
         hazard = work.union.hazards[number]
-        draws = stream(seed, "one", hazard.key, repr(hazard.mass)).random((EACH_HAZARD, DRAWS))
-        draws[:, 0] = (np.arange(EACH_HAZARD) + draws[:, 0]) / EACH_HAZARD
+        draws = stream(seed, "one", hazard.key, repr(hazard.mass)).random((count, DRAWS))
+        draws[:, 0] = (np.arange(count) + draws[:, 0]) / count
         shows += [(Blow(number, tuple(row)),) for row in draws.tolist()]
-        shares += [hazard.mass / mass / EACH_HAZARD] * EACH_HAZARD
-    groups = [EACH_HAZARD] * len(others)
+        shares += [hazard.mass / mass / count] * count
+    groups = [count] * len(others)
     made = piled(work, Drawn(1, EACH_ONE, shows, shares, groups))
     return replace(made, chance=made.chance * mass / work.union.mass, weight=mass)
 
 
 def twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
-    """Every pair of hazards by itself; a hazard with itself counts half. What comes to more shows
-    than each pair has at least goes to the pairs by their parts.
+    """Every pair of hazards by itself; a hazard with itself counts half. Of so many shows more each
+    pair has as many at first, at least two; later half go to the pairs by their parts and half to
+    all alike, or rare pairs would stay unknown.
     """
     pairs, parts = pairs_of(work.union)
     known = np.array(old.groups) if old else np.zeros(len(pairs), dtype=int)
-    least = 0 if old else EACH_PAIR
-    edges = np.floor(np.cumsum([0.0, *parts]) * max(more - least * len(pairs), 0) + 0.5)
-    sizes = known + least + np.diff(edges).astype(int)
+    if old:
+        wanted = [(part + 1 / len(pairs)) / 2 for part in parts]
+        edges = np.floor(np.cumsum([0.0, *wanted]) * more + 0.5)
+        sizes = known + np.diff(edges).astype(int)
+    else:
+        sizes = known + max(more // len(pairs), EACH_PAIR)
     shows = [
         show
         for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)

@@ -205,7 +205,7 @@ def compared(strata: Strata, seconds: float, plain: Plain) -> Iterator[Sampling]
             hits = int(plain.sums.sums[topology, place])
             part = hits / plain.shows if hits >= SEEN else min(mean / plain.struck, 1.0)
             variances = (
-                doubt(strata, topology, place) ** 2,
+                (strata.error(topology, place) or doubt(strata, topology, place)) ** 2,
                 plain.struck**2 * part * (1 - part) / plain.shows,
             )
             spent = (seconds, plain.sums.seconds)

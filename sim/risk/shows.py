@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import exp, fsum, lgamma, log, prod
 
 import numpy as np
 
 from sim.risk.hazards import Hazard
-from sim.risk.streams import Floats, arrivals
+from sim.risk.streams import Floats, Whole, arrivals
 
 NEGLIGIBLE = 1e-6
 """Strata of many faults that all together are less than this part of all that have several are only
@@ -65,6 +66,7 @@ def poisson(number: int, mean: float) -> float:
     return exp(number * log(mean) - mean - lgamma(number + 1)) if mean else float(number == 0)
 
 
+@lru_cache(maxsize=1024)
 def beyond(number: int, mean: float) -> float:
     """The probability of more than `number`: its terms added up, the smallest first."""
     last = number + int(10 * mean**0.5) + 40 + int(mean)
@@ -89,7 +91,9 @@ def natural(
 ) -> list[Show]:
     """The shows that have at least one fault, of so many shows as they come."""
     paces = [pace] * len(union.hazards)
-    return [show for _, show in _struck(union, seed, shows, paces, label)]
+    if not union.hazards:
+        return []
+    return [show for _, show in _grouped(*_drawn(union, seed, shows, paces, label))]
 
 
 def struck(union: Union, seed: int, count: int) -> list[Show]:
@@ -101,9 +105,10 @@ def struck(union: Union, seed: int, count: int) -> list[Show]:
 
 
 def with_faults(
-    union: Union, seed: int, faults: int, count: int, boosts: Sequence[float] = ()
+    union: Union, seed: int, faults: int, count: int, boosts: Sequence[float] = (), known: int = 0
 ) -> list[Show]:
-    """The first `count` shows with exactly so many faults; more of them begin with these.
+    """The first `count` shows with exactly so many faults, but for the `known` first of them; more
+    of them begin with these.
 
     `boosts`: for each hazard how many times likelier it strikes than it does; () once for all.
     """
@@ -113,10 +118,11 @@ def with_faults(
     label = f"{faults} faults" + (" boosted" if boosts else "")
     tries = int(count / poisson(faults, float(faults)) * 1.1) + 50
     while True:
-        known = _struck(union, seed, tries, paces, label)
-        found = [show for _, show in known if len(show) == faults]
-        if len(found) >= count:
-            return found[:count]
+        of, which, draws = _drawn(union, seed, tries, paces, label)
+        kept = np.flatnonzero((np.bincount(of) == faults)[of])
+        if len(kept) >= count * faults:
+            kept = kept[known * faults : count * faults]
+            return [show for _, show in _grouped(of[kept], which[kept], draws[kept])]
         tries *= 2
 
 
@@ -130,26 +136,27 @@ def _boosted(union: Union, boosts: Sequence[float]) -> float:
     return fsum(h.mass * boost for h, boost in zip(union.hazards, boosts, strict=True))
 
 
-def _struck(
+def _drawn(
     union: Union, seed: int, shows: int, paces: Sequence[float], label: str
-) -> Iterator[tuple[int, Show]]:
-    """Number and strikes of every show that is struck, in order."""
+) -> tuple[Whole, Whole, Floats]:
+    """Of every strike in so many shows, in their order: the number of the show, the hazard, what
+    was drawn.
+    """
     numbers, hazards, draws = [], [], []
     for place, (hazard, pace) in enumerate(zip(union.hazards, paces, strict=True)):
         name = f"{label}\x1e{hazard.key}\x1e{hazard.mass!r}"
         found = arrivals(seed, name, hazard.mass, shows, pace)
-        if len(found.shows):
-            numbers.append(found.shows)
-            hazards.append(np.full(len(found.shows), place))
-            draws.append(found.draws)
-    if not numbers:
-        return
-    yield from _grouped(np.concatenate(numbers), np.concatenate(hazards), np.concatenate(draws))
+        numbers.append(found.shows)
+        hazards.append(np.full(len(found.shows), place))
+        draws.append(found.draws)
+    of = np.concatenate(numbers)
+    order = np.argsort(of, kind="stable")
+    return of[order], np.concatenate(hazards)[order], np.concatenate(draws)[order]
 
 
-def _grouped(numbers: Floats, hazards: Floats, draws: Floats) -> Iterator[tuple[int, Show]]:
-    order = np.argsort(numbers, kind="stable")
-    of, which, uniform = numbers[order].tolist(), hazards[order].tolist(), draws[order].tolist()
+def _grouped(numbers: Whole, hazards: Whole, draws: Floats) -> Iterator[tuple[int, Show]]:
+    """Number and strikes of every show that is struck, in order."""
+    of, which, uniform = numbers.tolist(), hazards.tolist(), draws.tolist()
     begin = 0
     for place in range(1, len(of) + 1):
         if place == len(of) or of[place] != of[begin]:

@@ -21,7 +21,7 @@ from sim.risk.bands import reweighed, sways
 from sim.risk.bench import Heard, bench
 from sim.risk.field import Field
 from sim.risk.helping import gathered
-from sim.risk.montecarlo import Effort, sample
+from sim.risk.montecarlo import USUAL, Effort, sample
 from sim.risk.piles import Sampling, alone
 from sim.risk.plain import spent
 from sim.risk.register import (
@@ -44,9 +44,8 @@ from sim.risk.ways import sampled_plainly
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.scenario.scenario import Scenario, Variant
 
-BUDGET = 6_000
 PRECISION = 0.01
-"""Shows with several faults at most, and the standard error at which to stop, unless asked."""
+"""The standard error at which to stop, unless asked."""
 Told = Callable[[str], None]
 Ends = tuple[Floats, Floats]
 
@@ -66,32 +65,37 @@ def risk_of(
 
 def effort_of(wanted: RiskAsked) -> Effort:
     """How far to go by strata; what is asked of plain sampling is no budget of theirs."""
-    budget = BUDGET if wanted.shows is None or wanted.plain else wanted.shows
-    return Effort(wanted.seed, budget, wanted.precision or PRECISION)
+    budget = None if wanted.plain else wanted.shows
+    return Effort(wanted.seed, budget, wanted.precision or PRECISION, refuses=True)
 
 
-def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Ends | None]:
-    """The sampling of all topologies, and the main one at the ends of all timings."""
+def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Sequence[Ends]]:
+    """The sampling of all topologies, and each of them at the ends of all timings (none where it
+    was interrupted).
+    """
     effort, begun, before = effort_of(wanted), monotonic(), spent()
 
     def progress(made: Sampling) -> None:
-        left = (monotonic() - begun) * max(0.0, effort.budget / max(made.drawn, 1) - 1)
-        told(f"{made.drawn} of at most {effort.budget}, {left:.0f} s left at most,")
+        budget = effort.budget or made.shows + USUAL
+        left = (monotonic() - begun) * max(0.0, budget / max(made.shows, 1) - 1)
+        told(f"{made.shows} of at most {budget}, {left:.0f} s left at most,")
 
     jobs = wanted.jobs or os.cpu_count() or 1
     with bench(of.fields, of.union, jobs, steps(told)) as work:
         made = sample(work, effort, progress)
     made = replace(made, seconds=spent() - before)
     if not made.finished:
-        return made, None
+        return made, ()
+    places = range(len(of.stages))
     try:
-        extremes = [_at(of, which) for which in ("all-least", "all-most")]
-        with bench(extremes, of.union, jobs) as work:
+        extremes = [_at(of, n, which) for n in places for which in ("all-least", "all-most")]
+        with bench(extremes, of.union, jobs, steps(told)) as work:
             found = work.exacts()
     except KeyboardInterrupt:
-        return replace(made, finished=False), None
-    low, high = (_ended(of, made, each) for each in found)
-    return made, (low, high)
+        return replace(made, finished=False), ()
+    return made, [
+        (_ended(made, n, found[2 * n]), _ended(made, n, found[2 * n + 1])) for n in places
+    ]
 
 
 def steps(told: Told) -> Heard:
@@ -107,18 +111,17 @@ def steps(told: Told) -> Heard:
     return heard
 
 
-def _at(of: Setting, which: str) -> Field:
-    stage = of.stages[main_of(of)]
+def _at(of: Setting, place: int, which: str) -> Field:
+    stage = of.stages[place]
     return field_of(of.scenario, of.group, stage, of.union, plain=True, which=which)
 
 
-def _ended(of: Setting, made: Sampling, found: Sequence[Single | None]) -> Floats:
-    """The values of the main topology, with single faults at other timings."""
-    main = main_of(of)
-    masses = np.array([hazard.mass for hazard in of.union.hazards])
+def _ended(made: Sampling, topology: int, found: Sequence[Single | None]) -> Floats:
+    """The values of a topology, with single faults at other timings."""
+    masses = np.array([hazard.mass for hazard in made.union.hazards])
     count = len(masses)
-    typical = reweighed(made, main, np.ones((1, count)))[0]
-    before = alone(made, main)
+    typical = reweighed(made, topology, np.ones((1, count)))[0]
+    before = alone(made, topology)
     means = np.array(
         [before[n] if single is None else np.array(single.means) for n, single in enumerate(found)]
     )
@@ -133,12 +136,16 @@ def main_of(of: Setting) -> int:
 
 
 def _study(
-    of: Setting, variants: Sequence[Variant], made: Sampling, ends: Ends | None, wanted: RiskAsked
+    of: Setting,
+    variants: Sequence[Variant],
+    made: Sampling,
+    ends: Sequence[Ends],
+    wanted: RiskAsked,
 ) -> RiskStudy:
     nights = [gathered(of, made, n) for n in range(len(of.stages))]
     main = main_of(of)
     found = {
-        stage.variant.label: topology_risk(of, made, n, nights, ends if n == main else None)
+        stage.variant.label: topology_risk(of, made, n, nights, ends[n] if ends else None)
         for n, stage in enumerate(of.stages)
     }
     keys = [value.key for value in made.fields[main].values]
@@ -147,9 +154,9 @@ def _study(
     return replace(
         _frame(of, variants, found, wanted),
         paired=tuple(_paired(of, made)),
-        sways=sways(made, main, keys.index(sway_of), ends),
+        sways=sways(made, main, keys.index(sway_of), ends[main] if ends else None),
         sway_of=sway_of,
-        budget=effort.budget,
+        budget=effort.budget or 0,
         precision=effort.precision,
         **_registered(of, made),
     )

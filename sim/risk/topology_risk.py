@@ -196,9 +196,11 @@ def strata(of: Sampling) -> tuple[StratumRow, ...]:
     """How shows were worked out, by their number of faults."""
     found = [StratumRow("none", of.union.chance(0), "known", 0)]
     for pile in of.piles:
-        shows = 0 if pile.exact else len(pile.shows)
         faults = "any number" if pile.faults == ANY else str(pile.faults)
-        found.append(StratumRow(faults, pile.chance, pile.method, shows))
+        found.append(StratumRow(faults, pile.chance, pile.method, pile.worked))
+    if of.untold:
+        found.append(StratumRow("1, others", of.untold, "bounded", 0))
     if of.rest:
-        found.append(StratumRow(f"more than {of.piles[-1].faults}", of.rest, "bounded", 0))
+        most = max((pile.faults for pile in of.piles), default=1)
+        found.append(StratumRow(f"more than {most}", of.rest, "bounded", 0))
     return tuple(found)

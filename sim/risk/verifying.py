@@ -53,7 +53,7 @@ def verify_of(
     budget, precision = wanted.shows or BUDGET, wanted.precision or PRECISION
     effort = Effort(wanted.seed, budget, precision, (DARK,))
     with bench(of.fields, of.union, wanted.jobs or os.cpu_count() or 1) as work:
-        made = sample(work, effort, lambda so_far: told(f"{so_far.drawn} of at most {budget},"))
+        made = sample(work, effort, lambda so_far: told(f"{so_far.shows} of at most {budget},"))
     rows: list[Check] = []
     assumed: tuple[str, ...] = ()
     for number, stage in enumerate(of.stages):
