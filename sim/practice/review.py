@@ -23,22 +23,28 @@ from sim.timebase import FLICKS
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An act, and the wall-seconds that it saved (negative: that it cost)."""
+    """An act, and the wall-seconds that it saved (negative: that it cost); `restored`: by it the
+    rig has its full redundancy in the end.
+    """
 
     done: Done
     saved: Fraction
+    restored: bool = False
 
     def right(self, goal: str) -> bool:
-        """Whether it saved something, or ended a fault: for a whole picture without costing any."""
-        paid = self.saved >= 0 or goal == "redundancy"
-        return self.saved > 0 or (bool(self.done.ended) and paid)
+        """Whether it saved something, ended a fault or gave the redundancy back; where the goal
+        is a whole picture, without costing any.
+        """
+        paid = self.saved >= 0 or goal != "picture"
+        return self.saved > 0 or ((bool(self.done.ended) or self.restored) and paid)
 
 
 @dataclass(frozen=True)
 class Review:
     """`noticed`, `right`, `picture`, `redundancy`: flicks from the first fault to the first act
     after it, to the end of the first right one, to the last change into a whole picture, to full
-    redundancy; None: it did not come (`picture` 0: nothing ever showed).
+    redundancy; None: it did not come (`picture` 0: nothing ever showed). `held`: the picture was
+    whole through all critical moments.
     """
 
     plan: DrillPlan
@@ -53,27 +59,34 @@ class Review:
     right: int | None
     picture: int | None
     redundancy: int | None
+    held: bool = True
 
     @property
     def reached(self) -> bool:
         """Whether the goal was reached."""
-        return (self.picture if self.plan.goal == "picture" else self.redundancy) is not None
+        if self.plan.goal == "picture":
+            return self.picture is not None
+        return self.redundancy is not None and (self.held or self.plan.goal != "critical")
 
 
 def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
     """Run a drill with these acts, with each of its beginnings, and with none."""
     situations, result = rehearsed(plan, acts)
     count = len(result.done)
-    runs = [rehearsed(plan, acts[:n])[1].trace for n in range(count)] + [result.trace]
-    losses = [loss(plan.rig, trace) for trace in runs]
-    effects = tuple(Effect(done, losses[n] - losses[n + 1]) for n, done in enumerate(result.done))
+    runs = [*(rehearsed(plan, acts[:n])[1] for n in range(count)), result]
+    losses = [loss(plan.rig, run.trace) for run in runs]
+    whole = [run.whole[-1][1] for run in runs]
+    effects = tuple(
+        Effect(done, losses[n] - losses[n + 1], whole[n + 1] and not whole[n])
+        for n, done in enumerate(result.done)
+    )
     acted = told(plan.rig, result.trace)
     return Review(
         plan=plan,
         situations=situations,
         result=result,
         acted=acted,
-        nothing=told(plan.rig, runs[0]),
+        nothing=told(plan.rig, runs[0].trace),
         lost=losses[-1],
         lost_by_nothing=losses[0],
         effects=effects,
@@ -81,13 +94,14 @@ def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
         right=_right(plan, effects),
         picture=_picture(plan, acted),
         redundancy=_redundancy(plan, result),
+        held=not any(loss(plan.rig, result.trace, *moment) for moment in plan.critical),
     )
 
 
-def loss(rig: Rig, trace: Trace) -> Fraction:
-    """Wall-seconds that are not lit in a run."""
+def loss(rig: Rig, trace: Trace, begin: int = 0, end: int | None = None) -> Fraction:
+    """Wall-seconds that are not lit in a run, or in a part of it (flicks)."""
     area = sum(cell.area for group in rig.groups.values() for cell in group.cells)
-    return Fraction(sum(unlit(rig, trace).values()), area * FLICKS)
+    return Fraction(sum(unlit(rig, trace, begin, end).values()), area * FLICKS)
 
 
 def _noticed(plan: DrillPlan, done: Sequence[Done]) -> int | None:

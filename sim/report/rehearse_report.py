@@ -24,6 +24,11 @@ from sim.timebase import show_time
 
 THIS_DRILL = FLASHING.replace("some faults here make", "this drill makes")
 MOST_ROWS = 150
+GOALS = {
+    "picture": "a whole picture",
+    "redundancy": "full redundancy",
+    "critical": "a whole picture through the critical moments, and full redundancy in the end",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +66,7 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
 def _lead(told: Rehearsed) -> str:
     plan, scenario = told.review.plan, told.scenario
     topologies = ", ".join(f"{v.group}: {harmless(v.label)}" for v in told.variants)
-    goal = {"picture": "a whole picture", "redundancy": "full redundancy"}[plan.goal]
+    goal = GOALS[plan.goal]
     lost, nothing = told.review.lost, told.review.lost_by_nothing
     return (
         f"Topologies: {topologies}. From {moment(plan.begin, scenario)} to "
@@ -139,6 +144,7 @@ def _verdict(each: Effect, goal: str) -> str:
     if each.done.act.do in TELLING:
         return "-"
     ended = ", ended a fault" if each.done.ended else ""
+    ended += ", gave the redundancy back" if each.restored and not ended else ""
     if each.right(goal):
         return f"right{ended}{' at a price' if each.saved < 0 else ''}"
     return f"cost picture{ended}" if each.saved < 0 else "changed nothing to be seen"
@@ -206,6 +212,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "struck": review.plan.struck,
         "goal": review.plan.goal,
         "reached": review.reached,
+        "critical_moments_whole": review.held,
         "times": {
             name: getattr(review, name) for name in ("noticed", "right", "picture", "redundancy")
         },
