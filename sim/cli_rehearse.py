@@ -7,13 +7,22 @@ standard error, the report after the drill on standard output; a record of what 
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from sim.cli_asked import asked_of, hand_over
-from sim.cli_options import SCENARIO, Command, format_option, output_options, scenario_argument
+from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_options import (
+    SCENARIO,
+    Command,
+    format_option,
+    group_option,
+    output_options,
+    scenario_argument,
+    topology_option,
+)
 
 if TYPE_CHECKING:
     from sim.asked import Asked
@@ -21,21 +30,42 @@ if TYPE_CHECKING:
     from sim.practice.drill import Situation
 
 FORMATS = ("text", "markdown", "json")
+DIFFICULTIES = ("easy", "middling", "hard")
+DRAWN = "A drill drawn by likelihood with this seed, instead of one from a file."
+MADE_FROM = "what it is made from"
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What only this command is asked."""
+
+    drill: str
+    drawn: int | None
+    difficulty: str | None
+    write_drill: str
+    script: str
+    record: str
+
+
 SCRIPT = "What the engineer does (YAML); without it acts are asked for one by one."
 BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 
 
 @click.command(cls=Command, epilog=SCENARIO)
 @scenario_argument
-@click.option("--drill", required=True, metavar="FILE", help="The drill, or one of the program's.")
+@click.option("--drill", default="", metavar="FILE", help="The drill, or one of the program's.")
+@click.option("--drawn", type=click.IntRange(0, 2**63 - 1), help=DRAWN)
+@click.option(
+    "--difficulty", type=click.Choice(DIFFICULTIES), help="Of --drawn; default: middling."
+)
+@click.option("--write-drill", default="", metavar="FILE", help="Write the drawn drill as a file.")
+@group_option
+@topology_option
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
 @format_option(*FORMATS)
 @output_options
-def rehearse(
-    scenario: str, drill: str, script: str, record: str, output: str, width: int | None,
-    **chosen: str,
-) -> int:  # fmt: skip
+def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
     """Rehearse a drill: a rig with faults that you do not know.
 
     You see what can be seen and say what you do; everything takes its time. The report tells in
@@ -45,15 +75,41 @@ def rehearse(
     from sim.output import may_be_written
     from sim.shipped import find_drill
 
-    asked, path = asked_of(scenario, output, width, chosen, FORMATS), find_drill(drill)
-    inputs = [path, *([Path(script)] if script else [])]
-    may_be_written(output, inputs, called="what it is made from")
-    may_be_written(record, [asked.path, *inputs], "--record", "what it is made from")
-    if script:
-        if record:
-            raise click.UsageError("--record belongs to a drill without --script.")
-        return hand_over(do.rehearse(asked, path, Path(script)), output, asked)
-    return _by_hand(do.ready(asked, path), asked, record, output)
+    wanted = _Wanted(**{each.name: chosen.pop(each.name) for each in fields(_Wanted)})
+    _one_of(wanted, [name for name in ("group", "topology") if chosen[name]])
+    asked = asked_of(scenario, output, width, chosen, FORMATS)
+    path = find_drill(wanted.drill) if wanted.drill else None
+    inputs = [Path(each) for each in (path, wanted.script) if each]
+    may_be_written(output, inputs, called=MADE_FROM)
+    for option, file in (("--record", wanted.record), ("--write-drill", wanted.write_drill)):
+        may_be_written(file, [asked.path, *inputs], option, MADE_FROM)
+    begun = do.ready(asked, path) if path else _drawn(asked, wanted)
+    if wanted.script:
+        return hand_over(do.scripted(begun, Path(wanted.script), asked), output, asked)
+    return _by_hand(begun, asked, wanted.record, output)
+
+
+def _one_of(wanted: _Wanted, more: list[str]) -> None:
+    """A drill is written or drawn, done from a script or by hand. Raises UsageError."""
+    if bool(wanted.drill) == (wanted.drawn is not None):
+        raise click.UsageError("Say either --drill FILE or --drawn SEED.")
+    more += ["difficulty"] * bool(wanted.difficulty) + ["write-drill"] * bool(wanted.write_drill)
+    if wanted.drill and more:
+        raise click.UsageError(f"--{more[0]} belongs to --drawn: a drill file says its own.")
+    if wanted.script and wanted.record:
+        raise click.UsageError("--record belongs to a drill without --script.")
+
+
+def _drawn(asked: Asked, wanted: _Wanted) -> Ready:
+    from sim.commands_rehearse import ready_drawn
+    from sim.output import put
+    from sim.practice.composing import drill_text
+
+    with progress("drawing a drill", ""):
+        begun = ready_drawn(asked, wanted.drawn or 0, wanted.difficulty or "middling")
+    if wanted.write_drill:
+        put(drill_text(begun.file), wanted.write_drill)
+    return begun
 
 
 def _by_hand(begun: Ready, asked: Asked, record: str, output: str) -> int:

@@ -45,8 +45,9 @@ ORDER = tuple(
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_names study.item_names study.fault_text study.readings study.effects
-    study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
+    study.fault_names study.item_names study.fault_text study.fault_writing study.readings
+    study.effects study.reasons study.mirrors study.outcome study.concern study.settled
+    study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.rows study.hidden study.hangs
     study.study study.alternatives study.told study.idle study.checkup study.explanation
@@ -76,7 +77,8 @@ ORDER = tuple(
     practice.diagnosis
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
-    practice.drill practice.review practice.files practice.planning
+    practice.drill practice.review practice.files practice.planning practice.drawing
+    practice.composing
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
