@@ -7,7 +7,9 @@ standard error, the report after the drill on standard output; a record of what 
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,14 +25,16 @@ from sim.cli_options import (
     scenario_argument,
     topology_option,
 )
+from sim.errors import refuse
 
 if TYPE_CHECKING:
     from sim.asked import Asked
-    from sim.commands_rehearse import Ready
+    from sim.commands_rehearse import Ready, Results
     from sim.practice.drill import Situation
 
 FORMATS = ("text", "markdown", "json")
-DIFFICULTIES = ("easy", "middling", "hard")
+MIDDLING = "middling"
+DIFFICULTIES = ("easy", MIDDLING, "hard")
 DRAWN = "A drill drawn by likelihood with this seed, instead of one from a file."
 MADE_FROM = "what it is made from"
 
@@ -45,9 +49,22 @@ class _Wanted:
     write_drill: str
     script: str
     record: str
+    results: str
+    date: str
+    progress: bool
+
+    @property
+    def files(self) -> Mapping[str, str]:
+        """What may be written besides the report, by option."""
+        return {
+            "--record": self.record,
+            "--write-drill": self.write_drill,
+            "--results": self.results,
+        }
 
 
 SCRIPT = "What the engineer does (YAML); without it acts are asked for one by one."
+RESULTS = "An engineer's own table of drills (CSV), which gets a line of this one."
 BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 
 
@@ -63,6 +80,9 @@ BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 @topology_option
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
+@click.option("--results", default="", metavar="FILE", help=RESULTS)
+@click.option("--date", default="", metavar="DAY", help="Of --results; default: today.")
+@click.option("--progress", is_flag=True, help="Print what --results tells, without a drill.")
 @format_option(*FORMATS)
 @output_options
 def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
@@ -78,26 +98,37 @@ def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> in
     wanted = _Wanted(**{each.name: chosen.pop(each.name) for each in fields(_Wanted)})
     _one_of(wanted, [name for name in ("group", "topology") if chosen[name]])
     asked = asked_of(scenario, output, width, chosen, FORMATS)
+    if wanted.progress:
+        may_be_written(output, [Path(wanted.results)], called=MADE_FROM)
+        return hand_over(do.progress(asked, Path(wanted.results)), output, asked)
     path = find_drill(wanted.drill) if wanted.drill else None
     inputs = [Path(each) for each in (path, wanted.script) if each]
     may_be_written(output, inputs, called=MADE_FROM)
-    for option, file in (("--record", wanted.record), ("--write-drill", wanted.write_drill)):
-        may_be_written(file, [asked.path, *inputs], option, MADE_FROM)
+    for option, file in wanted.files.items():
+        others = [Path(each) for name, each in wanted.files.items() if each and name != option]
+        may_be_written(file, [asked.path, *inputs, *others], option, MADE_FROM)
     begun = do.ready(asked, path) if path else _drawn(asked, wanted)
     if wanted.script:
         return hand_over(do.scripted(begun, Path(wanted.script), asked), output, asked)
-    return _by_hand(begun, asked, wanted.record, output)
+    return _by_hand(begun, asked, wanted, output)
 
 
 def _one_of(wanted: _Wanted, more: list[str]) -> None:
     """A drill is written or drawn, done from a script or by hand. Raises UsageError."""
+    if wanted.progress:
+        if not wanted.results or wanted.drill or wanted.drawn is not None or wanted.script:
+            raise click.UsageError("--progress goes with --results FILE, and without a drill.")
+        return
+    if wanted.date and not wanted.results:
+        raise click.UsageError("--date belongs to --results.")
     if bool(wanted.drill) == (wanted.drawn is not None):
         raise click.UsageError("Say either --drill FILE or --drawn SEED.")
     more += ["difficulty"] * bool(wanted.difficulty) + ["write-drill"] * bool(wanted.write_drill)
     if wanted.drill and more:
         raise click.UsageError(f"--{more[0]} belongs to --drawn: a drill file says its own.")
-    if wanted.script and wanted.record:
-        raise click.UsageError("--record belongs to a drill without --script.")
+    for option in ("record", "results"):
+        if wanted.script and getattr(wanted, option):
+            raise click.UsageError(f"--{option} belongs to a drill without --script.")
 
 
 def _drawn(asked: Asked, wanted: _Wanted) -> Ready:
@@ -106,15 +137,15 @@ def _drawn(asked: Asked, wanted: _Wanted) -> Ready:
     from sim.practice.composing import drill_text
 
     with progress("drawing a drill", ""):
-        begun = ready_drawn(asked, wanted.drawn or 0, wanted.difficulty or "middling")
+        begun = ready_drawn(asked, wanted.drawn or 0, wanted.difficulty or MIDDLING)
     if wanted.write_drill:
         put(drill_text(begun.file), wanted.write_drill)
     return begun
 
 
-def _by_hand(begun: Ready, asked: Asked, record: str, output: str) -> int:
-    """Ask for acts until the drill or what is said ends; then write record and report."""
-    from sim.commands_rehearse import told
+def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
+    """Ask for acts until the drill or what is said ends; then write record, results, report."""
+    from sim.commands_rehearse import add_result, told
     from sim.leaving import INTERRUPTED
     from sim.output import put
     from sim.report.situation import situation_lines
@@ -123,15 +154,45 @@ def _by_hand(begun: Ready, asked: Asked, record: str, output: str) -> int:
     def show(now: Situation, before: Situation | None) -> None:
         _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
 
+    kept = _results(begun, asked, wanted)
     texts: list[str] = []
     _say(BEGIN)
     try:
         found = session(begun.plan, begun.tongue, _hear, show, _say, texts.append)
     finally:
-        if record:
-            put(script_text(texts, begun.plan.title), record)
-    status = hand_over(told(begun, found.acts, asked), output, asked)
+        if wanted.record:
+            put(script_text(texts, begun.plan.title), wanted.record)
+    if kept and found.interrupted:
+        kept = replace(kept, what=replace(kept.what, broken=True))
+    made, entry = told(begun, found.acts, asked, kept)
+    status = hand_over(made, output, asked)
+    if entry:
+        add_result(Path(wanted.results), entry)
     return INTERRUPTED if found.interrupted else status
+
+
+def _results(begun: Ready, asked: Asked, wanted: _Wanted) -> Results | None:
+    """Where results are kept, if they are. Raises InputError for a file that is none, before the
+    drill begins.
+    """
+    from sim.commands_rehearse import Results, results_in
+    from sim.practice.results import What
+
+    if not wanted.results:
+        return None
+    drill = Path(wanted.drill).stem if wanted.drill else f"drawn, {wanted.difficulty or MIDDLING}"
+    day = _day(wanted.date)
+    what = What(day, asked.path.stem, begun.main.label, drill, wanted.drawn)
+    return Results(what, results_in(Path(wanted.results)))
+
+
+def _day(said: str) -> str:
+    """The day that a result is of: what is said, else today by the clock of the machine."""
+    try:
+        return (date.fromisoformat(said) if said else date.today()).isoformat()
+    except ValueError:
+        allowed = "a day such as 2026-11-27"
+        raise refuse("--date", f"{said!r} is no day", allowed) from None
 
 
 def _say(text: str) -> None:

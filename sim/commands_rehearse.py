@@ -6,7 +6,8 @@ Raises StaylitError.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,13 +22,17 @@ from sim.scenario.scenario import Scenario, Variant
 if TYPE_CHECKING:
     from sim.practice.acts import Act, Tongue
     from sim.practice.course import DrillPlan
+    from sim.practice.results import Entry, What
 
 
 @dataclass(frozen=True)
 class Ready:
-    """A drill that can begin: as written, the scenario, its topologies, what names mean."""
+    """A drill that can begin: as written, the scenario, its topologies, `main` the one of its
+    group, what names mean.
+    """
 
     file: DrillFile
+    main: Variant
     scenario: Scenario
     variants: tuple[Variant, ...]
     plan: DrillPlan
@@ -71,6 +76,7 @@ def _ready(file: DrillFile, scenario: Scenario, main: Variant, rig: Rig) -> Read
     names = spoken(rig)
     return Ready(
         file,
+        main,
         scenario,
         tuple({**scenario.offered, main.group: main}.values()),
         plan_of_drill(file, scenario, rig_of(scenario, main)[0], rig, names),
@@ -88,19 +94,84 @@ def scripted(begun: Ready, script: Path, asked: Asked) -> Made:
     from sim.practice.acts import parse_acts
     from sim.practice.files import read_script
 
-    return told(begun, parse_acts(read_script(script), begun.tongue), asked)
+    return told(begun, parse_acts(read_script(script), begun.tongue), asked)[0]
 
 
-def told(begun: Ready, acts: Sequence[Act], asked: Asked) -> Made:
-    """What came of a drill with these acts."""
+@dataclass(frozen=True)
+class Results:
+    """What an engineer's table of drills holds, and what to write of this drill."""
+
+    what: What
+    entries: tuple[Entry, ...]
+
+
+def results_in(path: Path) -> tuple[Entry, ...]:
+    """All drills in a table; none where there is no such file yet. Raises InputError."""
+    from sim.practice.results import entries_of
+
+    return entries_of(_text_of(path), str(path))
+
+
+def _text_of(path: Path) -> str:
+    from sim.scenario.files import read_text
+
+    return read_text(path) if os.path.lexists(path) else ""
+
+
+def add_result(path: Path, entry: Entry) -> None:
+    """Put one line at the end of a table, whole or not at all. Raises InputError."""
+    from sim.output import put
+    from sim.practice.results import HEAD, entry_line
+
+    results_in(path)
+    before = _text_of(path) or HEAD
+    put(before + "\n" * (not before.endswith("\n")) + entry_line(entry), str(path))
+
+
+def told(
+    begun: Ready, acts: Sequence[Act], asked: Asked, kept: Results | None = None
+) -> tuple[Made, Entry | None]:
+    """What came of a drill with these acts; its line for a table of drills, if one is kept."""
+    from sim.practice.advice import dues, phases
+    from sim.practice.results import entry_of
     from sim.practice.review import review
     from sim.report.jsondoc import as_json
     from sim.report.rehearse_report import Rehearsed, rehearse_blocks, rehearse_document
 
-    found = Rehearsed(begun.scenario, begun.variants, review(begun.plan, acts))
+    made = review(begun.plan, acts)
+    entry = entry_of(made, kept.what) if kept else None
+    entries = (*kept.entries, entry) if kept and entry else ()
+    due = dues(entries, _masses(begun.scenario, begun.plan.rig)) if entries else ()
+    found = Rehearsed(begun.scenario, begun.variants, made, phases(made), due)
     if asked.format == "json":
-        return Made(as_json(rehearse_document(found)))
-    return Made(written(rehearse_blocks(found), asked))
+        return Made(as_json(rehearse_document(found))), entry
+    return Made(written(rehearse_blocks(found), asked)), entry
+
+
+def _masses(scenario: Scenario, rig: Rig) -> Mapping[str, float]:
+    """How often each kind of fault strikes in a show."""
+    from sim.practice.advice import masses_by_kind
+    from sim.risk.hazards import hazards
+
+    found = hazards(rig, scenario.terms, scenario.length, lambda strike: False)
+    return masses_by_kind(rig, found)
+
+
+def progress(asked: Asked, path: Path) -> Made:
+    """How an engineer comes on, from a file of results. Raises InputError."""
+    from sim.practice.advice import dues, standings
+    from sim.practice.results import entries_of
+    from sim.report.jsondoc import as_json
+    from sim.report.practise_report import progress_blocks, progress_document
+    from sim.scenario.files import read_text
+
+    scenario = load(asked.path)
+    entries = entries_of(read_text(path), str(path))
+    masses = _masses(scenario, rig_for(scenario, variant_of(scenario, asked)))
+    due, found = dues(entries, masses), standings(entries)
+    if asked.format == "json":
+        return Made(as_json(progress_document(found, due)))
+    return Made(written(progress_blocks(scenario, found, due), asked))
 
 
 def _variant(scenario: Scenario, file: DrillFile, asked: Asked) -> Variant:

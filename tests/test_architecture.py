@@ -78,7 +78,7 @@ ORDER = tuple(
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.drill practice.review practice.files practice.planning practice.drawing
-    practice.composing
+    practice.composing practice.results practice.advice
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
@@ -90,7 +90,7 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.rehearse_line report.rehearse_report report.situation
+    report.practise_report report.rehearse_line report.rehearse_report report.situation
     asked cli_options output shipped workers spoken commands_practice commands_risk
     commands_rehearse commands session
     cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__

@@ -12,9 +12,11 @@ from fractions import Fraction
 from typing import Any
 
 from sim.limits.findings import grouped
+from sim.practice.advice import Due, Phase
 from sim.practice.review import Effect, Review
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
+from sim.report.practise_report import practise_document, practise_next
 from sim.report.rehearse_line import act_words, time_line
 from sim.report.words import harmless, listed, seconds, wall_words
 from sim.scenario.scenario import Scenario, Variant
@@ -33,11 +35,13 @@ GOALS = {
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """Everything that the report of one drill needs."""
+    """Everything that the report of one drill needs; `dues`: where earlier results are known."""
 
     scenario: Scenario
     variants: tuple[Variant, ...]
     review: Review
+    phases: tuple[Phase, ...] = ()
+    dues: tuple[Due, ...] = ()
 
 
 def rehearse_blocks(told: Rehearsed) -> Blocks:
@@ -56,6 +60,7 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         *_acts(told),
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
+        *practise_next(told.phases, told.dues, told.scenario.rate),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,
@@ -219,6 +224,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "lost": str(review.lost),
         "lost_by_doing_nothing": str(review.lost_by_nothing),
         "acts": [_act(each, told) for each in review.effects],
+        **practise_document(told.phases, told.dues),
         "time_line": [
             {"at": at, "kind": kind, "what": text}
             for at, _, kind, text in time_line(review, told.scenario.rate)
