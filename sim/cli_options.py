@@ -99,6 +99,7 @@ VALUES = {
     "record": "the name of a file, such as mine.yaml",
     "results": "the name of a file, such as my-drills.csv",
     "date": "a day such as 2026-11-27",
+    "pace": "how many times as fast as in reality, from 0.1 to 1000",
     "write_drill": "the name of a file, such as my-drill.yaml",
     "script": "the path of a script file (YAML): acts, a list of texts",
 }

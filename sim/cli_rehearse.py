@@ -49,6 +49,7 @@ class _Wanted:
     write_drill: str
     script: str
     record: str
+    pace: float | None
     results: str
     date: str
     progress: bool
@@ -65,6 +66,8 @@ class _Wanted:
 
 SCRIPT = "What the engineer does (YAML); without it acts are asked for one by one."
 RESULTS = "An engineer's own table of drills (CSV), which gets a line of this one."
+PACE = "Let time run by itself, N times as fast as in reality (1: real time)."
+RUNS = "Time runs by itself; an empty line shows how it stands."
 BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 
 
@@ -80,6 +83,7 @@ BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 @topology_option
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
+@click.option("--pace", type=click.FloatRange(0.1, 1000), metavar="N", help=PACE)
 @click.option("--results", default="", metavar="FILE", help=RESULTS)
 @click.option("--date", default="", metavar="DAY", help="Of --results; default: today.")
 @click.option("--progress", is_flag=True, help="Print what --results tells, without a drill.")
@@ -126,7 +130,7 @@ def _one_of(wanted: _Wanted, more: list[str]) -> None:
     more += ["difficulty"] * bool(wanted.difficulty) + ["write-drill"] * bool(wanted.write_drill)
     if wanted.drill and more:
         raise click.UsageError(f"--{more[0]} belongs to --drawn: a drill file says its own.")
-    for option in ("record", "results"):
+    for option in ("record", "results", "pace"):
         if wanted.script and getattr(wanted, option):
             raise click.UsageError(f"--{option} belongs to a drill without --script.")
 
@@ -148,17 +152,25 @@ def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
     from sim.commands_rehearse import add_result, told
     from sim.leaving import INTERRUPTED
     from sim.output import put
+    from sim.pacing import real
+    from sim.report.inject_report import moment
     from sim.report.situation import situation_lines
-    from sim.session import script_text, session
+    from sim.session import Talk, script_text, session
+
+    clock = ""
 
     def show(now: Situation, before: Situation | None) -> None:
+        nonlocal clock
+        clock = moment(now.at, begun.scenario) if pace else ""
         _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
 
+    pace = real(wanted.pace) if wanted.pace else None
     kept = _results(begun, asked, wanted)
     texts: list[str] = []
-    _say(BEGIN)
+    _say(BEGIN + (f" {RUNS}" if pace else ""))
     try:
-        found = session(begun.plan, begun.tongue, _hear, show, _say, texts.append)
+        talk = Talk(lambda: _hear(clock), show, _say, texts.append, pace)
+        found = session(begun.plan, begun.tongue, talk)
     finally:
         if wanted.record:
             put(script_text(texts, begun.plan.title), wanted.record)
@@ -199,9 +211,9 @@ def _say(text: str) -> None:
     click.echo(text, err=True)
 
 
-def _hear() -> str | None:
+def _hear(clock: str) -> str | None:
     """A line of standard input; None at its end."""
-    click.echo("> ", nl=False, err=True)
+    click.echo(f"{clock}> ", nl=False, err=True)
     line = sys.stdin.readline() if sys.stdin is not None else ""
     if not line:
         click.echo("", err=True)

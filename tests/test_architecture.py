@@ -92,7 +92,7 @@ ORDER = tuple(
     report.diagnose_report
     report.practise_report report.rehearse_line report.rehearse_report report.situation
     asked cli_options output shipped workers spoken commands_practice commands_risk
-    commands_rehearse commands session
+    commands_rehearse commands pacing session
     cli_asked cli_practice cli_rates cli_risk cli_rehearse cli __main__
     """.split()
 )

@@ -24,7 +24,7 @@ import pytest
 
 from sim.cli import run
 from sim.practice.planning import tongue_of
-from sim.session import script_text, session
+from sim.session import Talk, script_text, session
 from tests.seen_rigs import stage
 from tests.test_drill import STUCK, plan_of
 
@@ -145,10 +145,8 @@ def test_a_drill_that_is_over_asks_no_more() -> None:
     plan = plan_of(stage("river").rig, minutes=1)
     tongue = tongue_of(stage("river").scenario, plan.rig, {})
     heard, told, said = iter(["wait 1 min", "look"]), list[bool](), list[str]()
-    found = session(
-        plan, tongue, lambda: next(heard), lambda now, _: told.append(now.over), said.append,
-        said.append,
-    )  # fmt: skip
+    talk = Talk(lambda: next(heard), lambda now, _: told.append(now.over), said.append, said.append)
+    found = session(plan, tongue, talk)
     assert [act.do for act in found.acts] == ["wait"]
     assert told == [False, True] and said == ["wait 1 min"]
     assert STUCK not in plan.script.faults
