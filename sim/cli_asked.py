@@ -49,5 +49,11 @@ def progress(doing: str, done: str = " done") -> Iterator[Callable[[str], None]]
     from rich.console import Console
     from rich.markup import escape
 
-    with Console(stderr=True).status(doing) as status:
+    console = Console(stderr=True)
+    status = console.status(doing)
+    try:
+        status.start()
         yield lambda label: status.update(f"{doing}: {escape(label)}{done}")
+    finally:
+        status.stop()
+        console.show_cursor()

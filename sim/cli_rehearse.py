@@ -10,6 +10,7 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from datetime import date
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -166,6 +167,8 @@ def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
 
     pace = real(wanted.pace) if wanted.pace else None
     kept = _results(begun, asked, wanted)
+    if isinstance(sys.stdin, TextIOWrapper):
+        sys.stdin.reconfigure(errors="backslashreplace")
     texts: list[str] = []
     _say(BEGIN + (f" {RUNS}" if pace else ""))
     try:
