@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from sim.asked import Asked
     from sim.commands_rehearse import Ready, Results
     from sim.practice.drill import Situation
+    from sim.session import Session
 
 FORMATS = ("text", "markdown", "json")
 MIDDLING = "middling"
@@ -153,27 +154,12 @@ def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
     from sim.commands_rehearse import add_result, told
     from sim.leaving import INTERRUPTED
     from sim.output import put
-    from sim.pacing import real
-    from sim.report.inject_report import moment
-    from sim.report.situation import situation_lines
-    from sim.session import Talk, script_text, session
+    from sim.session import script_text
 
-    clock = ""
-
-    def show(now: Situation, before: Situation | None) -> None:
-        nonlocal clock
-        clock = moment(now.at, begun.scenario) if pace else ""
-        _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
-
-    pace = real(wanted.pace) if wanted.pace else None
     kept = _results(begun, asked, wanted)
-    if isinstance(sys.stdin, TextIOWrapper):
-        sys.stdin.reconfigure(errors="backslashreplace")
     texts: list[str] = []
-    _say(BEGIN + (f" {RUNS}" if pace else ""))
     try:
-        talk = Talk(lambda: _hear(clock), show, _say, texts.append, pace)
-        found = session(begun.plan, begun.tongue, talk)
+        found = _talked(begun, wanted, texts)
     finally:
         if wanted.record:
             put(script_text(texts, begun.plan.title), wanted.record)
@@ -184,6 +170,30 @@ def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
     if entry:
         add_result(Path(wanted.results), entry)
     return INTERRUPTED if found.interrupted else status
+
+
+def _talked(begun: Ready, wanted: _Wanted, texts: list[str]) -> Session:
+    """Do a drill line by line; `texts` gets those of its acts. What is no text is read all the
+    same.
+    """
+    from sim.pacing import real
+    from sim.report.inject_report import moment
+    from sim.report.situation import situation_lines
+    from sim.session import Talk, session
+
+    pace = real(wanted.pace) if wanted.pace else None
+    clock = ""
+
+    def show(now: Situation, before: Situation | None) -> None:
+        nonlocal clock
+        clock = moment(now.at, begun.scenario) if pace else ""
+        _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
+
+    if isinstance(sys.stdin, TextIOWrapper):
+        sys.stdin.reconfigure(errors="backslashreplace")
+    _say(BEGIN + (f" {RUNS}" if pace else ""))
+    talk = Talk(lambda: _hear(clock), show, _say, texts.append, pace)
+    return session(begun.plan, begun.tongue, talk)
 
 
 def _results(begun: Ready, asked: Asked, wanted: _Wanted) -> Results | None:

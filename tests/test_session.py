@@ -63,8 +63,8 @@ class Terminal:
         self.slave = slave
         self.process = subprocess.Popen(
             [sys.executable, "-W", "error", "-c", OWNS_TERMINAL, *args],
-            cwd=ROOT, env={**ENV, **STRICT, "TERM": kind}, stdin=slave, stderr=slave, stdout=subprocess.PIPE,
-            start_new_session=True,
+            cwd=ROOT, env={**ENV, **STRICT, "TERM": kind}, stdin=slave, stderr=slave,
+            stdout=subprocess.PIPE, start_new_session=True,
         )  # fmt: skip
         self.screen, self.seen = "", 0
 
