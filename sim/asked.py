@@ -78,6 +78,15 @@ def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
     return (found[0],)
 
 
+def variant_of(scenario: Scenario, asked: Asked) -> Variant:
+    """One topology: the one asked for, else the one offered of the group meant, else of the first
+    group.
+    """
+    chosen = variants_of(scenario, asked) if asked.topology else ()
+    groups_of(scenario, asked)
+    return chosen[0] if chosen else scenario.offered[asked.group or scenario.groups[0]]
+
+
 GROUP = "say which with --group"
 ALL = "leave --group out for all wall groups"
 

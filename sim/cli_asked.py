@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from sim.cli_options import REPORT_FORMATS, format_of, text_width
@@ -49,5 +49,12 @@ def progress(doing: str, done: str = " done") -> Iterator[Callable[[str], None]]
     from rich.console import Console
     from rich.markup import escape
 
-    with Console(stderr=True).status(doing) as status:
+    console = Console(stderr=True)
+    status = console.status(doing)
+    try:
+        status.start()
         yield lambda label: status.update(f"{doing}: {escape(label)}{done}")
+    finally:
+        with suppress(IndexError):  # an interruption may leave it half begun
+            status.stop()
+        console.show_cursor()

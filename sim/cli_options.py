@@ -100,6 +100,10 @@ VALUES = {
     "degraded": 'a fault such as "dead main/unit-b before the show"',
     "drill": "the path of a drill file (YAML), or the name of one that comes with the program",
     "record": "the name of a file, such as mine.yaml",
+    "results": "the name of a file, such as my-drills.csv",
+    "date": "a day such as 2026-11-27",
+    "pace": "how many times as fast as in reality, from 0.1 to 1000",
+    "write_drill": "the name of a file, such as my-drill.yaml",
     "script": "the path of a script file (YAML): acts, a list of texts",
 }
 

@@ -7,36 +7,93 @@ standard error, the report after the drill on standard output; a record of what 
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from datetime import date
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from sim.cli_asked import asked_of, hand_over
-from sim.cli_options import SCENARIO, Command, format_option, output_options, scenario_argument
+from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_options import (
+    SCENARIO,
+    Command,
+    format_option,
+    group_option,
+    output_options,
+    scenario_argument,
+    topology_option,
+)
+from sim.errors import refuse
 
 if TYPE_CHECKING:
     from sim.asked import Asked
-    from sim.commands_rehearse import Ready
+    from sim.commands_rehearse import Ready, Results
     from sim.practice.drill import Situation
+    from sim.session import Session
 
 FORMATS = ("text", "markdown", "json")
+MIDDLING = "middling"
+DIFFICULTIES = ("easy", MIDDLING, "hard")
+DRAWN = "A drill drawn by likelihood with this seed, instead of one from a file."
+MADE_FROM = "what it is made from"
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What only this command is asked."""
+
+    drill: str
+    drawn: int | None
+    difficulty: str | None
+    write_drill: str
+    script: str
+    record: str
+    pace: float | None
+    results: str
+    date: str
+    progress: bool
+    best: bool
+
+    @property
+    def files(self) -> Mapping[str, str]:
+        """What may be written besides the report, by option."""
+        return {
+            "--record": self.record,
+            "--write-drill": self.write_drill,
+            "--results": self.results,
+        }
+
+
 SCRIPT = "What the engineer does (YAML); without it acts are asked for one by one."
+RESULTS = "An engineer's own table of drills (CSV), which gets a line of this one."
+PACE = "Let time run by itself, N times as fast as in reality (1: real time)."
+RUNS = "Time runs by itself; an empty line shows how it stands."
 BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 
 
 @click.command(cls=Command, epilog=SCENARIO)
 @scenario_argument
-@click.option("--drill", required=True, metavar="FILE", help="The drill, or one of the program's.")
+@click.option("--drill", default="", metavar="FILE", help="The drill, or one of the program's.")
+@click.option("--drawn", type=click.IntRange(0, 2**63 - 1), help=DRAWN)
+@click.option(
+    "--difficulty", type=click.Choice(DIFFICULTIES), help="Of --drawn; default: middling."
+)
+@click.option("--write-drill", default="", metavar="FILE", help="Write the drawn drill as a file.")
+@group_option
+@topology_option
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
+@click.option("--pace", type=click.FloatRange(0.1, 1000), metavar="N", help=PACE)
+@click.option("--results", default="", metavar="FILE", help=RESULTS)
+@click.option("--date", default="", metavar="DAY", help="Of --results; default: today.")
+@click.option("--progress", is_flag=True, help="Print what --results tells, without a drill.")
 @click.option("--best", is_flag=True, help="Look for the best course too (up to a minute).")
 @format_option(*FORMATS)
 @output_options
-def rehearse(
-    scenario: str, drill: str, script: str, record: str, output: str, width: int | None,
-    **chosen: Any,
-) -> int:  # fmt: skip
+def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
     """Rehearse a drill: a rig with faults that you do not know.
 
     You see what can be seen and say what you do; everything takes its time. The report tells in
@@ -46,47 +103,133 @@ def rehearse(
     from sim.output import may_be_written
     from sim.shipped import find_drill
 
-    best: bool = chosen.pop("best")
-    asked, path = asked_of(scenario, output, width, chosen, FORMATS), find_drill(drill)
-    inputs = [path, *([Path(script)] if script else [])]
-    may_be_written(output, inputs, called="what it is made from")
-    may_be_written(record, [asked.path, *inputs], "--record", "what it is made from")
-    if script:
-        if record:
-            raise click.UsageError("--record belongs to a drill without --script.")
-        return hand_over(do.rehearse(asked, path, Path(script), best), output, asked)
-    return _by_hand(do.ready(asked, path), asked, record, best, output)
+    wanted = _Wanted(**{each.name: chosen.pop(each.name) for each in fields(_Wanted)})
+    _one_of(wanted, [name for name in ("group", "topology") if chosen[name]])
+    asked = asked_of(scenario, output, width, chosen, FORMATS)
+    if wanted.progress:
+        may_be_written(output, [Path(wanted.results)], called=MADE_FROM)
+        return hand_over(do.progress(asked, Path(wanted.results)), output, asked)
+    path = find_drill(wanted.drill) if wanted.drill else None
+    inputs = [Path(each) for each in (path, wanted.script) if each]
+    may_be_written(output, inputs, called=MADE_FROM)
+    for option, file in wanted.files.items():
+        others = [Path(each) for name, each in wanted.files.items() if each and name != option]
+        may_be_written(file, [asked.path, *inputs, *others], option, MADE_FROM)
+    begun = do.ready(asked, path) if path else _drawn(asked, wanted)
+    begun = replace(begun, best=wanted.best)
+    if wanted.script:
+        return hand_over(do.scripted(begun, Path(wanted.script), asked), output, asked)
+    return _by_hand(begun, asked, wanted, output)
 
 
-def _by_hand(begun: Ready, asked: Asked, record: str, best: bool, output: str) -> int:
-    """Ask for acts until the drill or what is said ends; then write record and report."""
-    from sim.commands_rehearse import told
+def _one_of(wanted: _Wanted, more: list[str]) -> None:
+    """A drill is written or drawn, done from a script or by hand. Raises UsageError."""
+    if wanted.progress:
+        if not wanted.results or wanted.drill or wanted.drawn is not None or wanted.script:
+            raise click.UsageError("--progress goes with --results FILE, and without a drill.")
+        return
+    if wanted.date and not wanted.results:
+        raise click.UsageError("--date belongs to --results.")
+    if bool(wanted.drill) == (wanted.drawn is not None):
+        raise click.UsageError("Say either --drill FILE or --drawn SEED.")
+    more += ["difficulty"] * bool(wanted.difficulty) + ["write-drill"] * bool(wanted.write_drill)
+    if wanted.drill and more:
+        raise click.UsageError(f"--{more[0]} belongs to --drawn: a drill file says its own.")
+    for option in ("record", "results", "pace"):
+        if wanted.script and getattr(wanted, option):
+            raise click.UsageError(f"--{option} belongs to a drill without --script.")
+
+
+def _drawn(asked: Asked, wanted: _Wanted) -> Ready:
+    from sim.commands_rehearse import ready_drawn
+    from sim.output import put
+    from sim.practice.composing import drill_text
+
+    with progress("drawing a drill", ""):
+        begun = ready_drawn(asked, wanted.drawn or 0, wanted.difficulty or MIDDLING)
+    if wanted.write_drill:
+        put(drill_text(begun.file), wanted.write_drill)
+    return begun
+
+
+def _by_hand(begun: Ready, asked: Asked, wanted: _Wanted, output: str) -> int:
+    """Ask for acts until the drill or what is said ends; then write record, results, report."""
+    from sim.commands_rehearse import add_result, told
     from sim.leaving import INTERRUPTED
     from sim.output import put
+    from sim.session import script_text
+
+    kept = _results(begun, asked, wanted)
+    texts: list[str] = []
+    try:
+        found = _talked(begun, wanted, texts)
+    finally:
+        if wanted.record:
+            put(script_text(texts, begun.plan.title), wanted.record)
+    if kept and found.interrupted:
+        kept = replace(kept, what=replace(kept.what, broken=True))
+    made, entry = told(begun, found.acts, asked, kept)
+    status = hand_over(made, output, asked)
+    if entry:
+        add_result(Path(wanted.results), entry)
+    return INTERRUPTED if found.interrupted else status
+
+
+def _talked(begun: Ready, wanted: _Wanted, texts: list[str]) -> Session:
+    """Do a drill line by line; `texts` gets those of its acts. What is no text is read all the
+    same.
+    """
+    from sim.pacing import real
+    from sim.report.inject_report import moment
     from sim.report.situation import situation_lines
-    from sim.session import script_text, session
+    from sim.session import Talk, session
+
+    pace = real(wanted.pace) if wanted.pace else None
+    clock = ""
 
     def show(now: Situation, before: Situation | None) -> None:
+        nonlocal clock
+        clock = moment(now.at, begun.scenario) if pace else ""
         _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
 
-    texts: list[str] = []
-    _say(BEGIN)
+    if isinstance(sys.stdin, TextIOWrapper):
+        sys.stdin.reconfigure(errors="backslashreplace")
+    _say(BEGIN + (f" {RUNS}" if pace else ""))
+    talk = Talk(lambda: _hear(clock), show, _say, texts.append, pace)
+    return session(begun.plan, begun.tongue, talk)
+
+
+def _results(begun: Ready, asked: Asked, wanted: _Wanted) -> Results | None:
+    """Where results are kept, if they are. Raises InputError for a file that is none, before the
+    drill begins.
+    """
+    from sim.commands_rehearse import Results, results_in
+    from sim.practice.results import What
+
+    if not wanted.results:
+        return None
+    drill = Path(wanted.drill).stem if wanted.drill else f"drawn, {wanted.difficulty or MIDDLING}"
+    day = _day(wanted.date)
+    what = What(day, asked.path.stem, begun.main.label, drill, wanted.drawn)
+    return Results(what, results_in(Path(wanted.results)))
+
+
+def _day(said: str) -> str:
+    """The day that a result is of: what is said, else today by the clock of the machine."""
     try:
-        found = session(begun.plan, begun.tongue, _hear, show, _say, texts.append)
-    finally:
-        if record:
-            put(script_text(texts, begun.plan.title), record)
-    status = hand_over(told(begun, found.acts, asked, best), output, asked)
-    return INTERRUPTED if found.interrupted else status
+        return (date.fromisoformat(said) if said else date.today()).isoformat()
+    except ValueError:
+        allowed = "a day such as 2026-11-27"
+        raise refuse("--date", f"{said!r} is no day", allowed) from None
 
 
 def _say(text: str) -> None:
     click.echo(text, err=True)
 
 
-def _hear() -> str | None:
+def _hear(clock: str) -> str | None:
     """A line of standard input; None at its end."""
-    click.echo("> ", nl=False, err=True)
+    click.echo(f"{clock}> ", nl=False, err=True)
     line = sys.stdin.readline() if sys.stdin is not None else ""
     if not line:
         click.echo("", err=True)

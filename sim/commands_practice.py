@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
+from sim.asked import Asked, Made, rig_for, variant_of, written
 from sim.errors import refuse
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
-from sim.scenario.scenario import Scenario, Variant
+from sim.scenario.scenario import Scenario
 from sim.timebase import parse_time
 
 START = "start"
@@ -30,7 +30,7 @@ def diagnose(asked: Asked, seen: Sequence[str], reports: Sequence[str], since: s
     from sim.risk.hazards import hazards
 
     scenario = load(asked.path)
-    main = _variant(scenario, asked)
+    main = variant_of(scenario, asked)
     rig = rig_for(scenario, main)
     desk = desk_of(rig, scenario.terms.moving)
     items = evidence(seen, reports, desk)
@@ -45,12 +45,6 @@ def diagnose(asked: Asked, seen: Sequence[str], reports: Sequence[str], since: s
     if asked.format == "csv":
         return Made(diagnose_report.csv(made))
     return Made(written(diagnose_report.blocks(made, main, scenario), asked))
-
-
-def _variant(scenario: Scenario, asked: Asked) -> Variant:
-    chosen = variants_of(scenario, asked) if asked.topology else ()
-    groups_of(scenario, asked)
-    return chosen[0] if chosen else scenario.offered[asked.group or scenario.groups[0]]
 
 
 def _since(said: str, scenario: Scenario) -> int | None:

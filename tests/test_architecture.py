@@ -45,8 +45,9 @@ ORDER = tuple(
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
-    study.fault_names study.item_names study.fault_text study.readings study.effects
-    study.reasons study.mirrors study.outcome study.concern study.settled study.laboratory
+    study.fault_names study.item_names study.fault_text study.fault_writing study.readings
+    study.effects study.reasons study.mirrors study.outcome study.concern study.settled
+    study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.rows study.hidden study.hangs
     study.study study.alternatives study.told study.idle study.checkup study.explanation
@@ -77,7 +78,8 @@ ORDER = tuple(
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.outcome practice.drill practice.moves practice.best practice.review
-    practice.files practice.planning
+    practice.files practice.planning practice.drawing practice.composing practice.results
+    practice.advice
     practice.proof_cover practice.protections practice.pulls practice.picked practice.filming
     practice.testsheet practice.narrowing practice.filled practice.meter practice.proving
     practice.proof_text
@@ -94,11 +96,11 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.rehearse_line report.rehearse_report report.situation report.sheet_steps
-    report.sheet_report report.proof_report
+    report.practise_report report.rehearse_line report.rehearse_report report.situation
+    report.sheet_steps report.sheet_report report.proof_report
     report.slips_acts report.slips_words report.slips_report report.slips_page
     asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
-    commands_rehearse commands_slips commands session
+    commands_rehearse commands_slips commands pacing session
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )

@@ -19,11 +19,13 @@ from sim.rig.topology import Thing
 from sim.scenario.loader import load
 from sim.spoken import spoken
 from sim.study.fault_text import EVERY_MODE, parse_fault, parse_faults
-from sim.study.strikes import FLAP_PERIOD
+from sim.study.fault_writing import fault_line
+from sim.study.strikes import FLAP_PERIOD, strikes
 from sim.study.study import rig_of as rig_from
 from sim.timebase import FLICKS, rate
 from tests.labs import rig_of
 from tests.plans import FRAME, main
+from tests.seen_rigs import stage
 
 RIG = rig_of(main("relay-pair"))
 RATE, START = rate("60"), "20:00:00:00"
@@ -313,3 +315,39 @@ def test_drop_frame_time_codes_are_read_by_the_rate() -> None:
     rig = rig_of(main("relay-pair", rows=1, columns=1))
     (found,) = parse_fault("dead main/unit-a at 00:00:05;03", rig, drop, "00:00:00;00")
     assert found.at == (5 * 30 + 3) * drop.frame
+
+
+# ---- written again -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["first", "studio", "river"])
+def test_every_fault_of_the_catalogue_is_written_as_it_is_read(name: str) -> None:
+    there = stage(name)
+    rate_, start, known = there.scenario.rate, there.scenario.start, spoken(there.rig)
+    for strike in strikes(there.rig):
+        for at in (0, 1234 * rate_.frame, 5 * FLICKS + 1):
+            for fault in strike.at(at).faults:
+                line = fault_line(fault, there.rig, rate_, start)
+                assert parse_fault(line, there.rig, rate_, start, known) == (fault,), line
+
+
+LASTING = [mode for mode in MODES["processor"] if mode not in ("flapping", "restart", "moved")]
+
+
+@given(
+    mode=st.sampled_from(LASTING), at=st.integers(-1, 3599 * FLICKS), hard=st.booleans(),
+    lasts=st.none() | st.integers(1, 10**6 * FLICKS),
+)  # fmt: skip
+def test_times_are_written_to_the_flick(mode: str, at: int, hard: bool, lasts: int | None) -> None:
+    at = min(at, RIG.length - 1)
+    fault = Fault("main/unit-a", mode, at, None if lasts is None else at + lasts, hard=hard)
+    assert faults(fault_line(fault, RIG, RATE, START)) == (fault,)
+
+
+@given(period=st.integers(2, 1800 * FLICKS), off=st.integers(1, 1800 * FLICKS))
+def test_a_loose_contact_and_a_loss_are_written_as_they_are_read(period: int, off: int) -> None:
+    period, off = max(period, FLICKS), min(off, max(period, FLICKS) - 1)
+    loose = Fault("main/trunk-main-1", "flapping", 0, period=period, off=off)
+    assert faults(fault_line(loose, RIG, RATE, START)) == (loose,)
+    weak = Fault("main/trunk-main-1", "attenuated", 0, loss=off % 40_000 + 1)
+    assert faults(fault_line(weak, RIG, RATE, START)) == (weak,)

@@ -18,7 +18,10 @@ from sim.rig.terms import Crew
 from sim.rig.topology import Rig, Thing, selectors
 from sim.scenario.scenario import Stretch
 
-GOALS = ("picture", "redundancy")
+GOALS = ("picture", "redundancy", "critical")
+"""A whole picture at the end; full redundancy at the end; the latter, and a whole picture through
+all critical moments that lie in the drill.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +38,7 @@ class DrillPlan:
     `values`: one in flicks for each timing; `begin`: when the engineer sits down at `place`;
     `places`: where each thing is ("" unknown), `reach`: when a place can be reached; `breaks` of
     the show; `free`: free ports of each unit and relay; `goal`: one of `GOALS`; `moving`: for each
-    group the layers that move.
+    group the layers that move; `critical`: moments (begin, end), the end not included.
     """
 
     title: str
@@ -52,6 +55,7 @@ class DrillPlan:
     hints: tuple[Hint, ...] = ()
     goal: str = "redundancy"
     moving: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    critical: tuple[tuple[int, int], ...] = ()
 
     @property
     def until(self) -> int:

@@ -17,10 +17,15 @@ from sim.study.injection import told, unlit
 from sim.timebase import FLICKS
 
 
-def loss(rig: Rig, trace: Trace) -> Fraction:
-    """Wall-seconds that are not lit in a run."""
+def loss(rig: Rig, trace: Trace, begin: int = 0, end: int | None = None) -> Fraction:
+    """Wall-seconds that are not lit in a run, or in a part of it (flicks)."""
     area = sum(cell.area for group in rig.groups.values() for cell in group.cells)
-    return Fraction(sum(unlit(rig, trace).values()), area * FLICKS)
+    return Fraction(sum(unlit(rig, trace, begin, end).values()), area * FLICKS)
+
+
+def critical_held(plan: DrillPlan, trace: Trace) -> bool:
+    """Whether the picture was whole through all critical moments."""
+    return not any(loss(plan.rig, trace, *moment) for moment in plan.critical)
 
 
 def whole_picture_at(plan: DrillPlan, trace: Trace) -> int | None:

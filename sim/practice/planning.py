@@ -68,6 +68,7 @@ def plan_of_drill(
         ),
         goal=_known(file, "goal", GOALS, "redundancy"),
         moving=scenario.terms.moving,
+        critical=tuple((start, end) for start, end, _ in scenario.terms.weights),
     )
 
 

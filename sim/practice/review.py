@@ -15,28 +15,34 @@ from fractions import Fraction
 from sim.practice.acts import Act
 from sim.practice.course import DrillPlan
 from sim.practice.drill import Done, Result, Situation, rehearsed
-from sim.practice.outcome import loss, redundancy_at, whole_picture_at
+from sim.practice.outcome import critical_held, loss, redundancy_at, whole_picture_at
 from sim.study.injection import Injection, told
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An act, and the wall-seconds that it saved (negative: that it cost)."""
+    """An act, and the wall-seconds that it saved (negative: that it cost); `restored`: by it the
+    rig has its full redundancy in the end.
+    """
 
     done: Done
     saved: Fraction
+    restored: bool = False
 
     def right(self, goal: str) -> bool:
-        """Whether it saved something, or ended a fault: for a whole picture without costing any."""
-        paid = self.saved >= 0 or goal == "redundancy"
-        return self.saved > 0 or (bool(self.done.ended) and paid)
+        """Whether it saved something, ended a fault or gave the redundancy back; where the goal
+        is a whole picture, without costing any.
+        """
+        paid = self.saved >= 0 or goal != "picture"
+        return self.saved > 0 or ((bool(self.done.ended) or self.restored) and paid)
 
 
 @dataclass(frozen=True)
 class Review:
     """`noticed`, `right`, `picture`, `redundancy`: flicks from the first fault to the first act
     after it, to the end of the first right one, to the last change into a whole picture, to full
-    redundancy; None: it did not come (`picture` 0: nothing ever showed).
+    redundancy; None: it did not come (`picture` 0: nothing ever showed). `held`: the picture was
+    whole through all critical moments.
     """
 
     plan: DrillPlan
@@ -51,27 +57,34 @@ class Review:
     right: int | None
     picture: int | None
     redundancy: int | None
+    held: bool = True
 
     @property
     def reached(self) -> bool:
         """Whether the goal was reached."""
-        return (self.picture if self.plan.goal == "picture" else self.redundancy) is not None
+        if self.plan.goal == "picture":
+            return self.picture is not None
+        return self.redundancy is not None and (self.held or self.plan.goal != "critical")
 
 
 def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
     """Run a drill with these acts, with each of its beginnings, and with none."""
     situations, result = rehearsed(plan, acts)
     count = len(result.done)
-    runs = [rehearsed(plan, acts[:n])[1].trace for n in range(count)] + [result.trace]
-    losses = [loss(plan.rig, trace) for trace in runs]
-    effects = tuple(Effect(done, losses[n] - losses[n + 1]) for n, done in enumerate(result.done))
+    runs = [*(rehearsed(plan, acts[:n])[1] for n in range(count)), result]
+    losses = [loss(plan.rig, run.trace) for run in runs]
+    whole = [run.whole[-1][1] for run in runs]
+    effects = tuple(
+        Effect(done, losses[n] - losses[n + 1], whole[n + 1] and not whole[n])
+        for n, done in enumerate(result.done)
+    )
     acted = told(plan.rig, result.trace)
     return Review(
         plan=plan,
         situations=situations,
         result=result,
         acted=acted,
-        nothing=told(plan.rig, runs[0]),
+        nothing=told(plan.rig, runs[0].trace),
         lost=losses[-1],
         lost_by_nothing=losses[0],
         effects=effects,
@@ -79,6 +92,7 @@ def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
         right=_right(plan, effects),
         picture=whole_picture_at(plan, result.trace),
         redundancy=redundancy_at(plan, result.whole),
+        held=critical_held(plan, result.trace),
     )
 
 

@@ -13,10 +13,12 @@ from typing import Any
 
 from sim.limits.findings import grouped
 from sim.practice.acts import Act
+from sim.practice.advice import Due, Phase
 from sim.practice.best import Best
 from sim.practice.review import Effect, Review
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
+from sim.report.practise_report import practise_document, practise_next
 from sim.report.rehearse_line import act_words, time_line
 from sim.report.words import harmless, listed, seconds, wall_words
 from sim.scenario.scenario import Scenario, Variant
@@ -26,16 +28,23 @@ from sim.timebase import show_time
 
 THIS_DRILL = FLASHING.replace("some faults here make", "this drill makes")
 MOST_ROWS = 150
+GOALS = {
+    "picture": "a whole picture",
+    "redundancy": "full redundancy",
+    "critical": "a whole picture through the critical moments, and full redundancy in the end",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """Everything that the report of one drill needs."""
+    """Everything that the report of one drill needs; `dues`: where earlier results are known."""
 
     scenario: Scenario
     variants: tuple[Variant, ...]
     review: Review
     best: Best | None = None
+    phases: tuple[Phase, ...] = ()
+    dues: tuple[Due, ...] = ()
 
 
 def rehearse_blocks(told: Rehearsed) -> Blocks:
@@ -55,6 +64,7 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
         *_best(told),
+        *practise_next(told.phases, told.dues, told.scenario.rate),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,
@@ -88,7 +98,7 @@ def _best_act(act: Act, told: Rehearsed) -> str:
 def _lead(told: Rehearsed) -> str:
     plan, scenario = told.review.plan, told.scenario
     topologies = ", ".join(f"{v.group}: {harmless(v.label)}" for v in told.variants)
-    goal = {"picture": "a whole picture", "redundancy": "full redundancy"}[plan.goal]
+    goal = GOALS[plan.goal]
     lost, nothing = told.review.lost, told.review.lost_by_nothing
     return (
         f"Topologies: {topologies}. From {moment(plan.begin, scenario)} to "
@@ -166,6 +176,7 @@ def _verdict(each: Effect, goal: str) -> str:
     if each.done.act.do in TELLING:
         return "-"
     ended = ", ended a fault" if each.done.ended else ""
+    ended += ", gave the redundancy back" if each.restored and not ended else ""
     if each.right(goal):
         return f"right{ended}{' at a price' if each.saved < 0 else ''}"
     return f"cost picture{ended}" if each.saved < 0 else "changed nothing to be seen"
@@ -233,6 +244,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "struck": review.plan.struck,
         "goal": review.plan.goal,
         "reached": review.reached,
+        "critical_moments_whole": review.held,
         "times": {
             name: getattr(review, name) for name in ("noticed", "right", "picture", "redundancy")
         },
@@ -240,6 +252,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "lost_by_doing_nothing": str(review.lost_by_nothing),
         "acts": [_act(each, told) for each in review.effects],
         "best": _best_document(told),
+        **practise_document(told.phases, told.dues),
         "time_line": [
             {"at": at, "kind": kind, "what": text}
             for at, _, kind, text in time_line(review, told.scenario.rate)

@@ -102,17 +102,20 @@ def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:
     )
 
 
-def unlit(rig: Rig, trace: Trace) -> dict[str, int]:
-    """For each group the pixels that are not lit, times the flicks for which they are not."""
+def unlit(rig: Rig, trace: Trace, begin: int = 0, end: int | None = None) -> dict[str, int]:
+    """For each group the pixels that are not lit, times the flicks for which they are not, of
+    those from `begin` to `end` (None: to the end of the show).
+    """
+    end = rig.length if end is None else min(end, rig.length)
     return {
-        name: sum(p.area * _unlit(line, rig.length) for p, line in shown_on(Canvas(rig, of), trace))
+        name: sum(p.area * _unlit(line, begin, end) for p, line in shown_on(Canvas(rig, of), trace))
         for name, of in rig.groups.items()
     }
 
 
-def _unlit(line: Line, length: int) -> int:
-    ends = [*(at for at, _ in line[1:]), length]
-    spans = ((q, a, min(b, length)) for (a, q), b in zip(line, ends, strict=True))
+def _unlit(line: Line, begin: int, end: int) -> int:
+    ends = [*(at for at, _ in line[1:]), end]
+    spans = ((q, max(a, begin), min(b, end)) for (a, q), b in zip(line, ends, strict=True))
     return sum(max(b - a, 0) for q, a, b in spans if state_of(q) < len(STATES))
 
 
