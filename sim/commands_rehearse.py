@@ -149,7 +149,8 @@ def told(
     entries = (*kept.entries, entry) if kept and entry else ()
     due = dues(entries, _masses(begun.scenario, begun.plan.rig)) if entries else ()
     top = _best(begun, acts) if begun.best else None
-    found = Rehearsed(begun.scenario, begun.variants, made, top, phases(made), due)
+    aim = review(begun.plan, top.course.acts) if top else None
+    found = Rehearsed(begun.scenario, begun.variants, made, top, phases(made, aim), due)
     if asked.format == "json":
         return Made(as_json(rehearse_document(found))), entry
     return Made(written(rehearse_blocks(found), asked)), entry
