@@ -121,8 +121,7 @@ def beaten(name: str, most: int) -> bool:
 
 
 ALONE = {
-    "river-cut-trunk", "river-lost-source", "river-shared-circuit", "river-full-unit",
-    "studio-dead-port", "studio-lost-reference",
+    "river-lost-source", "river-shared-circuit", "studio-dead-port", "studio-lost-reference",
 }  # fmt: skip
 """Drills searched without being told of the script, those that are soon done. Of the others
 `river-two-faults` needs to be told: the search misses a wait with a change of arrangement after it.

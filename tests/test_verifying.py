@@ -75,12 +75,12 @@ def failing(path: Path) -> Verification:
 def test_theory_with_wrong_masses_is_found(
     path: Path, share: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    right = verifying._blows
+    right = verifying.blows
 
     def wrong(stage: Stage) -> Iterator[Blow]:
         yield from (replace(blow, mass=blow.mass * share) for blow in right(stage))
 
-    monkeypatch.setattr(verifying, "_blows", wrong)
+    monkeypatch.setattr(verifying, "blows", wrong)
     found = failing(path)
     assert not found.passed
     assert [row.verdict for row in found.rows] == ["differ", "differ"]
