@@ -10,8 +10,8 @@ from sim.practice.acts import Act
 from sim.rig.topology import Thing
 
 POWER = (
-    "Power: electrical work only by qualified people under local codes; isolate before touching, "
-    "and do not close a breaker a second time that has tripped again."
+    "Power: electrical work only by qualified people under local codes; isolate before touching. "
+    "Close a tripped breaker only if they judge it safe; only once."
 )
 HEIGHT = (
     "Height: work above the ground only by trained people, secured, by local rules, with nobody "

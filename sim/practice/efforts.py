@@ -43,7 +43,7 @@ EFFORTS: Mapping[str, Effort] = {
 
 POWER = (
     "Power: only qualified people work on it, under local codes; isolate and prove dead before "
-    "touching. Close a tripped breaker once at most."
+    "touching. Close a tripped breaker only if they judge it safe; only once."
 )
 HEIGHT = (
     "Height: behind and above a wall only trained people, secured, with nothing loose over "

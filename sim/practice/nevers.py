@@ -33,8 +33,8 @@ WHY = {
     "one that is not in use, look at it, then to the other.",
     BREAKER: "It has told twice that there is a fault behind it: fire and shock. Leave it off, "
     "have it found by a qualified electrician under local codes.",
-    BACKUP: "After a changeover the backup is the only way left; what is pulled to look whether "
-    "it is well is the picture.",
+    BACKUP: "After a changeover the backup is the only way left: whoever pulls it to see whether "
+    "it works pulls the picture.",
     FIBRE: "The light is invisible and harms the eye (IEC 60825-2).",
     FLAPPING: "More than three flashes in a second over a quarter of the screen can harm "
     "photosensitive viewers (ITU-R BT.1702, WCAG 2.3.1): darken it.",

@@ -21,7 +21,7 @@ from sim.practice.trials import Bench
 from sim.practice.weighing import NONE, Price, Table, full, table
 from sim.timebase import FLICKS
 
-ELECTRICIAN = "a qualified electrician, under local codes"
+ELECTRICIAN = "a qualified electrician under local codes"
 RIGGER = "a trained person, secured, under local rules for work at height"
 OPTICIAN = "somebody trained on fibre"
 DESK = "the engineer at the desk"

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
-from sim.limits.findings import grouped
 from sim.practice.causes import MOST_PAIRED
 from sim.practice.diagnosis import DOUBLE, NEAREST, Alike, Diagnosis
 from sim.practice.nexts import Next
@@ -89,9 +88,9 @@ def _likeliest(found: Diagnosis) -> str:
     what = {DOUBLE: "pair", NEAREST: "nearest fault"}.get(found.kind, "single fault")
     guess = f" {_part(found.guessed)} of this rests on placeholder rates." if found.guessed else ""
     return (
-        f"{counted(number, what)} in {counted(len(found.groups), 'group')} of "
-        f"{grouped(found.struck)} looked at. Likeliest group ({_part(first.chance)}): "
-        f"{_named(first, 3)}.{guess}"
+        f"{counted(number, what)} in {counted(len(found.groups), 'group')}; "
+        f"{counted(found.struck, 'single fault')} looked at. Likeliest group "
+        f"({_part(first.chance)}): {_named(first, 3)}.{guess}"
     )
 
 

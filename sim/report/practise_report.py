@@ -36,12 +36,10 @@ def _phase(phases: Sequence[Phase], rate: Rate) -> str:
     worst = slowest(phases)
     if worst is None:
         return "No part of this drill took longer than it had to."
-    said = "" if worst.came else ", and it did not come"
-    return (
-        f"Of this drill, the way {worst.name}: it took {show_time(worst.took, rate)}{said}, of "
-        f"which {show_time(worst.spare, rate)} could have been saved. Next time: "
-        f"{HINT[worst.name]}."
-    )
+    took, spare = show_time(worst.took, rate), show_time(worst.spare, rate)
+    came = f"it took {took}, of which, in hindsight, {spare} could have been saved"
+    said = came if worst.came else f"it had not ended after {took}"
+    return f"Of this drill, the way {worst.name}: {said}. Next time: {HINT[worst.name]}."
 
 
 def _due(due: Due, rate: Rate) -> str:

@@ -57,7 +57,9 @@ def _called(name: str, rig: Rig, many: bool) -> str:
     if name in rig.cabinets:
         return "the cabinet" if many else f"cabinet {cut(name)}"
     if many and name in rig.things:
-        return f"the {cut(plain(role_of(name, rig)))}"
+        role = role_of(name, rig)
+        unit = unit_words(role)
+        return cut(unit) if unit != plain(role) else f"the {cut(unit)}"
     return cut(plain(name))
 
 

@@ -91,7 +91,7 @@ def title(slip: Slip) -> str:
 
 
 def _look(seen: Seen, wall: str) -> str:
-    state = "blinked, is lit again" if seen.state == BLINKED else seen.state
+    state = "blinked, lit again" if seen.state == BLINKED else seen.state
     if min(seen.share) == 1:
         return f"{wall} all {state}"
     number = frames(seen.cabinets)
