@@ -175,6 +175,8 @@ HANDS_ON = {
     "swap main/r1c1/receiver": (POWER, HEIGHT),
     "bypass main/r1c1": (POWER, HEIGHT),
     "reseat main/chain-1/jumper-2": (HEIGHT,),
+    "reseat main/power-1/jumper-2": (POWER, HEIGHT),
+    "restart main/r1c1/receiver": (HEIGHT,),
     "reseat main/trunk-main-a-1": (FIBRE,),
     "swap main/relay-main": (POWER, FIBRE),
     "restart shore A": (POWER,),

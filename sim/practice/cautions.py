@@ -27,6 +27,8 @@ POWERED = frozenset({
     "circuit", "supply", "power-jumper", "processor", "relay", "source", "reference", "distributor",
     "receiver",
 })  # fmt: skip
+LIVE = frozenset({"circuit", "power-jumper"})
+"""What carries power itself, whatever is done to it."""
 AT_WALL = frozenset({"receiver", "jumper", "supply", "power-jumper", "copper"})
 LIT = frozenset({"fibre", "relay"})
 
@@ -38,8 +40,8 @@ def cautions_of(act: Act, thing: Thing | None) -> tuple[str, ...]:
     if act.do not in HANDS_ON or thing is None:
         return ()
     family = thing.family
-    power = family in POWERED and (act.do in ("swap", "bypass") or family == "circuit")
-    height = act.do != "restart" and family in AT_WALL and bool(thing.group)
+    power = family in POWERED and (act.do in ("swap", "bypass") or family in LIVE)
+    height = family in AT_WALL and bool(thing.group)
     return tuple(
         text
         for text, due in ((POWER, power), (HEIGHT, height), (FIBRE, family in LIT))

@@ -163,7 +163,8 @@ def _acts(told: Rehearsed) -> Iterator[Block]:
     sources = dict.fromkeys(
         f"{each.done.act.do}: {each.done.cost.source}" for each in acts if each.done.well
     )
-    yield Para(f"What acts take: {'; '.join(map(harmless, sources))}.")
+    if sources:
+        yield Para(f"What acts take: {'; '.join(map(harmless, sources))}.")
 
 
 TELLING = ("look", "ask", "tell", "walk", "break")

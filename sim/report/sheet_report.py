@@ -91,9 +91,10 @@ def _bound(sheet: Sheet) -> str:
     if number < 2:
         return ""
     if len(found.apart) == number:
-        return f" Fewer cannot: no pull makes two of these act: {_names(found.apart, 12)}."
+        return f" Fewer cannot do it: no pull makes two of these act: {_names(found.apart, 12)}."
     if found.searched:
-        return f" Fewer cannot: every smaller choice of pulls was ruled out (bound {found.bound})."
+        ruled_out = f"every smaller choice of pulls was ruled out (bound {found.bound})"
+        return f" Fewer cannot do it: {ruled_out}."
     return f" At least {found.bound} are needed; the search for fewer was not finished."
 
 

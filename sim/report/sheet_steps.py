@@ -73,7 +73,7 @@ def step_blocks(
         yield Para(
             "Flashing: this step can make a quarter of the group or more flash more than three "
             "times in a second (ITU-R BT.1702, WCAG 2.3.1). Do it with nobody else before the "
-            "wall, and darken the wall first.",
+            "wall; else leave this step out.",
             warning=True,
         )
     elif step.blinks:

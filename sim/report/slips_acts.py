@@ -25,7 +25,7 @@ BY_ACT = {
     "bypass": "bypass {}",
     "load": "load the settings in use into {}",
 }
-BREAKER = "switch {} on again, once"
+BREAKER = "switch {} on again, once, if found safe"
 """What a restart of a circuit is."""
 
 

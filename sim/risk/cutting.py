@@ -24,11 +24,12 @@ from sim.risk.hazards import Hazard
 from sim.risk.setting import Stage, setting
 from sim.risk.shows import beyond
 from sim.risk.study import digest_of
-from sim.risk.verifying import LEFT_OUT, blows
+from sim.risk.verifying import WITHOUT, blows
 from sim.scenario.scenario import Scenario
 from sim.study.strikes import HOUR
 from sim.timebase import FLICKS
 
+LEFT_OUT = (f"Left out: {WITHOUT}",)
 MOST_WAYS = 10
 """Of each place so many ways to lose it are listed."""
 Told = Callable[[str], None]

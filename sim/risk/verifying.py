@@ -35,10 +35,11 @@ TELLING = 0.1
 ROUNDING = 1e-9
 """Of two ways to add the same numbers up, as a part of them."""
 DARK = "dark time"
-LEFT_OUT = (
-    "Left out on both sides: repairs, changeovers that fail when called on, contacts that were "
-    "loose before the show, and what by a Weibull shape strikes at some times rather than others.",
+WITHOUT = (
+    "repairs, changeovers that fail when called on, contacts that were loose before the show, and "
+    "what by a Weibull shape strikes at some times rather than others."
 )
+LEFT_OUT = (f"Left out on both sides: {WITHOUT}",)
 Told = Callable[[str], None]
 
 
