@@ -50,7 +50,7 @@ def test_json_holds_every_fault_and_exact_figures(capsys: pytest.CaptureFixture[
     names = [n for slip in document["slips"] for s in slip["suspects"] for n in s["names"]]
     assert len(names) == len(set(names)) == 129
     acting = next(slip for slip in document["slips"] if slip["first"]["acts"])
-    assert acting["first"]["says"] == "switch wall power on again, once"
+    assert acting["first"]["says"] == "switch wall power on again, once, if found safe"
     assert re.fullmatch(r"\d+/\d+", acting["first"]["saves"])
     weights = [slip["weight"] for slip in document["slips"]]
     assert weights == sorted(weights, reverse=True)
