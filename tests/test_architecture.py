@@ -77,7 +77,7 @@ ORDER = tuple(
     practice.diagnosis
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
-    practice.outcome practice.drill practice.moves practice.best practice.review
+    practice.mends practice.outcome practice.drill practice.moves practice.best practice.review
     practice.files practice.planning practice.drawing practice.composing practice.results
     practice.advice
     practice.proof_cover practice.protections practice.pulls practice.picked practice.filming

@@ -15,7 +15,7 @@ from sim.practice.acts import Act
 from sim.practice.cautions import cautions_of
 from sim.practice.commands import taking
 from sim.practice.costs import Cost, cost_of, usual
-from sim.practice.course import Course, DrillPlan
+from sim.practice.course import Course, DrillPlan, Ground
 from sim.practice.hands import HANDS
 from sim.practice.settings import group_units
 from sim.practice.sight import seen
@@ -71,9 +71,11 @@ class Result:
 Drill = Generator[Situation, Act | None, Result]
 
 
-def drill(plan: DrillPlan) -> Drill:
-    """Run a drill; the first situation is that of its begin, the last one of its end."""
-    course, done, told = Course(plan), list[Done](), plan.begin
+def drill(plan: DrillPlan, ground: Ground | None = None) -> Drill:
+    """Run a drill; the first situation is that of its begin, the last one of its end. `ground`: of
+    the same plan, where it is known.
+    """
+    course, done, told = Course(plan, ground), list[Done](), plan.begin
     situation = _situation(course, None, told)
     while not situation.over:
         act = yield situation
@@ -88,9 +90,11 @@ def drill(plan: DrillPlan) -> Drill:
     return Result(tuple(done), trace, tuple(course.live.whole))
 
 
-def rehearsed(plan: DrillPlan, acts: Iterable[Act] = ()) -> tuple[tuple[Situation, ...], Result]:
+def rehearsed(
+    plan: DrillPlan, acts: Iterable[Act] = (), ground: Ground | None = None
+) -> tuple[tuple[Situation, ...], Result]:
     """A drill driven by acts that are known before; those after its end are not done."""
-    running, known = drill(plan), iter(acts)
+    running, known = drill(plan, ground), iter(acts)
     found = [next(running)]
     try:
         while True:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sim.faults import CABLES, Fault
+from sim.faults import Fault
 from sim.practice.acts import Act
 from sim.practice.costs import cost_of
 from sim.practice.course import Course
 from sim.practice.handwork import sender_of
+from sim.practice.mends import mends
 from sim.rig.topology import Display, Node, Selector, Thing, selectors
 
 Move = tuple[Act, ...]
@@ -40,34 +41,12 @@ def _all(course: Course, faults: Sequence[Fault]) -> Iterator[Move]:
 
 def _against(course: Course, fault: Fault) -> Iterator[Act]:
     rig = course.plan.rig
+    yield from mends(fault.thing, rig)
     thing = rig.things.get(fault.thing)
-    if thing is None:
-        return
-    if thing.family == "circuit" or "restart" in thing.modes:
-        yield Act("restart", thing.name)
-    if thing.family in (*CABLES, "port"):
-        yield Act("reseat", thing.name)
-    if thing.family == "port":
-        yield Act("re-patch", thing.name)
+    if thing is not None and thing.family == "port":
         yield Act("swap", sender_of(rig, thing.name))
-    elif thing.family not in ("circuit", "control-link"):
-        yield Act("swap", thing.name)
-    if thing.family == "processor":
+    if thing is not None and thing.family == "processor":
         yield Act("load", thing.name)
-    for name in _cabinets_of(course, thing):
-        yield Act("bypass", name)
-
-
-def _cabinets_of(course: Course, thing: Thing) -> Iterator[str]:
-    """The cabinet of a card or a supply."""
-    rig = course.plan.rig
-    if thing.family not in ("receiver", "supply"):
-        return
-    for name, cabinet in rig.cabinets.items():
-        cards = {rig.nodes[card].thing for card in cabinet.cards}
-        feeds = {feed for card in cards for feed in rig.things[card].powered_by}
-        if thing.name in cards | feeds:
-            yield name
 
 
 # ---- choices -------------------------------------------------------------------------------------

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from sim.faults import CABLES, MODES
 from sim.practice.acts import Act
 from sim.practice.costs import spare_of
 from sim.practice.desk import Desk
 from sim.practice.handwork import sender_of
+from sim.practice.mends import mends
 from sim.rig.terms import Crew
 from sim.rig.topology import Display, Rig, selectors
 
@@ -56,36 +56,18 @@ class Site:
 
 def mending(things: Iterable[str], site: Site) -> tuple[Way, ...]:
     """Ways that work on what is struck."""
-    acts = dict.fromkeys(act for name in things for act in _mends(name, site))
-    return tuple(way_of((act,), site) for act in acts)
+    acts = dict.fromkeys(act for name in things for act in mends(name, site.rig))
+    return tuple(way_of((act,), site) for act in acts if _stocked(act, site))
 
 
-def _mends(name: str, site: Site) -> Iterator[Act]:
-    """The acts by which a thing may be made well, the quickest first."""
-    thing = site.rig.things.get(name)
-    if thing is None:
-        return
-    modes = MODES[thing.family]
-    if thing.family == "circuit" or "restart" in modes:
-        yield Act("restart", name)
-    if thing.family in (*CABLES, "port"):
-        yield Act("reseat", name)
-    if thing.family == "port" and site.free.get(sender_of(site.rig, name), 0):
-        yield Act("re-patch", name)
-    stock = spare_of(thing, site.crew)
-    spares = site.crew.spares.get(stock, 0) if site.crew else 0
-    if spares and thing.family not in ("circuit", "port", "control-link"):
-        yield Act("swap", name)
-    if thing.family in ("receiver", "supply"):
-        yield from (Act("bypass", cabinet) for cabinet in _cabinets(name, site.rig))
-
-
-def _cabinets(name: str, rig: Rig) -> Iterator[str]:
-    for cabinet, of in rig.cabinets.items():
-        cards = [rig.nodes[card].thing for card in of.cards]
-        if name in cards or any(name in rig.things[card].powered_by for card in cards):
-            yield cabinet
-            return
+def _stocked(act: Act, site: Site) -> bool:
+    """Whether there is the spare or the free port that an act needs."""
+    if act.do == "re-patch":
+        return site.free.get(sender_of(site.rig, act.on), 0) > 0
+    if act.do != "swap":
+        return True
+    stock = spare_of(site.rig.things[act.on], site.crew)
+    return bool(site.crew and site.crew.spares.get(stock, 0))
 
 
 def choosing(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sim.practice.acts import Act
-from sim.practice.course import DrillPlan
+from sim.practice.course import DrillPlan, ground_of
 from sim.practice.drill import Done, Result, Situation, rehearsed
 from sim.practice.outcome import critical_held, loss, redundancy_at, whole_picture_at
 from sim.study.injection import Injection, told
@@ -69,9 +69,10 @@ class Review:
 
 def review(plan: DrillPlan, acts: Sequence[Act]) -> Review:
     """Run a drill with these acts, with each of its beginnings, and with none."""
-    situations, result = rehearsed(plan, acts)
+    ground = ground_of(plan)
+    situations, result = rehearsed(plan, acts, ground)
     count = len(result.done)
-    runs = [*(rehearsed(plan, acts[:n])[1] for n in range(count)), result]
+    runs = [*(rehearsed(plan, acts[:n], ground)[1] for n in range(count)), result]
     losses = [loss(plan.rig, run.trace) for run in runs]
     whole = [run.whole[-1][1] for run in runs]
     effects = tuple(
