@@ -1,7 +1,7 @@
 """Topologies worked out side by side, each in a process of its own where that pays.
 
-In: a `Scenario`, variants, how many processes at most. Out: one `VariantStudy` for each variant,
-in their order; the same whatever the number of processes.
+In: a `Scenario`, variants, how many processes at most. Out: one `VariantStudy` (or `Watched`) for
+each variant, in their order; the same whatever the number of processes.
 """
 
 from __future__ import annotations
@@ -13,16 +13,20 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import active_children, get_all_start_methods, get_context
 from multiprocessing.process import BaseProcess
+from typing import TypeVar
 
 from sim.children import begin
 from sim.leaving import WorkLostError
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
+from sim.study.watching import Watched, watch
 
 SMALL = 400
 """Up to so many cabinets, over all topologies, one process is quicker than several."""
 
 Told = Callable[[str], None]
+M = TypeVar("M", VariantStudy, Watched)
+Work = Callable[[Scenario, Variant], M]
 
 
 def studies(
@@ -32,20 +36,33 @@ def studies(
 
     Raises WorkLostError if a process is ended from outside, and what the study of one raises.
     """
+    return _each(study, scenario, variants, jobs, told)
+
+
+def watched(
+    scenario: Scenario, variants: Sequence[Variant], jobs: int = 0, told: Told = lambda label: None
+) -> tuple[Watched, ...]:
+    """The same, with every fault frame by frame."""
+    return _each(watch, scenario, variants, jobs, told)
+
+
+def _each(
+    work: Work[M], scenario: Scenario, variants: Sequence[Variant], jobs: int, told: Told
+) -> tuple[M, ...]:
     most = min(jobs or os.cpu_count() or 1, len(variants))
     if most < 2 or _cabinets(scenario) * len(variants) <= SMALL:
-        return tuple(_told(study(scenario, each), told) for each in variants)
-    return _side_by_side(scenario, variants, most, told)
+        return tuple(_told(work(scenario, each), told) for each in variants)
+    return _side_by_side(work, scenario, variants, most, told)
 
 
 def _side_by_side(
-    scenario: Scenario, variants: Sequence[Variant], most: int, told: Told
-) -> tuple[VariantStudy, ...]:
+    work: Work[M], scenario: Scenario, variants: Sequence[Variant], most: int, told: Told
+) -> tuple[M, ...]:
     """Each in a process of its own; whatever ends this early ends the processes at once."""
     before = active_children()
     pool = ProcessPoolExecutor(most, get_context(_way()), begin)
     try:
-        waiting = {pool.submit(study, scenario, each): each for each in variants}
+        waiting = {pool.submit(work, scenario, each): each for each in variants}
         for done in as_completed(waiting):
             done.result()
             told(waiting[done].label)
@@ -77,7 +94,7 @@ def _way() -> str:
     return "fork" if alone else "spawn"
 
 
-def _told(made: VariantStudy, told: Told) -> VariantStudy:
+def _told(made: M, told: Told) -> M:
     told(made.variant.label)
     return made
 

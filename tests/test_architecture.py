@@ -31,6 +31,7 @@ ORDER = tuple(
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
+    rig.cabinets
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
@@ -49,8 +50,10 @@ ORDER = tuple(
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
     study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
-    study.ripple study.latent study.swings study.injection study.rows study.hidden study.hangs
-    study.study study.alternatives study.told study.idle study.checkup study.explanation
+    study.ripple study.latent study.swings study.injection study.rows study.deeds study.replay
+    study.hidden study.hangs
+    study.study study.watching study.alternatives study.told study.idle study.checkup
+    study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded
     reliability.markov reliability.money reliability.estimates reliability.strata
     reliability.records reliability.repairable reliability.posterior reliability.riskmatrix
@@ -88,7 +91,8 @@ ORDER = tuple(
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
-    report.wall_drawing report.layering report.tables report.values report.inject_report
+    report.wall_drawing report.layering report.bench_tables report.bench_data report.tables
+    report.values report.inject_report
     report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
     report.drawing report.check_report report.compare_details report.compare_report

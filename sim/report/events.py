@@ -17,11 +17,14 @@ from sim.study.strikes import role
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """What `count` like things did at `at` (flicks); `names` are theirs, as in the rig."""
+    """What `count` like things did at `at` (flicks); `names` are theirs, as in the rig, `what` the
+    kind of their notes.
+    """
 
     at: int
     text: str
     names: tuple[str, ...]
+    what: str = ""
 
     @property
     def count(self) -> int:
@@ -126,7 +129,7 @@ def events(rig: Rig, notes: Iterable[Note]) -> tuple[Event, ...]:
     for note in _without_holdover([*notes]):
         alike.setdefault(teller.key(note), []).append(note)
     return tuple(
-        Event(of[0].at, teller.sentence(of), tuple(note.name for note in of))
+        Event(of[0].at, teller.sentence(of), tuple(note.name for note in of), of[0].what)
         for of in alike.values()
     )
 

@@ -167,7 +167,7 @@ def _row(
         states_seen=_joined(states(outcome, lasting=False) for outcome in unlike),
         regions=_joined(e.regions for e in effects),
         suppliers=_joined([o.strike.supplier] for o in alike if o.strike.supplier),
-        grade=_weakest(effects, timings),
+        grade=weakest(effects, timings),
         races=_joined([f"{r.before} and {r.behind}"] for o in alike[:1] for r in o.races),
         pending=_joined(e.pending for e in effects),
         rate=sum(rate for rate, _ in typical),
@@ -205,7 +205,8 @@ def _joined(parts: Iterable[Iterable[str]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for part in parts for name in part))
 
 
-def _weakest(effects: Iterable[Effect], timings: Mapping[str, Timing]) -> str:
+def weakest(effects: Iterable[Effect], timings: Mapping[str, Timing]) -> str:
+    """The weakest grade of the timing ranges that these effects were set by; empty: none was."""
     used = {key for e in effects for key in e.used}
     grades = [t.grade for key in used if (t := timings[key]).least != t.most]
     return max(grades, key=GRADES.index, default="")

@@ -184,14 +184,19 @@ def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
 
 def study(scenario: Scenario, variant: Variant) -> VariantStudy:
     """Everything about one topology of one group."""
+    return studied(scenario, variant)[0]
+
+
+def studied(scenario: Scenario, variant: Variant) -> tuple[VariantStudy, Laboratory | None]:
+    """The same, with the laboratory that it was worked out in, if it can be built."""
     plan, rig, unfit, serious = _assessed(scenario, variant)
     if rig is None or unfit:
-        return VariantStudy(variant, unfit)
+        return VariantStudy(variant, unfit), None
     laboratory = Laboratory(rig, variant.group)
     outcomes = singles(laboratory, strikes(rig))
     canvas = laboratory.canvas
     judged = verdicts(scenario.limits, canvas, outcomes)
-    return VariantStudy(
+    found = VariantStudy(
         variant=variant,
         bill=bill(plan, rig, variant.group),
         areas=canvas.walls,
@@ -201,6 +206,7 @@ def study(scenario: Scenario, variant: Variant) -> VariantStudy:
         deciders=deciders(laboratory, judged, outcomes),
         serious=serious,
     )
+    return found, laboratory
 
 
 def compare(scenario: Scenario, group: str, studies: Iterable[VariantStudy]) -> Comparison:
