@@ -11,15 +11,19 @@ from functools import cache
 
 import pytest
 
+from sim.engine.run import run
 from sim.engine.signal import Note
-from sim.rig.topology import Rig
+from sim.faults import Script
+from sim.rig.topology import Rig, corner
 from sim.scenario.loader import load
 from sim.shipped import find
 from sim.study.deeds import deeds
 from sim.study.effects import Canvas
+from sim.study.fault_text import parse_faults
 from sim.study.laboratory import Laboratory
 from sim.study.outcome import CORNERS
-from sim.study.replay import Replay, Replays, replays, spots
+from sim.study.replay import Replay, Replays, replays, scripted
+from sim.study.screen import spots
 from sim.study.strikes import Strike, strikes
 from sim.study.study import rig_of as rig_for
 from tests.labs import full_run, lines_of, long, rig_of
@@ -227,3 +231,38 @@ def test_kinds_of_steps():
             if note.what == "lost":
                 assert kind == "noticed"
     assert {"struck", "noticed", "switched", "back"} <= kinds
+
+
+SCRIPTS = {
+    "in the show": ("dead panel/r1c2/receiver at 00:05:00:10", "cut panel/chain-1/head at 320 s"),
+    "before it": ("dead panel/unit-a before the show",),
+    "flapping": ("flapping panel/chain-1/head every 4 s at 61 s for 30 s",),
+}
+
+
+@pytest.mark.parametrize("which", SCRIPTS)
+def test_one_script_is_told_from_its_first_fault_on(which):
+    found = load(find("first"))
+    rig = rig_for(found, found.offered["panel"])[1]
+    struck = parse_faults(SCRIPTS[which], rig, found.rate, found.start, {})
+    script = Script(struck)
+    trace = run(rig, script, corner(rig, "typical"), rig.length)
+    told = scripted(rig, "panel", script, trace, SCRIPTS[which])
+    (replay,) = told.replays
+    assert told.origin == max(0, struck[0].at) // rig.frame
+    lines = lines_of(rig, trace, "panel")
+    number = {(p.cabinet, p.stack): n for n, p in enumerate(told.spots)}
+    frames = shown(replay, len(told.spots))
+    moved = [tuple((at - told.origin * rig.frame, q) for at, q in line) for line in lines.values()]
+    unlike = 0
+    for k in telling(moved, rig.frame, replay.end):
+        for cell, line in lines.items():
+            of = rig.groups["panel"].cells[cell]
+            start = (told.origin + k) * rig.frame
+            expected = state(line, start, start + rig.frame)
+            assert frames[k][number[of.cabinet, of.stack]] == expected
+            unlike += expected != 5
+    assert unlike
+    assert replay.verdict == ("blink" if which == "flapping" else "lasting")
+    assert (not replay.notes) == (which == "before it")
+    assert all(note.at >= 0 for note in replay.notes)

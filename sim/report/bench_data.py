@@ -29,11 +29,14 @@ from sim.rig.topology import Rig, Stack
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.deeds import KINDS, deeds
 from sim.study.effects import STATES
-from sim.study.replay import Replay, Replays, Target
+from sim.study.replay import Replay, Replays
+from sim.study.screen import Target
 from sim.timebase import FLICKS, show_time, whole_frames
 from sim.timecode import code_number
 
 FORMAT = "staylit bench 1"
+MOST_EVENTS = 2000
+"""So many events of one fault are told (a script can have a million)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ def bench_document(scenario: Scenario, shown: Sequence[Shown]) -> dict[str, Any]
     return {
         "format": FORMAT,
         "title": harmless(scenario.title),
-        "clock": _clock(scenario),
+        "clock": _clock(scenario, shown[0].replays.origin if shown else 0),
         "states": [*STATES, "lit"],
         "kinds": list(KINDS),
         "groups": [_group(n, first[g]) for n, g in enumerate(groups)],
@@ -64,14 +67,14 @@ def bench_document(scenario: Scenario, shown: Sequence[Shown]) -> dict[str, Any]
     }
 
 
-def _clock(scenario: Scenario) -> dict[str, Any]:
+def _clock(scenario: Scenario, origin: int) -> dict[str, Any]:
     rate = scenario.rate
     return {
         "rate": rate.label,
         "nominal": rate.base,
         "drop": rate.drop_frame,
-        "first": code_number(scenario.start, rate),
-        "frames": whole_frames(scenario.length, rate),
+        "first": code_number(scenario.start, rate) + origin,
+        "frames": whole_frames(scenario.length, rate) - origin,
         "frame_flicks": rate.frame,
         "seconds_per_frame": [rate.frame, FLICKS],
     }
@@ -207,7 +210,7 @@ class _Topology:
 
     def told(self, replay: Replay) -> tuple[tuple[Any, ...], list[str]]:
         """The events, as templates, and the names that fill them."""
-        found = events(self.rig, replay.notes)
+        found = events(self.rig, replay.notes)[:MOST_EVENTS]
         kinds = deeds(self.rig, replay.notes)
         kind_of = {
             (n.at, n.name, n.what): KINDS.index(kind)
@@ -218,8 +221,8 @@ class _Topology:
         order = sorted(fill, key=len, reverse=True)
         told = tuple(
             (
-                event.at // self.rig.frame,
-                show_time(event.at, self.scenario.rate),
+                max(0, event.at // self.rig.frame),
+                show_time(event.at, self.scenario.rate) if event.at >= 0 else "before",
                 kind_of.get((event.at, event.names[0], event.what), len(KINDS) - 1),
                 self.templates.of(template(event.text, order, fill)),
             )

@@ -1,50 +1,34 @@
 """What every single fault does to a wall group, frame by frame, for somebody who wants to watch it.
 
-In: a `Laboratory`, strikes (at the first instant of the show). Out: a frozen `Replays`. Frames are
-counted from 0, the frame that the fault strikes in; all timings are typical, but for the frames
-lost (`Tally`), which run over the phase and over the ranges of the timings. A *spot* is a patch of
-the walls (one cabinet's cells with one stack of layers), known by its number in `spots`.
+In: a `Laboratory` and strikes at the first instant of the show; or one run of any script. Out: a
+frozen `Replays`. Frames are counted from 0, the frame that the fault strikes in; all timings are
+typical, but for the frames lost (`Tally`), which run over the phase and over the ranges of the
+timings.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sim.engine.signal import Note, Signal, Trace
 from sim.engine.symmetry import Reach
 from sim.faults import Script
+from sim.rig.topology import Rig
 from sim.study.effects import LIT, STATES, Canvas, Effect, Line, Patch, Reading, read
+from sim.study.flashing import flashes
+from sim.study.injection import shown_on
 from sim.study.laboratory import Laboratory
-from sim.study.ledger import (
-    Frames,
-    frames_by_state,
-    frames_in_states,
-    over_phase_together,
-    worst_line,
-)
-from sim.study.mirrors import views_of
+from sim.study.ledger import Frames, over_phase_together
 from sim.study.outcome import Outcome
 from sim.study.rows import flashes_of, weakest
+from sim.study.screen import Course, Screen, Shown, Target
 from sim.study.settled import Cast, Settled
 from sim.study.strikes import Strike
 
 AFTER = 30
 """Frames that are shown after the last change."""
 ALWAYS: Line = ((0, LIT),)
-Course = tuple[tuple[int, int], ...]
-"""Steps (frame, state as in `STATES`, 5 lit); the first frame is 0."""
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    """What frames are counted for: the group, a wall, a region, or those who see several walls of
-    a mirrored picture (a view), with the spots that it touches.
-    """
-
-    kind: str
-    name: str
-    spots: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,84 +69,89 @@ class Replay:
 
 @dataclass(frozen=True, slots=True)
 class Replays:
-    """All faults of one topology of a group that can be noticed there."""
+    """All faults of one topology of a group that can be noticed there. `origin`: the frame of the
+    show that frames are counted from.
+    """
 
     group: str
     spots: tuple[Patch, ...]
     targets: tuple[Target, ...]
     replays: tuple[Replay, ...]
-
-
-def spots(canvas: Canvas) -> tuple[Patch, ...]:
-    """The patches of a group in the order in which spots are numbered."""
-    return tuple(patch for patches in canvas.patches.values() for patch in patches)
-
-
-def targets(canvas: Canvas) -> tuple[Target, ...]:
-    """What frames are counted for, the group first."""
-    return tuple(_targets(canvas))
-
-
-def _targets(canvas: Canvas) -> Iterator[Target]:
-    every = tuple(enumerate(spots(canvas)))
-    yield Target("group", canvas.group.name, tuple(n for n, _ in every))
-    for wall in canvas.group.walls:
-        yield Target("wall", wall, tuple(n for n, patch in every if patch.wall == wall))
-    for region in canvas.group.regions:
-        inside = (n for n, patch in every if region.name in dict(patch.regions))
-        yield Target("region", region.name, tuple(inside))
-    for name, walls in views_of(canvas.group).items():
-        yield Target("view", name, tuple(n for n, patch in every if patch.wall in walls))
+    origin: int = 0
 
 
 def replays(laboratory: Laboratory, struck: Iterable[Strike]) -> Replays:
     """Every strike of these that can be noticed in the group."""
     stage = _Stage(laboratory)
     found = tuple(stage.replay(strike) for strike in struck if laboratory.concerns(strike))
-    return Replays(laboratory.group.name, stage.spots, stage.targets, found)
+    return Replays(laboratory.group.name, stage.screen.spots, stage.screen.targets, found)
 
 
-Shown = Mapping[int, Line]
-"""Spots that are not lit all the time, with their lines."""
+def scripted(rig: Rig, group: str, script: Script, trace: Trace, texts: Sequence[str]) -> Replays:
+    """One run of the whole rig, to the end of the show, as the only fault: `texts` say what was
+    asked for. Frames are counted from the one that the first of its faults strikes in.
+    """
+    screen = Screen(Canvas(rig, rig.groups[group]))
+    number = {(patch.cabinet, patch.stack): n for n, patch in enumerate(screen.spots)}
+    lines = {number[p.cabinet, p.stack]: line for p, line in shown_on(screen.canvas, trace)}
+    shown = {n: line for n, line in sorted(lines.items()) if line != ALWAYS}
+    origin = max(0, min((fault.at for fault in script.faults), default=0)) // rig.frame
+    end = told_until(screen, shown, trace, origin)
+    everything = [(lines[n], patch.area) for n, patch in enumerate(screen.spots)]
+    replay = Replay(
+        strike=Strike("; ".join(texts), "as asked", script.faults, "script", group),
+        verdict=_verdict(shown.values()),
+        grade="",
+        raced=False,
+        flashes=flashes(everything, screen.canvas.area),
+        courses=screen.courses(shown, end, origin),
+        end=end,
+        repeat=None,
+        notes=tuple(replace(note, at=note.at - origin * rig.frame) for note in trace.notes),
+        tallies=(),
+        played=screen.played(shown, end, origin),
+    )
+    return Replays(group, screen.spots, screen.targets, (replay,), origin)
+
+
+def _verdict(lines: Iterable[Line]) -> str:
+    ends = [line[-1][1] for line in lines]
+    return "unseen" if not ends else "lasting" if min(ends) < LIT else "blink"
+
+
+def told_until(screen: Screen, shown: Shown, trace: Trace, origin: int = 0) -> int:
+    """Frames from the origin until nothing changes any more, and a few."""
+    changes = [at for line in shown.values() for at, _ in line]
+    last = max([*changes, *(note.at for note in trace.notes), *(trace.repeat or ())], default=0)
+    after = -(-last // screen.frame) - origin + AFTER
+    return max(1, min(after, screen.frames_left(origin)))
 
 
 class _Stage:
-    """A laboratory with its spots and targets; remembers what lines come to."""
+    """A laboratory with its walls; remembers what strikes that are alike lose."""
 
     def __init__(self, laboratory: Laboratory) -> None:
         self.laboratory = laboratory
-        self.spots = spots(laboratory.canvas)
-        self.targets = targets(laboratory.canvas)
-        self.frame, self.length = laboratory.rig.frame, laboratory.rig.length
-        self.spot_of: dict[str, list[tuple[int, int]]] = {}
-        for number, patch in enumerate(self.spots):
-            self.spot_of.setdefault(patch.cabinet, []).append((number, patch.stack))
-        self.within: dict[int, list[int]] = {number: [] for number in range(len(self.spots))}
-        for place, target in enumerate(self.targets):
-            for number in target.spots if target.kind != "view" else ():
-                self.within[number].append(place)
+        self.screen = Screen(laboratory.canvas)
         self.tallied: dict[tuple[int, int], tuple[Tally, ...]] = {}
-        self.counted: dict[tuple[frozenset[Line], int], Frames] = {}
-        self.cut: dict[tuple[Line, int], Course] = {}
 
     def replay(self, strike: Strike) -> Replay:
         outcome = self.laboratory.outcome(strike)
-        found = self._alone(strike)
-        shown = self._shown(found.trace)
-        repeat = found.trace.repeat
-        end = self._end(shown.values(), found.trace)
+        trace = self._alone(strike).trace
+        shown = self._shown(trace)
+        end = told_until(self.screen, shown, trace)
         return Replay(
             strike=strike,
             verdict=outcome.verdict,
             grade=weakest(outcome.distinct, self.laboratory.rig.timings),
             raced=bool(outcome.races),
             flashes=max(flashes_of(e, self.laboratory.canvas.area) for e in outcome.distinct),
-            courses=tuple(self._courses(shown, end)),
+            courses=self.screen.courses(shown, end),
             end=end,
-            repeat=repeat,
-            notes=tuple(found.trace.notes),
+            repeat=trace.repeat,
+            notes=tuple(trace.notes),
             tallies=self._tallies(strike),
-            played=tuple(self._played(shown, end)),
+            played=self.screen.played(shown, end),
         )
 
     def _alone(self, strike: Strike) -> Settled:
@@ -176,7 +165,7 @@ class _Stage:
         found: dict[int, Line] = {}
         known: dict[tuple[object, int], Line] = {}
         for cabinet, signals in self._signals(trace):
-            for number, stack in self.spot_of[cabinet]:
+            for number, stack in self.screen.spot_of[cabinet]:
                 key = (tuple(signals), stack)
                 if key not in known:
                     known[key] = self.laboratory.line(trace, signals, stack)
@@ -186,40 +175,11 @@ class _Stage:
 
     def _signals(self, trace: Trace) -> Iterator[tuple[str, Sequence[tuple[int, Signal]]]]:
         """Cabinets with what they are sent: those that notice, and, where pictures change, all."""
-        yield from ((name, of) for name, of in trace.shown.items() if name in self.spot_of)
+        yield from ((name, of) for name, of in trace.shown.items() if name in self.screen.spot_of)
         if self.laboratory.repainted(trace):
             for name, carrier in self.laboratory.carriers.items():
                 if name not in trace.shown and carrier:
                     yield name, [(0, (LIT, carrier))]
-
-    def _end(self, lines: Iterable[Line], trace: Trace) -> int:
-        changes = [at for line in lines for at, _ in line]
-        last = max([*changes, *(note.at for note in trace.notes), *(trace.repeat or ())], default=0)
-        return min(-(-last // self.frame) + AFTER, self.length // self.frame)
-
-    def _courses(self, shown: Shown, end: int) -> Iterator[tuple[Course, tuple[int, ...]]]:
-        alike: dict[Course, list[int]] = {}
-        for number, line in shown.items():
-            alike.setdefault(self._course(line, end), []).append(number)
-        for course, numbers in alike.items():
-            yield course, tuple(numbers)
-
-    def _course(self, line: Line, end: int) -> Course:
-        if (line, end) not in self.cut:
-            self.cut[line, end] = course(line, self.frame, end)
-        return self.cut[line, end]
-
-    def _played(self, shown: Shown, end: int) -> Iterator[tuple[int, Frames]]:
-        there: dict[int, set[Line]] = {}
-        for number, line in shown.items():
-            for place in self.within[number]:
-                there.setdefault(place, set()).add(line)
-        for place, lines in sorted(there.items()):
-            key = (frozenset(lines), end)
-            if key not in self.counted:
-                whole = end * self.frame
-                self.counted[key] = frames_by_state(worst_line(sorted(lines)), self.frame, whole)
-            yield place, self.counted[key]
 
     def _tallies(self, strike: Strike) -> tuple[Tally, ...]:
         """Worked out once for all strikes that do the same to like parts of the walls."""
@@ -231,7 +191,7 @@ class _Stage:
         return self.tallied[key]
 
     def _tallied(self, outcome: Outcome) -> Iterator[Tally]:
-        for place, target in enumerate(self.targets):
+        for place, target in enumerate(self.screen.targets):
             cases = [[*self._read(effect, target)] for effect in outcome.distinct]
             if any(cases):
                 never = any(effect.repeat for effect in outcome.distinct)
@@ -241,7 +201,10 @@ class _Stage:
         """What was read of the lines that a target shows and that are not always lit."""
         if target.kind == "view":
             lines = effect.views[target.name].lines if effect.views else ()
-            read_of = (read(line, self.frame, self.length, effect.repeat) for line, _ in lines)
+            read_of = (
+                read(line, self.screen.frame, self.screen.length, effect.repeat)
+                for line, _ in lines
+            )
             yield from (reading for reading in read_of if reading.worst < len(STATES))
             return
         for reading, (_, share) in zip(effect.readings, effect.lines, strict=True):
@@ -264,7 +227,9 @@ class _Stage:
             return Frames(), Frames()
         if len(lines) == 1:
             return of[0].least, of[0].most
-        count = over_phase_together([(1, line) for line in sorted(lines)], self.frame).anywhere
+        count = over_phase_together(
+            [(1, line) for line in sorted(lines)], self.screen.frame
+        ).anywhere
         return count.least, count.most
 
 
@@ -281,10 +246,3 @@ def _unmerged(part: Reach) -> Reach:
         stands_for={number: number for number in part.nodes},
         cabinets={number: number for number in part.cabinets},
     )
-
-
-def course(line: Line, frame: int, end: int) -> Course:
-    """A line (flicks, quality) as steps of whole frames, from frame 0 to `end`."""
-    spans = frames_in_states(line, frame, end * frame)
-    steps = sorted((start, state) for state, of in enumerate(spans) for start, _ in of)
-    return tuple(steps)
