@@ -1,10 +1,25 @@
-"""README.md shows what the program prints today, and names only what there is."""
+"""README.md shows what the program prints today, and names only what there is.
+
+Every shown command runs once: the page with a stale output shows the same commands.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from functools import cache
 
+import pytest
+
+from tests import readme_shows
 from tests.readme_shows import README, refreshed
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _each_command_once() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(readme_shows, "shown", cache(readme_shows.shown))
+        yield
 
 
 def test_every_shown_output_equals_a_fresh_run() -> None:
