@@ -21,7 +21,7 @@ from sim.study.study import VariantStudy
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What every report is asked for: the scenario's path, the wall group ("" all), the topology
-    ("" the one offered), the format, the width of text in characters.
+    ("" the one offered), the format, the width of text in characters, the paper of a PDF.
     """
 
     path: Path
@@ -29,6 +29,17 @@ class Asked:
     topology: str = ""
     format: str = "text"
     width: int = 100
+    paper: str = ""
+
+    @property
+    def page(self) -> bool:
+        """Whether a page is asked for; one that is to be printed is made as HTML first."""
+        return self.format in ("html", "pdf")
+
+    @property
+    def sheet(self) -> str:
+        """The size of the paper that a page names: "" for HTML, which whoever prints it decides."""
+        return self.paper if self.format == "pdf" else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +51,11 @@ class Made:
 
 
 def written(blocks: Blocks, asked: Asked) -> str:
-    """Blocks as text or Markdown."""
+    """Blocks as text, Markdown or a page."""
+    if asked.page:
+        from sim.report.pages import blocks_page
+
+        return blocks_page(blocks, asked.sheet)
     from sim.report.markdown import as_markdown
     from sim.report.text import as_text
 

@@ -19,12 +19,14 @@ from sim import __version__
 from sim.cli_asked import asked_of, hand_over, progress
 from sim.cli_options import (
     DRAWN_FORMATS,
+    PAGE_FORMATS,
     SCENARIO,
     Commands,
     format_option,
     grid_asked,
     group_option,
     output_options,
+    page_format,
     report_format,
     scenario_argument,
     topology_option,
@@ -95,7 +97,7 @@ def main() -> None:
 @scenario_argument
 @group_option
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
-@report_format
+@page_format
 @output_options
 def compare(scenario: str, jobs: int | None, output: str, width: int | None, **chosen: str) -> int:
     """Hold the topologies of a wall group against each other.
@@ -104,7 +106,7 @@ def compare(scenario: str, jobs: int | None, output: str, width: int | None, **c
     """
     from sim import commands as do
 
-    asked = asked_of(scenario, output, width, chosen)
+    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     with progress("comparing") as told:
         found = do.compared(asked, jobs or 0, told)
     return hand_over(do.compare_in(found, asked), output, asked)
@@ -153,7 +155,7 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
 @group_option
 @topology_option
 @click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")
-@report_format
+@page_format
 @output_options
 def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: str) -> int:
     """List what every single fault of a topology does.
@@ -162,7 +164,7 @@ def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen:
     """
     from sim import commands as do
 
-    asked = asked_of(scenario, output, width, chosen)
+    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     with progress("working out faults") as told:
         made = do.pairs(asked) if pairs else do.faults(asked, told)
     return hand_over(made, output, asked)
@@ -180,7 +182,7 @@ def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen:
     "--timing", type=click.Choice(("least", "typical", "most")), default="typical",
     show_default=True, help="Where in their ranges all timings lie.",
 )  # fmt: skip
-@report_format
+@page_format
 @output_options
 def inject(
     scenario: str, fault: tuple[str, ...], fails: tuple[str, ...], output: str,
@@ -195,7 +197,7 @@ def inject(
     from sim import commands as do
 
     timing = chosen.pop("timing")
-    asked = asked_of(scenario, output, width, chosen)
+    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     corner = timing if timing == "typical" else f"all-{timing}"
     return hand_over(do.inject(asked, fault, fails, corner), output, asked)
 

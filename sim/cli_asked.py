@@ -29,14 +29,29 @@ def asked_of(
     may_be_written(output, [path])
     more = {name: said for name, said in chosen.items() if name != "form"}
     form = chosen["form"] or format_of(output, forms)
+    if form == "pdf":
+        _may_be_printed(output)
     return Asked(path, width=text_width(width, output), format=form, **more)
+
+
+def _may_be_printed(output: str) -> None:
+    """Raises InputError, before anything is worked out, where no PDF can be made."""
+    from sim.errors import refuse
+    from sim.printing import browser
+
+    if not output:
+        found, todo = "a PDF is not written to a terminal", "add --output FILE.pdf"
+        raise refuse("--format pdf", found, "a file that --output names", todo=todo)
+    browser()
 
 
 def hand_over(made: Made, output: str, asked: Asked) -> int:
     """Write the result; its exit status."""
     from sim.output import put
+    from sim.printing import printed
 
-    put(made.text, output, [asked.path])
+    result = printed(made.text) if asked.format == "pdf" else made.text
+    put(result, output, [asked.path])
     return made.status
 
 

@@ -158,10 +158,12 @@ output_options = _several(
 
 
 REPORT_FORMATS = ("text", "markdown", "json", "csv")
+PAGE_FORMATS = (*REPORT_FORMATS, "html", "pdf")
+"""What a report with a page of its own comes in."""
 DRAWN_FORMATS = ("svg", "graphml", "json")
 SUFFIXES = {
     ".txt": "text", ".md": "markdown", ".json": "json", ".csv": "csv", ".svg": "svg",
-    ".graphml": "graphml", ".html": "html",
+    ".graphml": "graphml", ".html": "html", ".pdf": "pdf",
 }  # fmt: skip
 
 
@@ -173,6 +175,13 @@ def format_option(*formats: str) -> Callable[[F], F]:
 
 
 report_format = format_option(*REPORT_FORMATS)
+page_format = _several(
+    format_option(*PAGE_FORMATS),
+    click.option(
+        "--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True,
+        help="For pdf: the size of its pages.",
+    ),
+)  # fmt: skip
 
 
 def format_of(output: str, formats: Sequence[str]) -> str:

@@ -13,11 +13,12 @@ import click
 
 from sim.cli_asked import asked_of, hand_over, progress
 from sim.cli_options import (
+    PAGE_FORMATS,
     SCENARIO,
     Command,
     group_option,
     output_options,
-    report_format,
+    page_format,
     scenario_argument,
 )
 
@@ -63,7 +64,7 @@ def _part(value: float | None) -> float | None:
     show_default=True, callback=lambda ctx, param, value: _part(value),
     help="With --cut-sets: mean time to mend, in the long run.",
 )  # fmt: skip
-@report_format
+@page_format
 @output_options
 def risk(
     scenario: str, verify: bool, order: int | None, mended_after: float, output: str,
@@ -78,7 +79,7 @@ def risk(
     from sim.risk.asked import RiskAsked
 
     how = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "jobs", "plain")}
-    asked = asked_of(scenario, output, width, chosen)
+    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     wanted = RiskAsked(asked.topology, **{**how, "jobs": how["jobs"] or 0})
     if order is not None:
         _by_theory_alone(verify or wanted.plain)

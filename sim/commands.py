@@ -80,6 +80,10 @@ def compare_in(found: Compared, asked: Asked) -> Made:
         return Made(as_json(compare_document(found.groups, found.scenario)), found.status)
     if asked.format == "csv":
         return Made(compare_csv(found.groups), found.status)
+    if asked.page:
+        from sim.report.pages import compare_page
+
+        return Made(compare_page(found.groups, found.scenario, None, asked.sheet), found.status)
     return Made(written(compare_blocks(found.groups, found.scenario), asked), found.status)
 
 
@@ -96,6 +100,10 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
         return Made(as_json(faults_document(made, scenario)), status_of(made))
     if asked.format == "csv":
         return Made(faults_csv(made), status_of(made))
+    if asked.page:
+        from sim.report.pages import faults_page
+
+        return Made(faults_page(made, scenario, None, asked.sheet), status_of(made))
     return Made(written(faults_blocks(made, scenario), asked), status_of(made))
 
 
@@ -153,6 +161,10 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
     if asked.format == "csv":
         return Made(inject_csv(result, scenario))
     told = Told(scenario, variants, rig, tuple(texts), failing, result)
+    if asked.page:
+        from sim.report.pages import inject_page
+
+        return Made(inject_page(told, None, asked.sheet))
     return Made(written(inject_blocks(told), asked))
 
 

@@ -37,6 +37,10 @@ def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Ma
         return Made(as_json(risk_document(found)), status)
     if asked.format == "csv":
         return Made(risk_csv(found), status)
+    if asked.page:
+        from sim.report.pages import risk_page
+
+        return Made(risk_page(found, None, asked.sheet), status)
     return Made(written(risk_blocks(found), asked), status)
 
 

@@ -1,7 +1,7 @@
 """Results written safely: whole or not at all, and never over what they were made from.
 
-In: a text, the file to write (or none: standard output), the files that were read. Out: nothing,
-or an InputError.
+In: a text or bytes, the file to write (or none: standard output), the files that were read. Out:
+nothing, or an InputError.
 """
 
 from __future__ import annotations
@@ -16,17 +16,17 @@ from sim.errors import InputError, refuse
 from sim.leaving import silence
 
 
-def put(text: str, output: str = "", inputs: Iterable[Path] = ()) -> None:
+def put(made: str | bytes, output: str = "", inputs: Iterable[Path] = ()) -> None:
     """Write a result. Raises InputError if the file is an input or cannot be written.
 
     A reader of standard output that has gone has read all that it wanted: no error.
     """
     if not output:
-        _say(text)
+        _say(made if isinstance(made, str) else made.decode())
         return
     may_be_written(output, inputs)
     try:
-        _replace(Path(output), text)
+        _replace(Path(output), made)
     except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
 
@@ -98,18 +98,19 @@ def same_file(one: Path, other: Path) -> bool:
         return False
 
 
-def _replace(path: Path, text: str) -> None:
+def _replace(path: Path, made: str | bytes) -> None:
     """Beside and renamed, so that no half-written file is ever seen; devices are written to."""
+    data = made.encode() if isinstance(made, str) else made
     if path.exists() and not path.is_file():
         if path.is_dir():
             raise IsADirectoryError(21, "it is a folder")
-        path.write_text(text, encoding="utf-8")
+        path.write_bytes(data)
         return
     path = path.resolve()
-    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent, text=True)
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
         Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_mask())
         Path(beside).replace(path)
     except BaseException:

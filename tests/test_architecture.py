@@ -103,9 +103,11 @@ ORDER = tuple(
     report.diagnose_report
     report.practise_report report.rehearse_line report.rehearse_report report.situation
     report.sheet_steps report.sheet_report report.proof_report
-    report.slips_acts report.slips_words report.slips_report report.slips_page
-    asked cli_options output shipped workers spoken commands_practice commands_proof commands_risk
-    commands_rehearse commands_slips commands pacing session
+    report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
+    report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
+    report.page_charts report.page_figures report.page report.pages
+    asked cli_options output printing shipped workers spoken commands_practice commands_proof
+    commands_risk commands_rehearse commands_slips commands pacing session
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )
@@ -130,12 +132,14 @@ DOORS = {
     "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips",
     "rich": "cli_asked workers",
     "tabulate": "report.*",
-    "jinja2": "report.*",
+    "jinja2": "report.templating",
+    "markupsafe": "report.templating",
+    "matplotlib": "report.page_charts report.page_figures",
     "scipy": "reliability.quantiles",
 }
 """Third-party package: the files that may import it."""
 
-ONLY_IN_FUNCTIONS = frozenset({"networkx", "jinja2", "matplotlib", "scipy"})
+ONLY_IN_FUNCTIONS = frozenset({"networkx", "jinja2", "markupsafe", "matplotlib", "scipy"})
 """Slow to load, or an extra that may be missing: imported where they are used."""
 
 NOT_AT_START = ("jinja2", "matplotlib", "networkx", "numpy", "pydantic", "scipy", "simpy")

@@ -961,7 +961,7 @@ def test_the_exit_status_of_the_verification(standing: Standing) -> None:
         (["--seed", "-1"], "a whole number from 0 to"),
         (["--group", "nowhere"], "there is no wall group"),
         (["--output", "."], "it is a folder"),
-        (["--format", "html"], "is not one of its values"),
+        (["--format", "svg"], "is not one of its values"),
     ],
 )
 def test_bad_usage_is_refused_before_anything_runs(

@@ -29,6 +29,7 @@ from sim.report.words import (
     unit_words,
     wall_words,
 )
+from sim.scenario.kits import Assumption
 from sim.study.checkup import Checkup, GroupCheck
 from sim.study.hangs import Dormant, SinglePoint, Tie
 from sim.timebase import Rate, show_time
@@ -72,7 +73,7 @@ def blocks(checkup: Checkup) -> Blocks:
     for group in checkup.groups:
         found += _group(group, checkup.scenario.rate)
     found += figures(checkup)
-    found += _assumptions(checkup)
+    found += assumed(checkup.assumptions)
     return (*found, Heading("Cautions"), CAUTIONS)
 
 
@@ -252,15 +253,15 @@ def _tie(tie: Tie, rate: Rate) -> str:
     )
 
 
-def _assumptions(checkup: Checkup) -> Iterator[Block]:
-    number = len(checkup.assumptions)
-    yield Heading(f"Assumptions: {number}")
+def assumed(assumptions: Sequence[Assumption]) -> Iterator[Block]:
+    """What the scenario does not say, and what stands for it."""
+    yield Heading(f"Assumptions: {len(assumptions)}")
     yield Para(
         "What the scenario does not say is taken the unfavourable way. Write it at its place and "
         "the assumption goes away; `staylit explain PLACE` tells what it moves."
     )
-    rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in checkup.assumptions)
+    rows = tuple((a.path, a.what, a.value, a.grade, a.source) for a in assumptions)
     yield Table(("place", "what", "taken", "grade", "source"), rows)
 
 
-__all__ = ["CHECK", "blocks", "csv", "document", "markdown", "text"]
+__all__ = ["CHECK", "assumed", "blocks", "csv", "document", "markdown", "text"]

@@ -41,15 +41,15 @@ def details(one: Comparison) -> Table:
     shared = {row.name for valid in (False, True) for row in in_all(one.buildable, valid)}
     makers: tuple[tuple[str, Callable[[int], str]], ...] = (
         ("extra units", lambda i: _extra_units(one, i)),
-        ("worst blink", lambda i: _blink(one.studies[i].worst_blink)),
-        ("worst lasting area, by whose item fails", lambda i: _lasting(one.studies[i])),
+        ("worst blink", lambda i: worst_blink(one.studies[i].worst_blink)),
+        ("worst lasting area, by whose item fails", lambda i: worst_lasting(one.studies[i])),
         ("takes the whole picture: nothing arrives", lambda i: _spoilers(built[i], False, shared)),
         (
             "takes the whole picture: a valid signal arrives",
             lambda i: _spoilers(built[i], True, shared),
         ),
-        ("latent", lambda i: _latent(one.studies[i])),
-        ("limits", lambda i: _limits(one.studies[i])),
+        ("latent", lambda i: worst_latent(one.studies[i])),
+        ("limits", lambda i: limit_lines(one.studies[i])),
     )
     head = ("", *(f"{i + 1} {label(one.studies[i])}" for i in numbers))
     rows = tuple((name, *(make(i) for i in numbers)) for name, make in makers)
@@ -63,7 +63,8 @@ def _extra_units(one: Comparison, number: int) -> str:
     return "\n".join(f"{count:+} {harmless(kit)}" for kit, count in extra.items())
 
 
-def _blink(row: FaultRow | None) -> str:
+def worst_blink(row: FaultRow | None) -> str:
+    """The worst blink: frames, area, the fault."""
     if row is None:
         return "none"
     notes = [note for note in (row.grade, NO_BOUND if row.races else "") if note]
@@ -71,7 +72,8 @@ def _blink(row: FaultRow | None) -> str:
     return f"{frame_words(row)}{said}\n{share(row.ever[1])} of the group\n{title(row)}"
 
 
-def _lasting(study: VariantStudy) -> str:
+def worst_lasting(study: VariantStudy) -> str:
+    """The worst that lasts, a line for each supplier whose item fails."""
     worst = study.worst_lasting
     parts = [f"{supplier_words(s)}: {worst_words(r)}, {title(r)}" for s, r in worst.items()]
     return "\n".join(parts) or "none"
@@ -84,7 +86,8 @@ def _spoilers(study: VariantStudy, valid: bool, shared: set[str]) -> str:
     return first_few(by_role(own), FEW, "\n") if own else some
 
 
-def _latent(study: VariantStudy) -> str:
+def worst_latent(study: VariantStudy) -> str:
+    """How many are latent, and the worst of them with what it needs."""
     worst = study.worst_latent
     if worst is None:
         return "none"
@@ -104,7 +107,8 @@ def _named(name: str) -> str:
     return f"{plain(before)} {mode}"
 
 
-def _limits(study: VariantStudy) -> str:
+def limit_lines(study: VariantStudy) -> str:
+    """A line for each stated limit, with what breaks it."""
     return "\n".join(_verdict(i, v) for i, v in enumerate(study.verdicts, 1)) or "none stated"
 
 

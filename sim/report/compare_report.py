@@ -60,7 +60,7 @@ def compare_blocks(compared: Sequence[Comparison], scenario: Scenario) -> Blocks
 def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
     yield Heading(f"Wall group {one.group}")
     yield from (Para(text) for text in lead(one) if text)
-    yield _overview(one, scenario)
+    yield overview(one, scenario)
     yield Points(tuple(_notes(one, scenario)))
     if one.buildable:
         yield Heading("Side by side", 3)
@@ -74,7 +74,8 @@ def _group(one: Comparison, scenario: Scenario) -> Iterator[Block]:
 # ---- one line for each topology
 
 
-def _overview(one: Comparison, scenario: Scenario) -> Table:
+def overview(one: Comparison, scenario: Scenario) -> Table:
+    """A line for each topology."""
     head = (
         "", "topology", _cost_word(scenario), "lasting", "blink", "unseen", "latent",
         "dark, s", "limits",

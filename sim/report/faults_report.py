@@ -45,23 +45,24 @@ def _study(study: VariantStudy) -> Iterator[Block]:
     for each in study.serious:
         text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
         yield Para(text, warning=True)
-    yield Para(_lead(study))
+    yield Para(" ".join(lead_of(study)))
     yield from _section(study.rows, "lasting", "Lasting")
     yield from _section(study.rows, "blink", "Blinks")
     yield from _unseen(study)
     yield from _notes(study)
 
 
-def _lead(study: VariantStudy) -> str:
+def lead_of(study: VariantStudy) -> tuple[str, str, str]:
+    """What it comes to in three sentences: the faults, the limits, the dark time."""
     counts = {v: study.count(v) for v in ("lasting", "blink", "unseen")}
     total = sum(counts.values())
     return (
         f"Of {counted(total, 'single fault')}, {grouped(counts['lasting'])} leave something not "
         f"lit, lasting; {grouped(counts['blink'])} blink; {grouped(counts['unseen'])} are seen by "
-        f"nobody, {grouped(study.latent_count)} of these being latent. "
-        f"Limits: {limit_counts(study)}. Dark time to be expected in a show: "
-        f"{seconds(study.dark)} wall-seconds, by {by_rates([study])}, for faults that begin in "
-        "the show."
+        f"nobody, {grouped(study.latent_count)} of these being latent.",
+        f"Limits: {limit_counts(study)}.",
+        f"Dark time to be expected in a show: {seconds(study.dark)} wall-seconds, by "
+        f"{by_rates([study])}, for faults that begin in the show.",
     )
 
 

@@ -53,7 +53,7 @@ def inject_blocks(told: Told) -> Blocks:
     result = told.result
     found: list[Block] = [
         Heading(f"{told.scenario.title}: what happens after {listed(told.faults)}", 1),
-        Para(_lead(told)),
+        Para(" ".join(lead_of(told))),
         *([Para(THIS_RUN, warning=True)] if result.flashes > 3 else []),
         Heading("What happened"),
         *_events(told),
@@ -73,13 +73,16 @@ def inject_blocks(told: Told) -> Blocks:
     return tuple(found)
 
 
-def _lead(told: Told) -> str:
+def lead_of(told: Told) -> tuple[str, str, str]:
+    """What was run, how, and what came of it."""
     topologies = ", ".join(f"{v.group}: {harmless(v.label)}" for v in told.variants)
     failing = listed(map(plain, told.failing))
     fails = f" When called on, these changeovers fail: {failing}." if failing else ""
     return (
-        f"Topologies: {topologies}. One run from the start of the show to its end, with "
-        f"{CORNERS[told.result.corner]}.{fails} {_outcome(told.result.tolls)}"
+        f"Topologies: {topologies}.",
+        "One run from the start of the show to its end, with "
+        f"{CORNERS[told.result.corner]}.{fails}",
+        _outcome(told.result.tolls),
     )
 
 
@@ -180,17 +183,21 @@ def _tolls(told: Told) -> Iterator[Block]:
     shown = [t for t in told.result.tolls if t.kind != "wall" or walls[t.group] > 1]
     lost = [toll for toll in shown if toll.first is not None]
     if lost:
-        states = [n for n, _ in enumerate(STATES) if any(toll.frames[n] for toll in lost)]
-        names = (STATES[n] for n in states)
-        head = ("frames", *names, "first", "last")
-        rows = tuple(_toll(toll, states, told.scenario) for toll in lost)
-        yield Table(head, rows, frozenset(range(1, len(states) + 1)))
+        yield toll_table(lost, told.scenario)
         yield Table(
             ("share", "most at one instant", "at the end of the show"), tuple(map(_area, lost))
         )
     rest = [_part(toll) for toll in shown if toll.first is None]
     if rest:
         yield Para(f"Nothing was lost in {listed(rest)}.")
+
+
+def toll_table(tolls: Sequence[Toll], scenario: Scenario) -> Table:
+    """Frames in each state that any of these parts is in."""
+    states = [n for n, _ in enumerate(STATES) if any(toll.frames[n] for toll in tolls)]
+    names = (STATES[n] for n in states)
+    rows = tuple(_toll(toll, states, scenario) for toll in tolls)
+    return Table(("frames", *names, "first", "last"), rows, frozenset(range(1, len(states) + 1)))
 
 
 def _part(toll: Toll) -> str:
@@ -271,4 +278,4 @@ def _pending(told: Told) -> Iterator[Block]:
     yield Points(tuple(texts[:20])) if texts else Para("Nothing: every start and wait has ended.")
 
 
-__all__ = ["LETTERS", "Told", "inject_blocks", "moment"]
+__all__ = ["LETTERS", "Told", "inject_blocks", "lead_of", "moment", "toll_table"]

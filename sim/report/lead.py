@@ -39,6 +39,16 @@ def lead(compared: Comparison) -> tuple[str, str]:
     return " ".join(first), " ".join((*_silent(compared), *_darkness(compared)))
 
 
+def answer(compared: Comparison) -> tuple[str, ...]:
+    """The lead in three sentences at most: what is promised, what takes all, what to expect."""
+    if not compared.buildable:
+        return lead(compared)[:1]
+    promised = [*_promises(compared), *_built(compared)]
+    takes_all = [*_silent(compared), *_fooled(compared)]
+    kinds = (promised, takes_all, [*_darkness(compared)])
+    return tuple(said for kind in kinds for said in kind[:1])
+
+
 def called(study: VariantStudy) -> str:
     """The label of a topology, in quotes if it would come apart in a list."""
     label = harmless(study.variant.label)
@@ -244,4 +254,4 @@ def limit_counts(study: VariantStudy) -> str:
     return ", ".join(f"{n} {mark}" for mark, n in found.items() if n) or "no limit stated"
 
 
-__all__ = ["called", "counted", "in_all", "kept", "lead", "limit_counts"]
+__all__ = ["answer", "called", "counted", "in_all", "kept", "lead", "limit_counts"]

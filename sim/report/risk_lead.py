@@ -47,10 +47,7 @@ NAMED_UNPRICED = (
 def lead_blocks(study: RiskStudy) -> Iterator[Block]:
     """What it comes to, then warnings where the figures are less than they seem."""
     main = study.main
-    out = [each for each in study.topologies if each.variant.offered and each.reasons]
-    if out or main.reasons:
-        one = (*out, main)[0]
-        yield Para(f"{called(one)} cannot be built: {harmless('; '.join(one.reasons))}.")
+    yield from map(Para, _outs(study))
     if not main.reasons:
         yield from _headlines(study, main)
         for said in ((*_limits(study), *_money(study, main)), (*_others(study), *_help(study))):
@@ -59,25 +56,54 @@ def lead_blocks(study: RiskStudy) -> Iterator[Block]:
     yield from _warnings(study)
 
 
-def _headlines(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
-    """The chances that matter most, dark time, expected loss, each with both its doubts."""
+def _outs(study: RiskStudy) -> Iterator[str]:
+    """Why what is offered, or anything, cannot be built."""
+    out = [each for each in study.topologies if each.variant.offered and each.reasons]
+    if out or study.main.reasons:
+        one = (*out, study.main)[0]
+        yield f"{called(one)} cannot be built: {harmless('; '.join(one.reasons))}."
+
+
+def answer(study: RiskStudy) -> tuple[str, ...]:
+    """The lead in three sentences at most: limits (else money), the best topology, what helps."""
+    if study.main.reasons:
+        return tuple(_outs(study))
+    kinds = ((*_limits(study), *_money(study, study.main)), _others(study), _help(study))
+    return tuple(said for kind in kinds for said in [*kind][:1])
+
+
+def expected(study: RiskStudy) -> str:
+    """What the headline figures are of."""
+    main = study.main
+    marked = [indicative(study, [figure]) for figure in headline_figures(study)]
+    which = "the topology offered" if main.variant.offered else "not the topology offered"
+    return (
+        f"With {called(main)}, {which}, this is to be expected of a show of "
+        f"{duration(study.length)}" + f" ({INDICATIVE})" * bool(marked and all(marked)) + "."
+    )
+
+
+def headline_figures(study: RiskStudy) -> tuple[Figure, ...]:
+    """The chances that matter most, dark time, expected loss."""
+    main = study.main
     chances = [main.figure(key) for key in main.leading]
     more = (dark_figure(main), main.loss_expected if currency(study) else None)
-    found = [f for f in (*chances, *more) if f is not None]
+    return tuple(f for f in (*chances, *more) if f is not None)
+
+
+def _headlines(study: RiskStudy, main: TopologyRisk) -> Iterator[Block]:
+    """The headline figures, each with both its doubts."""
+    found = headline_figures(study)
     marked = [indicative(study, [figure]) for figure in found]
     everywhere = bool(found) and all(marked)
-    which = "the topology offered" if main.variant.offered else "not the topology offered"
-    yield Para(
-        f"With {called(main)}, {which}, this is to be expected of a show of "
-        f"{duration(study.length)}" + f" ({INDICATIVE})" * everywhere + "."
-    )
+    yield Para(expected(study))
     yield Points(
         tuple(
             _headline(figure, currency(study)) + f", {INDICATIVE}" * (mark and not everywhere)
             for figure, mark in zip(found, marked, strict=True)
         )
     )
-    if len([f for f in main.figures if f.kind == "chance"]) > len(chances):
+    if len([f for f in main.figures if f.kind == "chance"]) > len(main.leading):
         yield Para(NAMED if currency(study) else NAMED_UNPRICED)
 
 

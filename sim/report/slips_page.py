@@ -6,7 +6,6 @@ script, picture or font. Whatever a scenario says is text: jinja2 escapes all of
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import asdict
 from math import ceil
@@ -24,6 +23,7 @@ from sim.report.slips_report import (
     stock_rows,
 )
 from sim.report.slips_words import Told
+from sim.report.templating import rendered
 
 SIZES = (8.6, 7.6, 6.8, 6.1)
 """Sizes of type in points, as the template has them: the greatest in which a slip fits is taken."""
@@ -37,27 +37,7 @@ GAP, BOX = 1.3, 2.6
 
 def page(found: Found, paper: str) -> str:
     """The whole page."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("sim.report"),
-        autoescape=True,
-        finalize=_glued,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    template = environment.get_template("slips.html")
-    return template.render(paper=paper, **_content(found)) + "\n"
-
-
-GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%)")
-"""The space between the groups of digits of one number, and before a percent sign."""
-
-
-def _glued(value: object) -> object:
-    """A text in which no number is broken at the end of a line; all else as it is."""
-    return GLUE.sub("\u00a0", value) if type(value) is str else value
+    return rendered("slips.html", paper=paper, **_content(found))
 
 
 def _content(found: Found) -> dict[str, Any]:
