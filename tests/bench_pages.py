@@ -12,12 +12,12 @@ from sim.rig.topology import Rig
 FRAME = """<!doctype html><html lang="en"><head><meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1"><title>bench</title>
 <style>
-:root{color-scheme:light dark;--paper:#fff;--ink:#1c1f23;--dim:#4a5058;--line:#cbd0d6;--fill:#f0f1f3;
---accent:#3a4a7a;--dark:#15171a;--corrupt:#d9d2c0;--wrong:#cfd6e4;--frozen:#dfe7ea;--unlocked:#efe9dd;
---lit:#fdfdf8}
-@media (prefers-color-scheme:dark){:root{--paper:#14171a;--ink:#eef0f2;--dim:#b8bec5;--line:#474e56;
---fill:#1f2429;--accent:#b9c6ef;--dark:#000;--corrupt:#4d463a;--wrong:#3a4458;--frozen:#33444a;
---unlocked:#4a4536;--lit:#2e3236}}
+:root{color-scheme:light dark;--paper:#fdfdfb;--ink:#1c1f23;--dim:#4a5058;--line:#c4c9cf;
+--fill:#f0f1f2;--accent:#1d4f73;--dark:#22262b;--corrupt:#a84c17;--wrong:#65499a;--frozen:#23648f;
+--unlocked:#636a1c;--lit:#f4efdc}
+@media (prefers-color-scheme:dark){:root{--paper:#14171a;--ink:#eceef0;--dim:#b6bcc3;--line:#485058;
+--fill:#20252a;--accent:#9cc7e6;--dark:#000;--corrupt:#e08a52;--wrong:#b79be6;--frozen:#7fb8e0;
+--unlocked:#c3c86a;--lit:#d9d4bd}}
 body{margin:0;padding:12px;font-family:sans-serif;line-height:1.4;background:var(--paper);
 color:var(--ink)}
 STYLE</style></head><body><main><h1>Page</h1><section id="bench">BODY</section></main>

@@ -68,8 +68,8 @@ def draw_spots(rig: Rig, group: Group, wall: str, spots: Sequence[Patch]) -> str
         *_names(scale),
         *_spots(scale, wall, spots, cells),
         *_cabinets(rig, group, wall, scale, chains),
-        *_regions(scale, (region for region in group.regions if region.wall == wall)),
         *(svg.together(_chain(scale, line), _told(line)) for line in chains if not line.card),
+        *_regions(scale, (region for region in group.regions if region.wall == wall)),
     ]
     return _sheet(scale, wall_words(wall), parts)
 
@@ -140,9 +140,11 @@ def _regions(scale: Sheet, regions: Iterable[Region]) -> Iterator[str]:
         while any(a < end and start < b and abs(y - top) < TEXT + 2 for a, b, y in taken):
             top += TEXT + 4
         taken.append((start, end, top))
-        outline = svg.rect(left + 1.5, scale.rect(region)[1] + 1.5, wide - 3, tall - 3, "bench-outline")
+        sides = (left + 1.5, scale.rect(region)[1] + 1.5, wide - 3, tall - 3)
+        outline = svg.rect(*sides, "bench-halo") + svg.rect(*sides, "bench-outline")
+        plate = svg.rect(start - 3, top - 8, end - start + 6, TEXT + 3, "bench-plate")
         named = svg.text(start, top + 5, name, TEXT, "bench-region")
-        yield svg.together((outline, named), f"region {region.name}")
+        yield svg.together((outline, plate, named), f"region {region.name}")
 
 
 def _chain(scale: Sheet, line: ChainLine) -> Iterator[str]:
@@ -153,6 +155,7 @@ def _chain(scale: Sheet, line: ChainLine) -> Iterator[str]:
     ]
     if len(points) == 1:
         points.append((points[0][0] + WIDE / 2, points[0][1]))
+    yield svg.line(points, "bench-halo")
     yield svg.line(points, "bench-chain")
     yield svg.dot(*points[0], 3)
     (ax, ay), (x, y) = points[-2:]

@@ -58,6 +58,7 @@ function showRecording(pane, recording, none = '') {
   pane.parts = partsByFrame(recording, pane.areas);
   fillEvents(pane.part('events'), recording, pane.calls.goTo);
   fillCounts(pane.part('counts'), recording);
+  pane.part('bound').textContent = countsSaid(recording);
   labelScrolls(pane);
   placeRuler(pane);
   pane.part('check').textContent = '';

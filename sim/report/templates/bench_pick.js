@@ -70,7 +70,7 @@ function makePicker(choose) {
 
   function keepInView(item) {
     const { list } = parts;
-    const top = item.offsetTop - list.offsetTop;
+    const top = item.offsetTop; // the list is what it is counted from
     if (top < list.scrollTop) list.scrollTop = top;
     const bottom = top + item.offsetHeight - list.clientHeight;
     if (bottom > list.scrollTop) list.scrollTop = bottom;

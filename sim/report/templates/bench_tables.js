@@ -9,8 +9,6 @@ function cell(kind, text, className = '') {
 
 // Rows of events; their frame is a button that goes there.
 function fillEvents(table, recording, goTo) {
-  table.caption.textContent =
-    'In order, with typical timings. Frame 0 is the first in which the fault is there.';
   const rows = recording.events.map((event, number) => {
     const row = document.createElement('tr');
     row.dataset.frame = event.frame;
@@ -76,7 +74,6 @@ function stays(best, worst) {
 }
 
 function fillCounts(table, recording) {
-  table.caption.textContent = countsCaption(recording);
   const { targets } = recording.group;
   const rows = countRows(recording);
   const heads = new Map();
@@ -93,7 +90,7 @@ function fillCounts(table, recording) {
   table.hidden = !rows.length;
 }
 
-function countsCaption(recording) {
+function countsSaid(recording) {
   if (!recording.counts.length) return 'Nothing here is ever seen other than lit.';
   const grade = recording.grade ? ` Grade of the timings: ${recording.grade}.` : ' No timing with a range matters.';
   const race = recording.races
