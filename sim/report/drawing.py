@@ -108,6 +108,7 @@ def _views(rig: Rig, made: Scheme, single: Marks) -> Iterator[WallView]:
                 marked=frozenset(
                     (c.row, c.column) for c in cabinets if _parts(rig, c) & single.keys()
                 ),
+                names={(c.row, c.column): c.name for c in cabinets},
             )
 
 

@@ -86,12 +86,13 @@ def _reach(near: list[Size]) -> float:
 
 
 def draw_equipment(made: Scheme, laid: Plan) -> Iterator[str]:
-    """The chain of equipment from left to right."""
+    """The chain of equipment from left to right; `data-item` counts the items of the scheme."""
     yield from _headings(made, laid)
     for edge, points in laid.points.items():
         yield svg.bent(points, BEND, "line dash" if made.edges[edge] else "line")
-    for item in made.items.values():
-        yield svg.together(_item(item, laid), f"{item.title}: {', '.join(item.names)}")
+    for number, item in enumerate(made.items.values()):
+        told = f"{item.title}: {', '.join(item.names)}"
+        yield svg.together(_item(item, laid), told, item=number)
 
 
 def _headings(made: Scheme, laid: Plan) -> Iterator[str]:

@@ -7,7 +7,7 @@ Widths are those of a wide common typeface, so that others fit too.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from html import escape
 
 from sim.rig.audit import xml_text
@@ -89,10 +89,14 @@ def text(
     )
 
 
-def rect(x: float, y: float, w: float, h: float, look: str) -> str:
-    """A plain rectangle."""
+def rect(x: float, y: float, w: float, h: float, look: str, **data: object) -> str:
+    """A plain rectangle; `data`: what scripts find it by, as `data-...` attributes."""
     sides = f'x="{number(x)}" y="{number(y)}" width="{number(w)}" height="{number(h)}"'
-    return f'<rect {sides} class="{look}"/>'
+    return f'<rect {sides} class="{look}"{_data(data)}/>'
+
+
+def _data(data: Mapping[str, object]) -> str:
+    return "".join(f' data-{name}="{clean(str(value))}"' for name, value in data.items())
 
 
 def line(points: Iterable[tuple[float, float]], look: str = "line") -> str:
@@ -130,9 +134,11 @@ def dot(x: float, y: float, radius: float = 4) -> str:
     return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" class="point"/>'
 
 
-def together(parts: Iterable[str], title: str) -> str:
-    """Elements as one group with a title: what a pointer or a screen reader says of it."""
-    return f"<g><title>{clean(title)}</title>{''.join(parts)}</g>"
+def together(parts: Iterable[str], title: str, **data: object) -> str:
+    """Elements as one group with a title: what a pointer or a screen reader says of it. `data`: as
+    for `rect`.
+    """
+    return f"<g{_data(data)}><title>{clean(title)}</title>{''.join(parts)}</g>"
 
 
 def moved(parts: Iterable[str], x: float, y: float) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from sim.report import svg
 from sim.report.ways import ChainLine
@@ -28,7 +29,9 @@ LANE = 14.0
 
 @dataclass(frozen=True, slots=True)
 class WallView:
-    """What is drawn of one wall. `cabinet`: pixels (width, height); `marked`: heavier outlines."""
+    """What is drawn of one wall. `cabinet`: pixels (width, height); `marked`: heavier outlines;
+    `names` of its cabinets.
+    """
 
     title: str
     about: str
@@ -38,6 +41,7 @@ class WallView:
     chains: tuple[ChainLine, ...]
     numbers: Mapping[Place, str]
     marked: frozenset[Place] = frozenset()
+    names: Mapping[Place, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +123,8 @@ def _grid(view: WallView, scale: Face) -> Iterator[str]:
     for row in range(view.rows):
         for column in range(view.columns):
             corner = scale.corner((row, column))
-            yield svg.rect(*corner, scale.wide, scale.tall, "grid")
+            named = view.names.get((row, column), cabinet_name(row, column))
+            yield svg.rect(*corner, scale.wide, scale.tall, "grid", cabinet=named)
     for place in sorted(view.marked):
         x, y = scale.corner(place)
         yield svg.rect(x + 2, y + 2, scale.wide - 4, scale.tall - 4, "mark")
