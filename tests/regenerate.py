@@ -17,6 +17,7 @@ ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
 
 from sim import commands  # noqa: E402
+from sim import commands_practice as practice  # noqa: E402
 from sim.asked import Asked  # noqa: E402
 from sim.commands import Compared  # noqa: E402
 from sim.risk.asked import RiskAsked  # noqa: E402
@@ -66,6 +67,10 @@ def _sheet(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.proof(asked(name, scenario)).text
 
 
+def _diagnosis(name: str, scenario: str, *seen: str) -> Callable[[], str]:
+    return lambda: practice.diagnose(asked(name, scenario), seen, (), "").text
+
+
 def _slips(name: str, scenario: str, group: str = "") -> Callable[[], str]:
     meant = replace(asked(name, scenario), group=group)
     return lambda: commands.slips(meant, (), "a4").text
@@ -93,6 +98,7 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "proof-first.md": _sheet("proof-first.md", "first"),
     "slips-first.md": _slips("slips-first.md", "first"),
     "slips-banks.html": _slips("slips-banks.html", "river", "banks"),
+    "diagnose-first.txt": _diagnosis("diagnose-first.txt", "first", "panel all dark"),
     "inject-river.txt": _injection("inject-river.txt", "river", CUT),
 }
 """The text of each sample report, by the name of its file."""

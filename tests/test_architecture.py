@@ -77,8 +77,8 @@ ORDER = tuple(
     reliability.theory_whole
     risk.verifying risk.cuts risk.cutting
     practice.__init__ practice.desk practice.moments practice.symptoms practice.library
-    practice.evidence practice.saying practice.match practice.causes practice.efforts practice.nexts
-    practice.diagnosis
+    practice.evidence practice.saying practice.match practice.causes practice.pairs practice.efforts
+    practice.nexts practice.diagnosis
     practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.mends practice.outcome practice.drill practice.moves practice.best practice.review

@@ -23,11 +23,12 @@ from sim.commands_rehearse import _ready, ready_drawn
 from sim.commands_rehearse import ready as begun_from
 from sim.errors import InputError
 from sim.practice.acts import Act
-from sim.practice.causes import nothing_wrong, paired
+from sim.practice.causes import nothing_wrong
 from sim.practice.composing import Order, drill_file, drill_text
 from sim.practice.drawing import LASTS, LEVELS, Drawn, Pool, chosen, drawn, pool_of
 from sim.practice.drill import rehearsed
 from sim.practice.files import DrillFile, read_drill
+from sim.practice.pairs import paired
 from sim.report.situation import situation_lines
 from sim.risk.setting import setting
 from sim.risk.streams import stream

@@ -13,7 +13,6 @@ from itertools import combinations
 
 from sim.practice.causes import (
     Cause,
-    doubles,
     explaining,
     nothing_wrong,
     singles,
@@ -25,6 +24,7 @@ from sim.practice.evidence import Item
 from sim.practice.library import Library
 from sim.practice.match import holds
 from sim.practice.nexts import Next, bits, nexts
+from sim.practice.pairs import doubles
 from sim.risk.striking import Hazard
 
 SINGLE, DOUBLE, NEAREST = "single", "double", "nearest"

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from sim.errors import refuse
-from sim.practice.causes import Cause, nothing_wrong, paired, singles
+from sim.practice.causes import Cause, nothing_wrong, singles
 from sim.practice.library import Library
+from sim.practice.pairs import paired
 from sim.rig.topology import Rig
 from sim.risk.streams import stream
 from sim.risk.striking import Hazard, position, strike_at

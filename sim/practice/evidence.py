@@ -8,6 +8,8 @@ frozen`, `middle lit` (all of it, now), `main steady` (lit all the time), `main 
 again), `all else steady` (what no other text speaks of), `nothing` (all is lit).
 Reported: the sentence, such as `port NAME: link no`, as heard once; `link steadily no`; `link comes
 and goes`.
+Where the intended picture does not move nobody sees it stand: such spots are left out of what is
+said to be frozen, unless a place has no others.
 A place is a wall, a region, a group, a cabinet, or a pattern of cabinets such as `main/r*c3`.
 """
 
@@ -20,7 +22,7 @@ from fnmatch import fnmatchcase
 
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.practice.desk import Desk, Spot
-from sim.practice.symptoms import ALARMS, LIT, SAYS, SEEN, WHAT
+from sim.practice.symptoms import ALARMS, FROZEN, LIT, SAYS, SEEN, WHAT
 from sim.study.fault_names import NAMES
 
 STEADY, BLINKED = "steady", "blinked"
@@ -115,7 +117,8 @@ def _sight(text: str, desk: Desk, where: str) -> Sight:
     whole = word in (LIT, STEADY)
     if place.endswith(" all"):
         place, whole = place.removesuffix(" all"), True
-    return Sight(text, _spots(place, desk, where), word, whole)
+    spots = _spots(place, desk, where)
+    return Sight(text, (spots - desk.still or spots) if word == FROZEN else spots, word, whole)
 
 
 def _spots(place: str, desk: Desk, where: str) -> frozenset[Spot]:

@@ -8,7 +8,7 @@ typical. Times are flicks.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.engine.run import Run
@@ -93,6 +93,7 @@ class Library:
         self.kinds = Kinds(self.wiring, self.base.board.value)
         self.known: dict[Hashable, _Kind] = {}
         self.looks: dict[Hashable, Look] = {}
+        self.noticed: dict[tuple[str, ...], frozenset[int]] = {}
         board, wiring = self.base.board, self.wiring
         self.quiet: dict[str, list[tuple[int, Signal]]] = {
             name: [(0, (board.cabinet(wiring.cards_of[n])[0], self._carrier(n)))]
@@ -107,16 +108,24 @@ class Library:
         self, faults: Sequence[Fault], failing: Sequence[str] = (), at: int | None = None
     ) -> Look:
         """What is seen at a flick (None: at the end of the show, when all has settled)."""
-        end = self.rig.length - 1
-        if at is None:
-            at = min([end, *(f.at + FLAPS_FOR // f.period * f.period for f in _loose(faults))])
+        at = self._when(faults) if at is None else at
         key = (tuple(faults), tuple(failing), at)
         if key not in self.looks:
-            moment = self.moment(faults, failing, at)
-            shown, also = symptoms(self.desk, moment), self._also(faults, failing, at)
-            also = also if also != shown.reports else ()
-            self.looks[key] = Look(shown, blinked(moment), also)
+            found = self.glance(faults, failing, at)
+            also = self._also(faults, failing, at)
+            self.looks[key] = replace(found, also=also if also != found.shown.reports else ())
         return self.looks[key]
+
+    def glance(
+        self, faults: Sequence[Fault], failing: Sequence[str] = (), at: int | None = None
+    ) -> Look:
+        """The same without what a loose contact has reported while it holds."""
+        moment = self.moment(faults, failing, self._when(faults) if at is None else at)
+        return Look(symptoms(self.desk, moment), blinked(moment))
+
+    def _when(self, faults: Sequence[Fault]) -> int:
+        end = self.rig.length - 1
+        return min([end, *(f.at + FLAPS_FOR // f.period * f.period for f in _loose(faults))])
 
     def _also(self, faults: Sequence[Fault], failing: Sequence[str], at: int) -> Reports:
         """What is reported in the middle of the next time that a loose contact holds."""
@@ -135,9 +144,22 @@ class Library:
         return tuple(sorted({0, *(start for line in lines for start, _ in line)}))
 
     def cabinets(self, struck: Sequence[str]) -> frozenset[str]:
-        """The cabinets that can notice what happens to these things and selectors."""
+        """The cabinets that can notice what happens to these things and selectors, or that show a
+        picture of which it is a part.
+        """
         part = reach(self.wiring, self.kinds, struck)
+        of = self.wiring.layers_of.items()
+        made = [c for c, layers in of if not part.nodes.keys().isdisjoint(layers)]
+        if made:
+            units = dict.fromkeys(self.wiring.nodes[carrier].thing for carrier in made)
+            part = reach(self.wiring, self.kinds, (*struck, *units))
         return frozenset(self.wiring.cabinets[number] for number in part.cabinets)
+
+    def notices(self, struck: tuple[str, ...]) -> frozenset[int]:
+        """The numbers of the nodes that can notice what happens to these things and selectors."""
+        if struck not in self.noticed:
+            self.noticed[struck] = frozenset(reach(self.wiring, self.kinds, struck).nodes)
+        return self.noticed[struck]
 
     def unit_of(self, kind: str, name: str) -> str:
         """The unit that reports this; "" for a link."""

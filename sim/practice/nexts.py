@@ -63,11 +63,7 @@ def bits(weights: Iterable[float]) -> float:
 
 def told_by(causes: Sequence[Cause], outcome: Outcome) -> float:
     """How many bits an outcome is expected to tell of which cause it is."""
-    weights: dict[Hashable, float] = {}
-    for cause in causes:
-        of = outcome(cause)
-        weights[of] = weights.get(of, 0.0) + cause.weight
-    return bits(weights.values())
+    return bits(_sums([outcome(cause) for cause in causes], causes))
 
 
 def _looks(causes: Sequence[Cause], library: Library) -> Iterator[Next]:
@@ -111,16 +107,29 @@ def _before(library: Library, cause: Cause, unit: str) -> Hashable:
 
 
 def _swaps(causes: Sequence[Cause], library: Library, reach: Mapping[str, str]) -> Iterator[Next]:
-    """A good one in the place of each likely thing: it helps, or changes nothing."""
+    """A good one in the place of each likely thing: it helps, or changes nothing. Of several that
+    would tell the same, at the same effort, the likeliest.
+    """
+    told_so = set[Hashable]()
     weights: dict[str, float] = {}
     for cause in causes:
         for thing in sorted(cause.things):
             weights[thing] = weights.get(thing, 0.0) + cause.weight
     for thing in sorted(weights, key=lambda name: -weights[name])[:MOST_SWAPPED]:
         family = library.rig.things[thing].family
-        told = told_by(causes, lambda c, t=thing: helps(library, c, t))  # type: ignore[misc]
-        effort = EFFORTS[SWAPS[family]]
-        yield Next(
-            SWAPS[family], thing, told, effort.minutes, effort.source,
-            reach.get(thing, ALWAYS), BY_FAMILY[family],
-        )  # fmt: skip
+        helped = tuple(helps(library, cause, thing) for cause in causes)
+        kind, when = SWAPS[family], reach.get(thing, ALWAYS)
+        if (helped, kind, when) in told_so:
+            continue
+        told_so.add((helped, kind, when))
+        told = bits(_sums(helped, causes))
+        effort = EFFORTS[kind]
+        yield Next(kind, thing, told, effort.minutes, effort.source, when, BY_FAMILY[family])
+
+
+def _sums(outcomes: Sequence[Hashable], causes: Sequence[Cause]) -> list[float]:
+    """The weights of the causes under which each outcome comes."""
+    weights: dict[Hashable, float] = {}
+    for of, cause in zip(outcomes, causes, strict=True):
+        weights[of] = weights.get(of, 0.0) + cause.weight
+    return list(weights.values())

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
-from sim.practice.causes import MOST_PAIRED
 from sim.practice.diagnosis import DOUBLE, NEAREST, Alike, Diagnosis
 from sim.practice.nexts import Next
+from sim.practice.pairs import MOST_PAIRED
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.tables import as_csv
 from sim.report.values import as_values, head
@@ -58,8 +58,9 @@ def _lead(found: Diagnosis) -> Iterator[Block]:
     if found.kind == DOUBLE:
         yield Para(
             "No single fault explains all of it; two together do. Pairs were tried among the "
-            f"{MOST_PAIRED} single faults that explain most of it and the {MOST_PAIRED} likeliest "
-            "that may have been there unseen, each once settled: others may explain it as well.",
+            f"{MOST_PAIRED} single faults that explain most of it, the {MOST_PAIRED} that disturb "
+            "it most, and the likeliest that may lie unseen before each, once settled: others may "
+            "explain it as well.",
             warning=True,
         )
     if found.kind == NEAREST:
