@@ -23,6 +23,7 @@ from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.promises import NOT
 from sim.study.study import Comparison
+from sim.study.watching import Watched
 
 if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
@@ -45,6 +46,7 @@ class Compared:
     scenario: Scenario
     groups: tuple[Comparison, ...]
     status: int
+    watched: tuple[Watched, ...] = ()
 
 
 def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Compared:
@@ -62,12 +64,14 @@ def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Co
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    made = workers.studies(scenario, variants, jobs, told)
+    watched = workers.watched(scenario, variants, jobs, told) if asked.page else ()
+    made = tuple(each.study for each in watched)
+    made = made or workers.studies(scenario, variants, jobs, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
     )
-    return Compared(scenario, found, status_of(made))
+    return Compared(scenario, found, status_of(made), watched)
 
 
 def compare_in(found: Compared, asked: Asked) -> Made:
@@ -81,9 +85,11 @@ def compare_in(found: Compared, asked: Asked) -> Made:
     if asked.format == "csv":
         return Made(compare_csv(found.groups), found.status)
     if asked.page:
+        from sim.benches import bench_of
         from sim.report.pages import compare_page
 
-        return Made(compare_page(found.groups, found.scenario, None, asked.sheet), found.status)
+        bench = bench_of(found.scenario, found.watched)
+        return Made(compare_page(found.groups, found.scenario, bench, asked.sheet), found.status)
     return Made(written(compare_blocks(found.groups, found.scenario), asked), found.status)
 
 
@@ -95,15 +101,19 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
+    if asked.page:
+        from sim.benches import bench_of
+        from sim.report.pages import faults_page
+
+        watched = workers.watched(scenario, variants_of(scenario, asked), 0, told)
+        found = tuple(each.study for each in watched)
+        bench = bench_of(scenario, watched)
+        return Made(faults_page(found, scenario, bench, asked.sheet), status_of(found))
     made = workers.studies(scenario, variants_of(scenario, asked), 0, told)
     if asked.format == "json":
         return Made(as_json(faults_document(made, scenario)), status_of(made))
     if asked.format == "csv":
         return Made(faults_csv(made), status_of(made))
-    if asked.page:
-        from sim.report.pages import faults_page
-
-        return Made(faults_page(made, scenario, None, asked.sheet), status_of(made))
     return Made(written(faults_blocks(made, scenario), asked), status_of(made))
 
 
@@ -155,16 +165,20 @@ def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str
     rig = rig_for(scenario, main)
     struck = parse_faults(texts, rig, scenario.rate, scenario.start, spoken(rig))
     failing = _failing(rig, fails)
-    result = injection.inject(rig, Script(struck, failing=frozenset(failing)), timing)
+    script = Script(struck, failing=frozenset(failing))
+    trace = injection.ran(rig, script, timing)
+    result = injection.told(rig, trace, timing)
     if asked.format == "json":
         return Made(as_json(inject_document(result, variants, texts, failing, scenario)))
     if asked.format == "csv":
         return Made(inject_csv(result, scenario))
     told = Told(scenario, variants, rig, tuple(texts), failing, result)
     if asked.page:
+        from sim.benches import bench_of_script
         from sim.report.pages import inject_page
 
-        return Made(inject_page(told, None, asked.sheet))
+        bench = bench_of_script(scenario, variants, rig, (script, trace), texts)
+        return Made(inject_page(told, bench, asked.sheet))
     return Made(written(inject_blocks(told), asked))
 
 

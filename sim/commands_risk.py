@@ -8,6 +8,7 @@ interrupted). Raises StaylitError.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
 from sim.errors import refuse
@@ -15,6 +16,10 @@ from sim.leaving import INTERRUPTED
 from sim.risk.asked import RiskAsked
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario
+
+if TYPE_CHECKING:
+    from sim.report.bench_view import Bench
+    from sim.risk.results import RiskStudy
 
 Told = Callable[[str], None]
 ONE_EACH = "run it once with --verify and once with --plain"
@@ -40,8 +45,19 @@ def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Ma
     if asked.page:
         from sim.report.pages import risk_page
 
-        return Made(risk_page(found, None, asked.sheet), status)
+        return Made(risk_page(found, _bench(scenario, found), asked.sheet), status)
     return Made(written(risk_blocks(found), asked), status)
+
+
+def _bench(scenario: Scenario, found: Sequence[RiskStudy]) -> Bench | None:
+    """Every fault of the topologies of a study, to be watched."""
+    from sim import workers
+    from sim.benches import bench_of
+
+    labels = {(study.group, each.topology) for study in found for each in study.topologies}
+    variants = [v for study in found for v in scenario.variants(study.group)]
+    meant = [v for v in variants if (v.group, v.label) in labels]
+    return bench_of(scenario, workers.watched(scenario, meant))
 
 
 def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:

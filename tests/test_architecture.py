@@ -92,9 +92,9 @@ ORDER = tuple(
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
     report.row_fields report.jsondoc report.check_delays report.check_figures report.events
     report.markdown report.reasonwords report.rowtext report.text report.scheme
-    report.wall_drawing report.layering report.bench_tables report.bench_data report.tables
-    report.values report.inject_report
-    report.lead report.equipment_drawing report.check_lines report.kit_facts report.outcome_rows
+    report.wall_drawing report.layering report.bench_tables report.bench_data
+    report.tables report.values report.inject_report report.lead report.equipment_drawing
+    report.bench_wall report.bench_view report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
     report.drawing report.check_report report.compare_details report.compare_report
     report.rates_report report.risk_words report.risk_sight report.risk_lead
@@ -106,8 +106,8 @@ ORDER = tuple(
     report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
     report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
     report.page_charts report.page_figures report.page report.pages
-    asked cli_options output printing shipped workers spoken commands_practice commands_proof
-    commands_risk commands_rehearse commands_slips commands pacing session
+    asked benches cli_options output printing shipped workers spoken commands_practice
+    commands_proof commands_risk commands_rehearse commands_slips commands pacing session
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )

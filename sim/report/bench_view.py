@@ -21,11 +21,12 @@ from sim.report.scheme import Scheme, scheme
 from sim.rig.cuts import named
 from sim.rig.topology import Rig, selectors
 from sim.study.effects import Canvas
-from sim.study.replay import spots
+from sim.study.screen import spots
 
 SCRIPTS = (
     "bench_data", "bench_clock", "bench_flash", "bench_find", "bench_ruler", "bench_draw",
-    "bench_pane", "bench_tables", "bench_play", "bench_link", "bench_pick", "bench_choosers", "bench",
+    "bench_pane", "bench_tables", "bench_play", "bench_link", "bench_pick", "bench_choosers",
+    "bench",
 )  # fmt: skip
 """Parts of the script, in order: one scope holds them all."""
 ESCAPED = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
@@ -126,7 +127,8 @@ def style() -> str:
 
 def script() -> str:
     """The bench's script: all parts in one scope of their own."""
-    return "(() => {\n'use strict';\n" + "\n".join(_read(f"{name}.js") for name in SCRIPTS) + "})();\n"
+    parts = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
+    return f"(() => {{\n'use strict';\n{parts}}})();\n"
 
 
 def _read(name: str) -> str:

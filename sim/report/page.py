@@ -7,13 +7,14 @@ very style and script. Whatever a scenario says is text: jinja2 escapes it.
 
 from __future__ import annotations
 
-import re
 from base64 import b64encode
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
+from sim.report import bench_view
+from sim.report.bench_view import Bench
 from sim.report.blocks import Block, Blocks, Heading, Para, Points
 from sim.report.charts import Chart
 from sim.report.page_answers import Answer
@@ -26,15 +27,6 @@ LONGEST_TITLE = 300
 PAPERS = {"a4": "A4", "letter": "letter"}
 MOST_ENTRIES = 24
 """Headings below the sections stand in the contents only if all are no more."""
-UNSAFE = re.compile("[<>&\u2028\u2029]")
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """The break bench: its data as JSON, and what bench.html shows of them."""
-
-    json_text: str
-    views: Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +64,7 @@ def page(
     title, parts = _parts(reports)
     charts = tuple(_charts(reports, parts))
     every = [block for report in reports for block in report.blocks]
-    script = source("bench.js") if bench else ""
+    script = bench_view.script() if bench else ""
     style = _style(bench, paper)
     sheets = [section for of in parts for section in of]
     return rendered(
@@ -84,22 +76,16 @@ def page(
         answers=[_answer(each) for each in answers],
         warnings=warnings_of(every),
         contents=_contents(sheets, bool(bench), bool(charts)),
-        bench=bench and bench.views,
-        bench_json=trusted(embedded(bench.json_text)) if bench else "",
+        bench=bench,
         charts=charts,
         parts=sheets,
         cautions=split(every)[1],
     )
 
 
-def embedded(json_text: str) -> str:
-    """JSON as it may stand in a script element: the same value, with nothing that ends it."""
-    return UNSAFE.sub(lambda found: f"\\u{ord(found[0]):04x}", json_text)
-
-
 def _style(bench: Bench | None, paper: str) -> str:
     size = f"@page {{ size: {PAPERS[paper]}; }}\n" if paper else ""
-    return source("page.css") + (source("bench.css") if bench else "") + size
+    return source("page.css") + (bench_view.style() if bench else "") + size
 
 
 def _policy(style: str, script: str) -> str:

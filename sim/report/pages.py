@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sim.report import page_answers as answers
+from sim.report.bench_view import Bench
 from sim.report.blocks import Blocks
 from sim.report.check_report import assumed
 from sim.report.compare_charts import compare_charts
 from sim.report.compare_report import compare_blocks
 from sim.report.faults_report import faults_blocks
 from sim.report.inject_report import Told, inject_blocks
-from sim.report.page import Bench, Report, page
+from sim.report.page import Report, page
 from sim.report.risk_charts import risk_charts
 from sim.report.risk_report import risk_blocks
 from sim.risk.results import RiskStudy

@@ -79,7 +79,12 @@ Areas = list[tuple[Line, int]]
 
 def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
     """Run a script from time 0 to the end of the show, with all timings at one corner."""
-    return told(rig, run(rig, script, corner(rig, which), rig.length), which)
+    return told(rig, ran(rig, script, which), which)
+
+
+def ran(rig: Rig, script: Script, which: str = "typical") -> Trace:
+    """The run itself."""
+    return run(rig, script, corner(rig, which), rig.length)
 
 
 def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:
