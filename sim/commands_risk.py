@@ -54,9 +54,7 @@ def _bench(scenario: Scenario, found: Sequence[RiskStudy]) -> Bench | None:
     from sim import workers
     from sim.benches import bench_of
 
-    labels = {(study.group, each.topology) for study in found for each in study.topologies}
-    variants = [v for study in found for v in scenario.variants(study.group)]
-    meant = [v for v in variants if (v.group, v.label) in labels]
+    meant = [each.variant for study in found for each in study.topologies]
     return bench_of(scenario, workers.watched(scenario, meant))
 
 

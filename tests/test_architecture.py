@@ -51,8 +51,7 @@ ORDER = tuple(
     study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.rows study.deeds study.screen
-    study.replay
-    study.hidden study.hangs
+    study.named study.replay study.hidden study.hangs
     study.study study.watching study.alternatives study.told study.idle study.checkup
     study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded

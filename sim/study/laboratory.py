@@ -249,6 +249,7 @@ class Laboratory:
             altered=frozenset(part.nodes[n] for n in trace.altered),
             took=frozenset(part.nodes[n] for n in trace.took),
             examined={part.nodes[n]: count for n, count in trace.examined.items()},
+            part=part,
             drops=drops_of(self.wiring, faults),
         )
 
@@ -262,6 +263,10 @@ class Laboratory:
                 line, self.rig.frame, self.rig.length, found.trace.repeat, found.drops
             )
         return self.readings[where]
+
+    def shows(self, found: Settled, kind: Kind, stack: int) -> Line:
+        """What one kind of cabinet (or one that notices nothing: its carrier) shows."""
+        return self._reading(found, kind, stack).line
 
     def _views(self, spread: Spread, found: Settled) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""

@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sim.engine.signal import Note, Signal, Trace
-from sim.engine.symmetry import Reach
+from sim.engine.signal import Note, Trace
 from sim.faults import Script
 from sim.rig.topology import Rig
 from sim.study.effects import LIT, STATES, Canvas, Effect, Line, Patch, Reading, read
@@ -20,10 +19,12 @@ from sim.study.flashing import flashes
 from sim.study.injection import shown_on
 from sim.study.laboratory import Laboratory
 from sim.study.ledger import Frames, over_phase_together
+from sim.study.mirrors import Kind
+from sim.study.named import Namer
 from sim.study.outcome import Outcome
 from sim.study.rows import flashes_of, weakest
 from sim.study.screen import Course, Screen, Shown, Target
-from sim.study.settled import Cast, Settled
+from sim.study.settled import Settled
 from sim.study.strikes import Strike
 
 AFTER = 30
@@ -133,12 +134,16 @@ class _Stage:
     def __init__(self, laboratory: Laboratory) -> None:
         self.laboratory = laboratory
         self.screen = Screen(laboratory.canvas)
+        self.namer = Namer(laboratory)
+        self.spot_of = {
+            laboratory.cabinet_number[name]: of for name, of in self.screen.spot_of.items()
+        }
         self.tallied: dict[tuple[int, int], tuple[Tally, ...]] = {}
 
     def replay(self, strike: Strike) -> Replay:
         outcome = self.laboratory.outcome(strike)
-        trace = self._alone(strike).trace
-        shown = self._shown(trace)
+        found = self.laboratory.settled(strike)
+        trace, shown = found.trace, self._shown(strike, found)
         end = told_until(self.screen, shown, trace)
         return Replay(
             strike=strike,
@@ -149,37 +154,25 @@ class _Stage:
             courses=self.screen.courses(shown, end),
             end=end,
             repeat=trace.repeat,
-            notes=tuple(trace.notes),
+            notes=self.namer.notes(found, self.laboratory.part(strike), strike.struck),
             tallies=self._tallies(strike),
             played=self.screen.played(shown, end),
         )
 
-    def _alone(self, strike: Strike) -> Settled:
-        """The run of a strike with nothing merged, so that everything goes by its own name."""
-        cast = self.laboratory.cast(strike.struck)
-        whole = Cast(cast.struck, _unmerged(cast.part), cast.sign)
-        return self.laboratory.play(whole, Script(strike.faults), "typical")
-
-    def _shown(self, trace: Trace) -> Shown:
-        """What spots show that are not lit all the time; others may show another picture."""
-        found: dict[int, Line] = {}
-        known: dict[tuple[object, int], Line] = {}
-        for cabinet, signals in self._signals(trace):
-            for number, stack in self.screen.spot_of[cabinet]:
-                key = (tuple(signals), stack)
-                if key not in known:
-                    known[key] = self.laboratory.line(trace, signals, stack)
-                if known[key] != ALWAYS:
-                    found[number] = known[key]
-        return dict(sorted(found.items()))
-
-    def _signals(self, trace: Trace) -> Iterator[tuple[str, Sequence[tuple[int, Signal]]]]:
-        """Cabinets with what they are sent: those that notice, and, where pictures change, all."""
-        yield from ((name, of) for name, of in trace.shown.items() if name in self.screen.spot_of)
-        if self.laboratory.repainted(trace):
-            for name, carrier in self.laboratory.carriers.items():
-                if name not in trace.shown and carrier:
-                    yield name, [(0, (LIT, carrier))]
+    def _shown(self, strike: Strike, found: Settled) -> Shown:
+        """What spots show that are not lit all the time; where a picture changes, also those that
+        notice nothing else.
+        """
+        laboratory = self.laboratory
+        kinds: dict[int, Kind] = {**laboratory.part(strike).cabinets}
+        if laboratory.moved(found):
+            kinds = {**laboratory.untouched, **kinds}
+        shown = {
+            number: laboratory.shows(found, kind, stack)
+            for cabinet, kind in kinds.items()
+            for number, stack in self.spot_of.get(cabinet, ())
+        }
+        return {number: line for number, line in sorted(shown.items()) if line != ALWAYS}
 
     def _tallies(self, strike: Strike) -> tuple[Tally, ...]:
         """Worked out once for all strikes that do the same to like parts of the walls."""
@@ -235,14 +228,3 @@ class _Stage:
 
 def _each(choose: Callable[[Iterable[int]], int], of: Iterable[Frames]) -> Frames:
     return Frames(*(choose(counts) for counts in zip(*of, strict=True)))
-
-
-def _unmerged(part: Reach) -> Reach:
-    """The same part of a rig in which everything stands for itself."""
-    return replace(
-        part,
-        things={number: number for number in part.things},
-        nodes={number: number for number in part.nodes},
-        stands_for={number: number for number in part.nodes},
-        cabinets={number: number for number in part.cabinets},
-    )

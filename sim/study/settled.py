@@ -46,7 +46,8 @@ class Spread:
 class Settled:
     """What a run comes to: by kind the signals of cabinets, the nodes that send otherwise at the
     end, that choose otherwise, that ever sent or took something else, the number of inputs that
-    selectors looked at; the timers left. `number` tells it from others.
+    selectors looked at; the timers left; the part of the rig that ran. `number` tells it from
+    others.
     """
 
     number: int
@@ -58,6 +59,7 @@ class Settled:
     altered: frozenset[int]
     took: frozenset[int]
     examined: Mapping[int, int]
+    part: Reach
     drops: tuple[int, int] | None
 
 
