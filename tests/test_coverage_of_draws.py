@@ -48,9 +48,10 @@ class StandIn:
 
     def rows(self, of: Sequence[Show]) -> Sequence[Floats]:
         """Bit 2h + k: hazard h in the k-th half of the show (0: the first)."""
-        bits = [1 << (2 * b.hazard + (b.draws[0] >= 0.5)) for show in of for b in show]
+        hazards = np.array([blow.hazard for show in of for blow in show])
+        draws = np.array([blow.draws[0] for show in of for blow in show])
         sizes = np.array([len(show) for show in of])
-        met = np.bitwise_or.reduceat(np.array(bits), np.cumsum(sizes) - sizes)
+        met = np.bitwise_or.reduceat(1 << (2 * hazards + (draws >= 0.5)), np.cumsum(sizes) - sizes)
         left, right, both = ([met & (part << 2 * h) > 0 for part in (0b11, 0b01)] for h in range(3))
         return [np.array([(left[n] & right[n]) | both[n] for n in range(2)], dtype=float).T.copy()]
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from sim.risk.bands import by_kind
 from sim.risk.piles import SAMPLED, Pile, Sampling
+from sim.risk.streams import Floats
 
 MOST = 30.0
 """No hazard is boosted more than this."""
@@ -22,9 +23,9 @@ def boosted(of: Sampling, keys: tuple[str, ...] = ()) -> list[float]:
     score = np.zeros(len(of.union.hazards))
     for pile in of.piles:
         if pile.method == SAMPLED:
-            for show, part in zip(pile.shows, _parts(of, pile, keys), strict=True):
-                for blow in show:
-                    score[blow.hazard] += part
+            struck = [blow.hazard for show in pile.shows for blow in show]
+            parts = _parts(of, pile, keys).repeat([len(show) for show in pile.shows])
+            np.add.at(score, struck, parts)
     masses = np.array([hazard.mass for hazard in of.union.hazards])
     typical = score.sum() / masses.sum()
     found = np.ones(len(masses))
@@ -35,7 +36,7 @@ def boosted(of: Sampling, keys: tuple[str, ...] = ()) -> list[float]:
     return [float(each) for each in found]
 
 
-def _parts(of: Sampling, pile: Pile, keys: tuple[str, ...]) -> list[float]:
+def _parts(of: Sampling, pile: Pile, keys: tuple[str, ...]) -> Floats:
     """How much each show of a pile has of all values, each against its mean."""
     total = np.zeros(len(pile.shows))
     for topology, field in enumerate(of.fields):
@@ -43,4 +44,4 @@ def _parts(of: Sampling, pile: Pile, keys: tuple[str, ...]) -> list[float]:
             mean = of.mean(topology, place)
             if mean > 0 and (not keys or value.key in keys):
                 total += np.abs(pile.tables[topology][:, place]) / mean
-    return [float(each) for each in total * pile.weight / len(pile.shows)]
+    return total * pile.weight / len(pile.shows)

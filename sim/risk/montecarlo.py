@@ -268,10 +268,10 @@ def _boosted(work: Work, seed: int, old: Pile, more: int, after: After) -> Pile:
     sizes = (first, usual + (more + 1) // 2, often + more // 2)
     fresh = with_faults(union, seed, faults, first + sizes[1], known=first + usual)
     fresh += with_faults(union, seed, faults, sizes[2], after.boosts, known=often)
-    known = old.ratios or likelier(union, after.boosts, old.shows)
+    known = old.ratios or likelier(union, after.boosts, faults, old.shows)
     made = joined(old, piled(work, Drawn(faults, SAMPLED, fresh, [0.0] * len(fresh))))
     order = _in_groups((first, usual, often), (0, sizes[1] - usual, sizes[2] - often))
-    ratios = np.array([*known, *likelier(union, after.boosts, fresh)])[order]
+    ratios = np.concatenate([known, likelier(union, after.boosts, faults, fresh)])[order]
     part = first / (first + after.most)
     shares = (1 - part) / (sizes[1] + sizes[2] * ratios)
     shares[:first] = part / first

@@ -23,11 +23,13 @@ def pairs_of(union: Union) -> tuple[list[tuple[int, int]], list[float]]:
     return pairs, [masses[a] * masses[b] * (1 if a == b else 2) / whole for a, b in pairs]
 
 
-def shows_of(union: Union, seed: int, pair: tuple[int, int], size: int) -> list[Show]:
-    """The first shows of a pair."""
+def shows_of(
+    union: Union, seed: int, pair: tuple[int, int], size: int, known: int = 0
+) -> list[Show]:
+    """The first shows of a pair, but for the `known` first of them."""
     first, second = (union.hazards[n] for n in pair)
     names = (first.key, repr(first.mass), second.key, repr(second.mass))
-    draws = stream(seed, "pair", *names).random((size, 2, DRAWS)).tolist()
+    draws = stream(seed, "pair", *names).random((size, 2, DRAWS))[known:].tolist()
     return [(Blow(pair[0], tuple(a)), Blow(pair[1], tuple(b))) for a, b in draws]
 
 

@@ -73,13 +73,13 @@ class Pile:
         total: Floats = self._of_groups(table).sum(axis=0) * len(table)
         return total
 
-    def freedom(self, table: Floats) -> Floats:
-        """Degrees of freedom of that variance (Satterthwaite, over the groups)."""
+    def spread(self, table: Floats) -> tuple[Floats, Floats]:
+        """That variance and its degrees of freedom (Satterthwaite, over the groups)."""
         parts = self._of_groups(table)
         one_less = np.array(self.groups or (len(table),))[:, None] - 1.0
         total, below = parts.sum(axis=0), (parts**2 / one_less).sum(axis=0)
-        found: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
-        return found
+        freedom: Floats = np.divide(total**2, below, out=np.ones_like(total), where=below > 0)
+        return total * len(table), freedom
 
     @property
     def shares_of_next(self) -> Floats:
@@ -212,14 +212,15 @@ def _stratum(pile: Pile, values: Floats, most: float, least: float) -> Stratum:
         return Stratum(pile.weight, 0, mean)
     table, off = values[:, None], values - pile.usual(values)
     above, below, each = _as_many(pile.shares * off)
+    variance, freedom = pile.spread(table)
     return Stratum(
         pile.weight,
         len(pile.shows),
         mean,
-        float(pile.variance(table)[0]),
+        float(variance[0]),
         least,
         most,
-        float(pile.freedom(table)[0]),
+        float(freedom[0]),
         above,
         below,
         float(np.abs(pile.shares_of_next * off).max()) / each if pile.ratios else 1.0,

@@ -152,7 +152,7 @@ def twos(work: Work, seed: int, old: Pile | None, more: int) -> Pile:
         show
         for pair, have, size in zip(pairs, known.tolist(), sizes.tolist(), strict=True)
         if have < size
-        for show in shows_of(work.union, seed, pair, size)[have:]
+        for show in shows_of(work.union, seed, pair, size, have)
     ]
     shares = np.repeat(np.array(parts) / sizes, sizes)
     drawn = Drawn(2, EACH_TWO, shows, [1.0] * len(shows))

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from math import exp, fsum, lgamma, log, prod
+from math import exp, fsum, lgamma, log
 
 import numpy as np
 
@@ -126,10 +126,16 @@ def with_faults(
         tries *= 2
 
 
-def likelier(union: Union, boosts: Sequence[float], shows: Iterable[Show]) -> list[float]:
-    """How many times likelier each show is with boosted hazards, among shows of as many faults."""
-    each = union.mass / _boosted(union, boosts)
-    return [prod(boosts[blow.hazard] * each for blow in show) for show in shows]
+def likelier(union: Union, boosts: Sequence[float], faults: int, shows: Sequence[Show]) -> Floats:
+    """How many times likelier each of these shows of so many faults is with boosted hazards, among
+    shows of as many.
+    """
+    each = np.array(boosts) * (union.mass / _boosted(union, boosts))
+    struck = np.array([blow.hazard for show in shows for blow in show], dtype=np.int64)
+    found = np.ones(len(shows))
+    for column in each[struck].reshape(-1, faults).T:  # factor by factor, in their order
+        found *= column
+    return found
 
 
 def _boosted(union: Union, boosts: Sequence[float]) -> float:
