@@ -93,8 +93,9 @@ def progress_blocks(scenario: Scenario, found: Sequence[Standing], dues: Sequenc
         blocks.append(
             Para(
                 "First right act: how long after the fault, in the first and the last drill of the "
-                "kind, and the median. A drill: by how much that time changed from one drill to the next (the slope of the "
-                "least-squares line). Drills that were broken off are left out."
+                "kind, and the median. A drill: by how much that time changed from one drill to "
+                "the next (the slope of the least-squares line). Drills that were broken off are "
+                "left out."
             )
         )
     else:
