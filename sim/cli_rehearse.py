@@ -6,6 +6,7 @@ standard error, the report after the drill on standard output; a record of what 
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
@@ -71,6 +72,9 @@ SCRIPT = "What the engineer does (YAML); without it acts are asked for one by on
 RESULTS = "An engineer's own table of drills (CSV), which gets a line of this one."
 PACE = "Let time run by itself, N times as fast as in reality (1: real time)."
 RUNS = "Time runs by itself; an empty line shows how it stands."
+ALONE = " What changes is shown by itself; what you have typed of a line still counts."
+WIDE = 100
+"""Characters of a line where there is no terminal to ask."""
 BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 
 
@@ -180,23 +184,25 @@ def _talked(begun: Ready, wanted: _Wanted, texts: list[str]) -> Session:
     same.
     """
     from sim.pacing import real
+    from sim.prompting import Prompt, tick
+    from sim.report.briefing import briefing_lines
     from sim.report.inject_report import moment
     from sim.report.situation import situation_lines
     from sim.session import Talk, session
 
-    pace = real(wanted.pace) if wanted.pace else None
-    clock = ""
+    prompt, plan, scenario = Prompt(), begun.plan, begun.scenario
+    pace = real(wanted.pace, tick()) if wanted.pace else None
+    wide = shutil.get_terminal_size((WIDE, 24)).columns if sys.stderr.isatty() else WIDE
 
     def show(now: Situation, before: Situation | None) -> None:
-        nonlocal clock
-        clock = moment(now.at, begun.scenario) if pace else ""
-        _say("\n".join(situation_lines(now, before, begun.plan.rig, begun.scenario)))
+        prompt.say("\n".join(situation_lines(now, before, plan.rig, scenario, wide)))
+        prompt.clock = moment(now.at, scenario) if pace else ""
 
     if isinstance(sys.stdin, TextIOWrapper):
         sys.stdin.reconfigure(errors="backslashreplace")
-    _say(BEGIN + (f" {RUNS}" if pace else ""))
-    talk = Talk(lambda: _hear(clock), show, _say, texts.append, pace)
-    return session(begun.plan, begun.tongue, talk)
+    prompt.say("\n".join(briefing_lines(plan, begun.variants, scenario, wide)))
+    prompt.say(BEGIN + (f" {RUNS}{ALONE if pace.tick else ''}" if pace else ""))
+    return session(plan, begun.tongue, Talk(prompt.hear, show, prompt.say, texts.append, pace))
 
 
 def _results(begun: Ready, asked: Asked, wanted: _Wanted) -> Results | None:
@@ -221,17 +227,3 @@ def _day(said: str) -> str:
     except ValueError:
         allowed = "a day such as 2026-11-27"
         raise refuse("--date", f"{said!r} is no day", allowed) from None
-
-
-def _say(text: str) -> None:
-    click.echo(text, err=True)
-
-
-def _hear(clock: str) -> str | None:
-    """A line of standard input; None at its end."""
-    click.echo(f"{clock}> ", nl=False, err=True)
-    line = sys.stdin.readline() if sys.stdin is not None else ""
-    if not line:
-        click.echo("", err=True)
-        return None
-    return line

@@ -126,12 +126,10 @@ def _text_of(path: Path) -> str:
 
 def add_result(path: Path, entry: Entry) -> None:
     """Put one line at the end of a table, whole or not at all. Raises InputError."""
-    from sim.output import put
-    from sim.practice.results import HEAD, entry_line
+    from sim.output import put_line
+    from sim.practice.results import HEAD, entries_of, entry_line
 
-    results_in(path)
-    before = _text_of(path) or HEAD
-    put(before + "\n" * (not before.endswith("\n")) + entry_line(entry), str(path))
+    put_line(entry_line(entry), HEAD, str(path), lambda text: entries_of(text, str(path)))
 
 
 def told(

@@ -6,10 +6,13 @@ nothing, or an InputError.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from io import RawIOBase
 from pathlib import Path
 
 from sim.errors import InputError, refuse
@@ -81,6 +84,45 @@ def put_new(text: str, output: str, force: bool) -> None:
         _replace(path, text)
     except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
+
+
+def put_line(line: str, head: str, output: str, check: Callable[[str], object]) -> None:
+    """Put a line at the end of a table, whole or not at all, with its head where there is none yet.
+    Two that do so at once wait for each other. `check` refuses what the table holds. Raises
+    InputError.
+    """
+    try:
+        with Path(output).open("a+b", buffering=0) as file:
+            _hold(file)
+            file.seek(0)
+            before = file.read() or b""
+            check(before.decode("utf-8", errors="replace"))
+            gap = "" if before.endswith(b"\n") else "\n"
+            _append(file, (((gap if before else head) + line).encode("utf-8")), len(before))
+    except (OSError, ValueError) as error:
+        raise _unwritable(output, error) from None
+
+
+def _hold(file: RawIOBase) -> None:
+    """Keep others out until it is closed, where the system can."""
+    with suppress(ImportError, OSError):
+        import fcntl
+
+        fcntl.flock(file, fcntl.LOCK_EX)
+
+
+def _written(file: RawIOBase, text: bytes) -> int:
+    return file.write(text) or 0
+
+
+def _append(file: RawIOBase, text: bytes, whole: int) -> None:
+    """At the end of a file that is so long; what was written in part is taken away again."""
+    try:
+        if _written(file, text) < len(text):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    except BaseException:
+        os.ftruncate(file.fileno(), whole)
+        raise
 
 
 def _unwritable(output: str, error: Exception) -> InputError:

@@ -16,12 +16,13 @@ from sim.timebase import FLICKS
 @dataclass(frozen=True, slots=True)
 class Pace:
     """`times`: as fast as in reality; `clock` tells seconds that only rise; `sleep` waits for so
-    many.
+    many; `tick`: while nothing is said, somebody looks up every so many seconds (None: never).
     """
 
     times: float
     clock: Callable[[], float]
     sleep: Callable[[float], None]
+    tick: float | None = None
 
     def pass_by(self, flicks: int) -> None:
         """Let a time of the drill pass."""
@@ -35,6 +36,6 @@ class Pace:
         return f"wait {thousandths / 1000:.3f} s" if thousandths > 0 else ""
 
 
-def real(times: float) -> Pace:
+def real(times: float, tick: float | None = None) -> Pace:
     """By the clock of the machine."""
-    return Pace(times, time.monotonic, time.sleep)
+    return Pace(times, time.monotonic, time.sleep, tick)

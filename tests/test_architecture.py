@@ -101,12 +101,13 @@ ORDER = tuple(
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
     report.practise_report report.rehearse_line report.rehearse_report report.situation
+    report.briefing
     report.sheet_steps report.sheet_report report.proof_report
     report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
     report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
     report.page_charts report.page_figures report.page report.pages
     asked benches cli_options output printing shipped workers spoken commands_practice
-    commands_proof commands_risk commands_rehearse commands_slips commands pacing session
+    commands_proof commands_risk commands_rehearse commands_slips commands pacing session prompting
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
 )

@@ -6,6 +6,7 @@ In: lines with the seconds that pass until each is said. Out: what was slept, ac
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,10 +14,12 @@ import pytest
 from sim.asked import Asked
 from sim.cli import run
 from sim.commands_rehearse import ready
+from sim.faults import Script
 from sim.pacing import Pace, real
 from sim.practice.acts import parse_acts
 from sim.practice.drill import Situation, rehearsed
-from sim.session import Session, Talk, session
+from sim.report.briefing import briefing_lines
+from sim.session import Heard, Session, Talk, session
 from sim.timebase import FLICKS
 from tests.seen_rigs import SCENARIOS
 
@@ -27,12 +30,14 @@ BEGIN = BEGUN.plan.begin
 class Desk:
     """Somebody who thinks for so many seconds, then says a line; the clock that this moves."""
 
-    def __init__(self, times: float, lines: Iterable[tuple[float, str | None]]) -> None:
+    def __init__(
+        self, times: float, lines: Iterable[tuple[float, str | None]], tick: float | None = None
+    ) -> None:
         self.now, self.slept = 100.0, list[float]()
-        self.lines = iter(lines)
+        self.lines, self.due = iter(lines), None
         self.shown, self.said, self.kept = list[Situation](), list[str](), list[str]()
         self.breaks: Callable[[], None] | None = None
-        self.pace = Pace(times, lambda: self.now, self.sleep)
+        self.pace = Pace(times, lambda: self.now, self.sleep, tick)
 
     def sleep(self, seconds: float) -> None:
         if self.breaks:
@@ -40,9 +45,12 @@ class Desk:
         self.slept.append(seconds)
         self.now += seconds
 
-    def hear(self) -> str | None:
-        seconds, line = next(self.lines)
-        self.now += seconds
+    def hear(self, tick: float | None = None) -> str | Heard | None:
+        seconds, line = self.due or next(self.lines)
+        if tick is not None and seconds > tick:
+            self.now, self.due = self.now + tick, (seconds - tick, line)
+            return Heard.NOTHING_YET
+        self.now, self.due = self.now + seconds, None
         return line
 
     def show(self, now: Situation, before: Situation | None) -> None:
@@ -97,6 +105,37 @@ def test_a_drill_ends_by_itself_while_somebody_thinks() -> None:
     assert desk.slept == []
 
 
+def test_what_changes_while_somebody_thinks_is_shown_by_itself() -> None:
+    """The port dies ten seconds after the begin, the first hint comes half a minute later; who
+    looks up every 0.7 s sees it within that, and the record has one wait.
+    """
+    desk, blind = (Desk(1, [(45, "look"), (0, "done")], tick) for tick in (0.7, None))
+    found, other = desk.session(), blind.session()
+    at = [(each.at - BEGIN) / FLICKS for each in desk.shown]
+    assert [bool(each.shown.spots) for each in desk.shown] == [False, True, True, True, True]
+    assert 10 <= at[1] <= 10.7 and 40 <= at[2] <= 40.7 and at[3] == 45
+    assert [len(each.hints) for each in desk.shown] == [0, 0, 1, 0, 0], "each hint is given once"
+    assert len(blind.shown) == 3 and [len(each.hints) for each in blind.shown] == [0, 1, 0]
+    assert desk.kept == blind.kept == ["wait 45.000 s", "look"]
+    assert found == other, "looking up changes nothing"
+
+
+def test_what_is_told_before_a_drill_says_nothing_of_its_faults() -> None:
+    told = list(briefing_lines(BEGUN.plan, BEGUN.variants, BEGUN.scenario, 80))
+    other = replace(BEGUN.plan, title="another", script=Script(()), hints=(), values={})
+    assert told == list(briefing_lines(other, BEGUN.variants, BEGUN.scenario, 80))
+    assert "Goal: full redundancy, by 19:47:00:00." in told
+    assert "Free: 8 ports on backdrop/unit-a." in told
+    assert max(map(len, told)) <= 80
+
+
+def test_a_drill_ends_by_itself_though_nothing_is_said() -> None:
+    desk = Desk(1, [(9 * 3600, "look")], tick=60)
+    found = desk.session()
+    assert desk.shown[-1].over and [act.do for act in found.acts] == ["wait"]
+    assert desk.now - 100 < 20 * 60, "nobody had to type for it"
+
+
 def test_without_a_pace_nothing_is_waited_for() -> None:
     desk = Desk(1, [(50, ""), (9, "look"), (7, None)])
     talk = Talk(desk.hear, desk.show, desk.said.append, desk.kept.append)
@@ -123,7 +162,8 @@ def test_an_interruption_while_time_passes_keeps_what_was_done(in_hand: bool) ->
         desk.breaks = stop
     else:
         desk.lines = iter([(1, "look")])
-        hear, desk.hear = desk.hear, lambda: stop() if desk.slept else hear()  # type: ignore[method-assign]
+        hear = desk.hear
+        desk.hear = lambda tick=None: stop() if desk.slept else hear()  # type: ignore[method-assign]
     found = desk.session()
     assert found.interrupted and desk.kept == ["wait 1.000 s", "look"]
     assert [act.do for act in found.acts] == ["wait", "look"]

@@ -161,17 +161,36 @@ def test_a_measured_timing_is_no_assumption_any_more(tmp_path: Path) -> None:
     assert {*plain} - {*paths} == {"equipment.relay unit.timings.start"}
 
 
-def test_a_backup_that_did_not_work_is_named_and_dates_nothing(
+TWO_HOURS = 'tested: [{things: "*relay-backup*", before: 2 h, evidence: said so}]\n'
+
+
+def _hidden_for(show: Path, text: str) -> float:
+    """The chance that the backup relay lay dead, by what a scenario says of its tests."""
+    show.write_text(text, encoding="utf-8")
+    scenario = load(show)
+    rig = rig_for(scenario, scenario.offered["panel"])
+    found = hazards(rig, scenario.terms, scenario.length, lambda strike: True)
+    return {h.key: h.mass for h in found}["panel/relay-backup dead, never tested"]
+
+
+def test_a_backup_that_did_not_work_is_named_and_counts_as_never_tested(
     show: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    """Whatever the scenario says of it: dormant for 500 h, not for 2."""
     sheet, out = filled(show, capsys, worked="no"), show.parent / "tests.yaml"
     assert cli.run(["proof", str(show), "--read", str(sheet), "--output", str(out)]) == 0
     report = plain(capsys)
     assert "did not bring the backup" in report
     assert "0 protections proved, 4 failed, 0 not tried" in report
-    assert yaml.safe_load(out.read_text(encoding="utf-8")) == {
-        "format": 1, "timings": {}, "tested": [],
-    }  # fmt: skip
+    made = yaml.safe_load(out.read_text(encoding="utf-8"))
+    (tested,) = made["tested"]
+    assert made["timings"] == {} and tested["before"] == "never"
+    assert "panel/relay-backup" in tested["things"] and "did not bring" in tested["evidence"]
+    hidden = [
+        _hidden_for(show, f"{FIRST.replace(KNOWN, WIDE)}\n{TWO_HOURS}{more}")
+        for more in ("", "proof_files: tests.yaml\n")
+    ]
+    assert hidden[1] / hidden[0] == pytest.approx(500 / 2)
 
 
 def test_frames_beyond_the_model_are_named_and_leave_the_range(

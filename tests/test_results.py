@@ -8,8 +8,12 @@ from __future__ import annotations
 
 import io
 import json
+import multiprocessing
+import time
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from io import RawIOBase
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +22,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.cli import run
+from sim.commands_rehearse import add_result
 from sim.errors import InputError
 from sim.faults import Fault
 from sim.practice.acts import Act
@@ -167,15 +172,47 @@ def test_a_table_that_cannot_be_written_keeps_what_it_had(
     path = tmp_path / "mine.csv"
     path.write_text(HEAD + LINE)
 
-    def full(self: Path, target: Path) -> None:
-        raise OSError(28, "no space left")
+    def full(file: RawIOBase, text: bytes) -> int:
+        """Half of it is written, then the disk is full."""
+        return file.write(text[:20]) or 0
 
-    monkeypatch.setattr(Path, "replace", full)
+    monkeypatch.setattr("sim.output._written", full)
     assert run([*DRILL, "--results", str(path)]) == 2
     said = capsys.readouterr()
-    assert "no space left" in said.err and "backdrop/port-a-3 failed" in said.out
+    assert "No space left" in said.err and "backdrop/port-a-3 failed" in said.out
     assert path.read_text() == HEAD + LINE
     assert [each.name for each in tmp_path.iterdir()] == ["mine.csv"]
+
+
+def _adding(path: Path, how: Callable[[Path, Entry], None], name: str) -> None:
+    for _ in range(30):
+        how(path, replace(ENTRY, what=replace(WHAT, drill=name)))
+
+
+def _unguarded(path: Path, entry: Entry) -> None:
+    """As it must not be done: read, then written whole."""
+    text = path.read_text() if path.exists() else HEAD
+    time.sleep(0.005)
+    path.write_text(text + entry_line(entry))
+
+
+@pytest.mark.parametrize(("how", "kept"), [(add_result, True), (_unguarded, False)])
+def test_drills_that_end_at_once_each_keep_their_line(
+    how: Callable[[Path, Entry], None], kept: bool, tmp_path: Path
+) -> None:
+    """Two processes, thirty drills each; a table that is read and written whole loses some."""
+    path, fork = tmp_path / "mine.csv", multiprocessing.get_context("fork")
+    both = [fork.Process(target=_adding, args=(path, how, name)) for name in ("one", "two")]
+    for each in both:
+        each.start()
+    for each in both:
+        each.join(60)
+    text = path.read_text()
+    whole = text.startswith(HEAD) and text.count("\n") == 61 and text.count(HEAD) == 1
+    assert whole == kept
+    if kept:
+        drills = [entry.what.drill for entry in entries_of(text, "f")]
+        assert sorted(drills) == ["one"] * 30 + ["two"] * 30
 
 
 USAGE = {
@@ -209,6 +246,10 @@ def test_progress_is_printed(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert run([*asked, "--format", "json"]) == 0
     made = json.loads(capsys.readouterr().out)
     assert made["kinds"][0]["right"] == [60 * SECOND, 40 * SECOND]
+    path.write_text(HEAD + entry_line(replace(ENTRY, right=None)) * 2)
+    assert run(asked) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "relay stuck 2 2 in none of them -" in said
     path.write_text(HEAD)
     assert run(asked) == 0
     assert "No drill was done to its end yet" in capsys.readouterr().out

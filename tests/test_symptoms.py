@@ -84,6 +84,9 @@ def test_a_loose_contact_jumps_and_one_change_does_not() -> None:
     assert looks(line, 11 * FLICKS) == "dark"
     assert looks((*line, (11 * FLICKS, 6)), 12 * FLICKS) == "jumping"
     assert looks((*line, (11 * FLICKS, 6)), 17 * FLICKS) == "lit"
+    standing_first = ((0, 6), (10 * FLICKS, 4), (11 * FLICKS, 0))
+    assert looks(standing_first, 12 * FLICKS) == "dark", "it never came back"
+    assert looks((*standing_first, (13 * FLICKS, 1)), 13 * FLICKS) == "dark", "black is dark"
 
 
 def test_a_still_picture_that_stands_is_seen_by_nobody() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sim.practice.proving import Better, Proof, Trial
 from sim.timebase import FLICKS, Timing
@@ -25,7 +25,10 @@ def proof_text(proof: Proof, sheet: str) -> str:
         f"format: {FORMAT}",
     ]
     timings = [line for each in proof.better for line in _timing(each, sheet)]
-    tested = [line for trial in proof.trials for line in _tested(trial, sheet)]
+    proved = [trial for trial in proof.trials if trial.row.worked and trial.step.relied]
+    tested = [line for trial in proved for line in _tested(trial, sheet)]
+    known = {name for trial in proved for name in trial.step.relied}
+    tested += [line for trial in proof.failed for line in _failed(trial, sheet, known)]
     return "\n".join([
         *head,
         *(["timings:", *timings] if timings else ["timings: {}"]),
@@ -56,15 +59,27 @@ def _ms(micro: int) -> str:
 
 def _tested(trial: Trial, sheet: str) -> Iterator[str]:
     row = trial.row
-    if not row.worked or not trial.step.relied:
-        return
     seconds, rest = divmod(row.before, FLICKS)
     before = f"{seconds} s" if not rest else f"{row.before * 1000 // FLICKS} ms"
     said = f"{sheet}, line {row.line}: {row.pull.name}, by {row.by}, {row.when}"
+    yield from _entry(before, said, trial.step.relied)
+
+
+def _failed(trial: Trial, sheet: str, known: set[str]) -> Iterator[str]:
+    """What should have carried the show and did not counts as never tested, whatever the scenario
+    says of it, but what another test has proved.
+    """
+    row, things = trial.row, [name for name in trial.step.relied if name not in known]
+    if things:
+        said = f"did not bring the backup, by {row.by}, {row.when}"
+        yield from _entry("never", f"{sheet}, line {row.line}: {row.pull.name} {said}", things)
+
+
+def _entry(before: str, evidence: str, things: Iterable[str]) -> Iterator[str]:
     yield f"  - before: {_quoted(before)}"
-    yield f"    evidence: {_quoted(said)}"
+    yield f"    evidence: {_quoted(evidence)}"
     yield "    things:"
-    yield from (f"      - {_quoted(_plain(name))}" for name in trial.step.relied)
+    yield from (f"      - {_quoted(_plain(name))}" for name in things)
 
 
 def _plain(name: str) -> str:

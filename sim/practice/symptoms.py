@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 
 from sim.faults import STATE_NAMES
 from sim.practice.desk import PICTURE, Desk, Spot
@@ -24,8 +25,6 @@ SEEN = ("dark", "corrupt", "wrong", "frozen", "unlocked", JUMPING)
 """What a spot may look like when it is not lit."""
 LATELY = 5 * FLICKS
 """How far back a person takes a change for one that still goes on (placeholder; from memory)."""
-CHANGES = 2
-"""So many changes lately are jumping: one is a fault, two are there and back."""
 ALARM_AFTER = (ALARM.a + ALARM.b) // 2
 """Flicks from a trouble of something monitored to its alarm: the middle of what `risk` draws."""
 YES, NO, UNKNOWN, WEAK = "yes", "no", "unknown", "weak"
@@ -133,11 +132,15 @@ def _spots(desk: Desk, moment: Moment) -> Iterator[tuple[Spot, str]]:
 
 
 def looks(line: Line, at: int) -> str:
-    """What a spot looks like at a flick; two changes lately are jumping."""
-    changes = sum(at - LATELY < start <= at for start, _ in line[1:])
-    if changes >= CHANGES:
-        return JUMPING
-    return STATE_NAMES[next(quality for start, quality in reversed(line) if start <= at)]
+    """What a spot looks like at a flick; what came back to a look that it had lately is jumping."""
+    lately: list[str] = []
+    for start, quality in reversed(line):
+        if start <= at:
+            lately.append(STATE_NAMES[quality])
+            if start <= at - LATELY:
+                break
+    looked = [look for look, _ in groupby(lately)]
+    return JUMPING if len(set(looked)) < len(looked) else looked[0]
 
 
 def _places(desk: Desk, spots: Mapping[Spot, str]) -> Iterator[Place]:

@@ -25,19 +25,27 @@ HINT = {
 NEW = "not practised yet"
 
 
-def practise_next(phases: Sequence[Phase], dues: Sequence[Due], rate: Rate) -> Iterator[Block]:
-    """The section at the end of a drill's report; nothing where nothing is known."""
+def practise_next(
+    phases: Sequence[Phase], dues: Sequence[Due], rate: Rate, best: bool
+) -> Iterator[Block]:
+    """The section at the end of a drill's report; nothing where nothing is known. `best`: the
+    phases are held against the best course found.
+    """
     if phases:
         yield Heading("What to practise next")
-        yield Points((_phase(phases, rate), *(_due(each, rate) for each in dues)))
+        yield Points((_phase(phases, rate, best), *(_due(each, rate) for each in dues)))
 
 
-def _phase(phases: Sequence[Phase], rate: Rate) -> str:
+def _phase(phases: Sequence[Phase], rate: Rate, best: bool) -> str:
     worst = slowest(phases)
     if worst is None:
         return "No part of this drill took longer than it had to."
     took, spare = show_time(worst.took, rate), show_time(worst.spare, rate)
-    came = f"it took {took}, of which, in hindsight, {spare} could have been saved"
+    less = f"{spare} less in the best course found, which knows the causes at once"
+    idle = (
+        f"{spare} of it neither acts that helped nor the way to one (looking and asking are none)"
+    )
+    came = f"it took {took}, {less if best else idle}"
     said = came if worst.came else f"it had not ended after {took}"
     return f"Of this drill, the way {worst.name}: {said}. Next time: {HINT[worst.name]}."
 
@@ -84,9 +92,10 @@ def progress_blocks(scenario: Scenario, found: Sequence[Standing], dues: Sequenc
         blocks.append(Table(head, rows, frozenset({1, 2})))
         blocks.append(
             Para(
-                "First right act: in the first and the last drill of the kind, and the median. A "
-                "drill: by how much that time changed from one drill to the next (the slope of the "
-                "least-squares line). Drills that were broken off are left out."
+                "First right act: how long after the fault, in the first and the last drill of the "
+                "kind, and the median. A drill: by how much that time changed from one drill to "
+                "the next (the slope of the least-squares line). Drills that were broken off are "
+                "left out."
             )
         )
     else:
@@ -99,6 +108,8 @@ def _row(each: Standing, rate: Rate) -> tuple[str, ...]:
     first, last, middle = (_time(t, rate) for t in (each.rights[0], each.rights[-1], each.middle))
     slope = "-" if each.trend is None else _slope(each.trend, rate)
     times = f"{first}, {last}; median {middle}" if each.drills > 1 else first
+    if not any(right is not None for right in each.rights):
+        times = "in none of them" if each.drills > 1 else "none"
     return harmless(each.kind), str(each.drills), str(each.reached), times, slope
 
 

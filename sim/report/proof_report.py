@@ -26,7 +26,8 @@ READ = Points(
         "theirs; so one number may say little of several timings that add up.",
         "measured: no more than half of the range is left; else the grade stays.",
         "Things that carried picture, step or power while something was pulled count as tested "
-        "from then on: `staylit risk` counts for how long they may have been dead since.",
+        "from then on: `staylit risk` counts for how long they may have been dead since. What "
+        "should have carried it and did not counts as never tested, whatever was said before.",
     )
 )
 

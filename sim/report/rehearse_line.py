@@ -12,7 +12,7 @@ from fractions import Fraction
 from sim.engine.signal import Note
 from sim.practice.acts import Act
 from sim.practice.review import Effect, Review
-from sim.practice.symptoms import Symptoms
+from sim.practice.symptoms import PROVES, Symptoms
 from sim.report.events import events, folded
 from sim.report.words import harmless, listed, plain, share
 from sim.rig.topology import Rig, selectors
@@ -114,7 +114,10 @@ def _acts(review: Review) -> Iterator[Row]:
 def went(effect: Effect, rig: Rig) -> str:
     """How an act went."""
     done = effect.done
-    said = f": {harmless(done.said)}" if done.said else ""
+    told = done.said
+    for proves in dict.fromkeys(PROVES.values()):
+        told = told.replace(f" ({proves})", "")
+    said = f": {harmless(told)}" if told else ""
     return f"{'done' if done.well else 'not done'}: {act_words(done.act, rig)}{said}"
 
 

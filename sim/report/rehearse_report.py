@@ -64,7 +64,7 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
         *_best(told),
-        *practise_next(told.phases, told.dues, told.scenario.rate),
+        *practise_next(told.phases, told.dues, told.scenario.rate, told.best is not None),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,

@@ -1,11 +1,14 @@
 """A situation of a drill as lines for a terminal: readable without colour.
 
-In: a `Situation` and the one before it, the rig, the scenario. Out: lines of text.
+In: a `Situation` and the one before it, the rig, the scenario, the width of a line. Out: lines of
+text, none longer (but walls).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
+from textwrap import wrap
 
 from sim.practice.drill import Done, Situation
 from sim.practice.symptoms import SEEN, Symptoms
@@ -20,14 +23,30 @@ LETTERS: Mapping[str, str] = dict(zip(SEEN, "DCWFUJ", strict=True))
 LEGEND = (
     "D dark, C corrupt, W wrong, F frozen, U off the reference, J jumping, . lit; small: in part"
 )
+WALL = "    r"
+LEAST = 40
+SENTENCES = re.compile(r"; (?![^(]*\))")
+"""Between what several things say; what is in brackets is one of them."""
 WIDEST = 80
 """Walls of more columns are told in words only."""
 
 
 def situation_lines(
-    now: Situation, before: Situation | None, rig: Rig, scenario: Scenario
+    now: Situation, before: Situation | None, rig: Rig, scenario: Scenario, width: int = 100
 ) -> Iterator[str]:
     """What is new since the situation before: the last act, walls, alarms, hints."""
+    for line in _lines(now, before, rig, scenario):
+        yield from within(line, width)
+
+
+def within(line: str, width: int) -> list[str]:
+    """A line in lines no longer than this, the rest of it set in; a wall stays as it is."""
+    start = len(line) - len(line.lstrip())
+    long = len(line) > width and not line.startswith(WALL)
+    return wrap(line, max(width, LEAST), subsequent_indent=" " * (start + 2)) if long else [line]
+
+
+def _lines(now: Situation, before: Situation | None, rig: Rig, scenario: Scenario) -> Iterator[str]:
     if now.last is not None:
         yield from _outcome(now.last, scenario)
     where = f", at {harmless(now.place)}" if now.place else ""
@@ -36,6 +55,8 @@ def situation_lines(
         yield from _walls(now.shown, rig)
     known = {alarm.text for alarm in before.shown.alarms} if before else set()
     yield from (f"  {harmless(a.text)}" for a in now.shown.alarms if a.text not in known)
+    gone = known - {alarm.text for alarm in now.shown.alarms}
+    yield from (f"  over: {harmless(text)}" for text in sorted(gone))
     yield from (f"  hint: {harmless(hint)}" for hint in now.hints)
     if now.over:
         yield "the drill is over"
@@ -43,8 +64,13 @@ def situation_lines(
 
 def _outcome(done: Done, scenario: Scenario) -> Iterator[str]:
     took = show_time(done.end - done.begin, scenario.rate)
-    said = f": {harmless(done.said)}" if done.said else ""
-    yield f"  {'done' if done.well else 'not done'}, after {took}{said}"
+    told = [harmless(text) for text in SENTENCES.split(done.said)] if done.said else []
+    went = f"  {'done' if done.well else 'not done'}, after {took}"
+    if len(told) > 1:
+        yield f"{went}:"
+        yield from (f"    {text}" for text in told)
+    else:
+        yield ": ".join([went, *told])
     yield from (f"  caution: {text}" for text in done.cautions)
 
 
@@ -59,7 +85,7 @@ def _walls(shown: Symptoms, rig: Rig) -> Iterator[str]:
             grid = _grid(shown, rig, wall, rows, columns)
             if columns <= WIDEST and any(set(row) - {"."} for row in grid):
                 yield f"  {wall_words(wall)}, seen from the front; {LEGEND}"
-                yield from (f"    r{n:<3} {''.join(row)}" for n, row in enumerate(grid, 1))
+                yield from (f"{WALL}{n:<3} {''.join(row)}" for n, row in enumerate(grid, 1))
 
 
 def _grid(shown: Symptoms, rig: Rig, wall: str, rows: int, columns: int) -> list[list[str]]:
