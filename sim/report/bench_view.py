@@ -1,8 +1,8 @@
 """What the break bench's templates take: drawings of the rigs, walls of spots, data, script, style.
 
-In: the bench's data (a document as `staylit bench 1` has it) and the rig of each of its
-topologies. Out: a frozen `Bench` of finished markup, in which every name is escaped; the script
-and the style as texts. Nothing here has a script, a style or an id of its own; sizes are pixels.
+In: the bench's data (a document as `bench_data` has it) and the topologies that they are of. Out:
+a frozen `Bench` of finished markup, in which every name is escaped; the script and the style as
+texts. No drawing has a script, a style or an id of its own. Sizes are pixels.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ from importlib.resources import files
 from typing import Any
 
 from sim.report import svg
+from sim.report.bench_data import Shown
 from sim.report.bench_wall import draw_spots
 from sim.report.equipment_drawing import draw_equipment, sizes, top
 from sim.report.layering import plan
 from sim.report.scheme import Scheme, scheme
+from sim.report.words import harmless
 from sim.rig.cuts import named
 from sim.rig.topology import Rig, selectors
-from sim.study.effects import Canvas
-from sim.study.screen import spots
 
 SCRIPTS = (
     "bench_data", "bench_clock", "bench_flash", "bench_find", "bench_ruler", "bench_draw",
@@ -51,31 +51,26 @@ class Bench:
     places: str
 
 
-def bench(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Bench:
-    """`rigs`: one for each of the data's topologies, in their order."""
-    topologies = data["topologies"]
+def bench(data: Mapping[str, Any], shown: Sequence[Shown]) -> Bench:
+    """`data`: the document of these topologies, in their order (`bench_data.bench_document`)."""
+    pairs = [*zip(data["topologies"], shown, strict=True)]
     return Bench(
-        walls=tuple(_walls(data, rigs)),
+        walls=tuple(_walls(data, shown)),
         drawings=tuple(
-            Shape(f"{told['id']}-drawing", draw_items(rig))
-            for told, rig in zip(topologies, rigs, strict=True)
+            Shape(f"{told['id']}-drawing", draw_items(each.rig)) for told, each in pairs
         ),
         data=embedded(data),
-        places=embedded(
-            {told["id"]: places(told, rig) for told, rig in zip(topologies, rigs, strict=True)}
-        ),
+        places=embedded({told["id"]: places(told, each.rig) for told, each in pairs}),
     )
 
 
-def _walls(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Iterator[Shape]:
-    for number, group in enumerate(data["groups"]):
-        of = [told["group"] == number for told in data["topologies"]]
-        if True in of:
-            rig = rigs[of.index(True)]
-            found = rig.groups[group["name"]]
-            all_spots = spots(Canvas(rig, found))
-            for wall in group["walls"]:
-                yield Shape(wall["id"], draw_spots(rig, found, wall["name"], all_spots))
+def _walls(data: Mapping[str, Any], shown: Sequence[Shown]) -> Iterator[Shape]:
+    groups = {told["group"]: each for told, each in zip(data["topologies"], shown, strict=True)}
+    for number, told in enumerate(data["groups"]):
+        each = groups[number]
+        group = each.rig.groups[each.variant.group]
+        for wall, name in zip(told["walls"], group.walls, strict=True):
+            yield Shape(wall["id"], draw_spots(each.rig, group, name, each.replays.spots))
 
 
 def draw_items(rig: Rig) -> str:
@@ -107,10 +102,12 @@ def _beyond(rig: Rig, made: Scheme) -> Iterator[list[str]]:
     """For each item the selectors in its things and the routes that they lie on."""
     choosing: dict[str, list[str]] = {}
     for selector, node in selectors(rig):
-        choosing.setdefault(node.thing, []).append(selector.name)
+        choosing.setdefault(node.thing, []).append(harmless(selector.name))
     for item in made.items.values():
         inside = [name for thing in item.names for name in choosing.get(thing, ())]
-        routes = [named(route) for thing in item.names for route in rig.things[thing].routes]
+        routes = [
+            harmless(named(route)) for thing in item.names for route in rig.things[thing].routes
+        ]
         yield [*inside, *routes]
 
 
@@ -127,8 +124,9 @@ def style() -> str:
 
 def script() -> str:
     """The bench's script: all parts in one scope of their own."""
-    parts = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
-    return f"(() => {{\n'use strict';\n{parts}}})();\n"
+    return (
+        "(() => {\n'use strict';\n" + "\n".join(_read(f"{name}.js") for name in SCRIPTS) + "})();\n"
+    )
 
 
 def _read(name: str) -> str:
