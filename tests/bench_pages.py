@@ -17,7 +17,7 @@ from sim.report import bench_view
 from sim.report.bench_data import Shown, bench_document
 from sim.rig.patterns import build
 from sim.rig.plan import Options, ShowPlan
-from sim.rig.topology import Region
+from sim.rig.topology import Region, Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Variant
 from sim.shipped import find
@@ -49,14 +49,14 @@ Document = dict[str, Any]
 Course = list[int]
 
 
-def page(document: Document, shown: Sequence[Shown]) -> str:
+def page(document: Document, rigs: Sequence[Rig]) -> str:
     """The bench alone on a page."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
         loader=PackageLoader("sim.report"), autoescape=True, undefined=StrictUndefined
     )
-    body = environment.get_template("bench.html").render(bench=bench_view.bench(document, shown))
+    body = environment.get_template("bench.html").render(bench=bench_view.bench(document, rigs))
     filled = FRAME.replace("STYLE", bench_view.style()).replace("SCRIPT", bench_view.script())
     return filled.replace("BODY", body)
 

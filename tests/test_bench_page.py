@@ -62,7 +62,7 @@ def where(tmp_path_factory: pytest.TempPathFactory, document: Document) -> str:
 
 
 def written(path: Path, document: Document) -> str:
-    path.write_text(page(document, benches()), encoding="utf-8")
+    path.write_text(page(document, [each.rig for each in benches()]), encoding="utf-8")
     return path.as_uri()
 
 

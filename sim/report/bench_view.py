@@ -14,7 +14,6 @@ from importlib.resources import files
 from typing import Any
 
 from sim.report import svg
-from sim.report.bench_data import Shown
 from sim.report.bench_wall import draw_spots
 from sim.report.equipment_drawing import draw_equipment, sizes, top
 from sim.report.layering import plan
@@ -22,6 +21,8 @@ from sim.report.scheme import Scheme, scheme
 from sim.report.words import harmless
 from sim.rig.cuts import named
 from sim.rig.topology import Rig, selectors
+from sim.study.effects import Canvas
+from sim.study.screen import spots
 
 SCRIPTS = (
     "bench_data", "bench_clock", "bench_flash", "bench_find", "bench_ruler", "bench_draw",
@@ -51,26 +52,25 @@ class Bench:
     places: str
 
 
-def bench(data: Mapping[str, Any], shown: Sequence[Shown]) -> Bench:
-    """`data`: the document of these topologies, in their order (`bench_data.bench_document`)."""
-    pairs = [*zip(data["topologies"], shown, strict=True)]
+def bench(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Bench:
+    """`data`: a document of topologies; `rigs`: the rig of each of them, in their order."""
+    pairs = [*zip(data["topologies"], rigs, strict=True)]
     return Bench(
-        walls=tuple(_walls(data, shown)),
-        drawings=tuple(
-            Shape(f"{told['id']}-drawing", draw_items(each.rig)) for told, each in pairs
-        ),
+        walls=tuple(_walls(data, rigs)),
+        drawings=tuple(Shape(f"{told['id']}-drawing", draw_items(rig)) for told, rig in pairs),
         data=embedded(data),
-        places=embedded({told["id"]: places(told, each.rig) for told, each in pairs}),
+        places=embedded({told["id"]: places(told, rig) for told, rig in pairs}),
     )
 
 
-def _walls(data: Mapping[str, Any], shown: Sequence[Shown]) -> Iterator[Shape]:
-    groups = {told["group"]: each for told, each in zip(data["topologies"], shown, strict=True)}
+def _walls(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Iterator[Shape]:
+    of = [told["group"] for told in data["topologies"]]
     for number, told in enumerate(data["groups"]):
-        each = groups[number]
-        group = each.rig.groups[each.variant.group]
+        rig = rigs[of.index(number)]
+        group = next(g for name, g in rig.groups.items() if harmless(name) == told["name"])
+        all_spots = spots(Canvas(rig, group))
         for wall, name in zip(told["walls"], group.walls, strict=True):
-            yield Shape(wall["id"], draw_spots(each.rig, group, name, each.replays.spots))
+            yield Shape(wall["id"], draw_spots(rig, group, name, all_spots))
 
 
 def draw_items(rig: Rig) -> str:
@@ -124,9 +124,8 @@ def style() -> str:
 
 def script() -> str:
     """The bench's script: all parts in one scope of their own."""
-    return (
-        "(() => {\n'use strict';\n" + "\n".join(_read(f"{name}.js") for name in SCRIPTS) + "})();\n"
-    )
+    parts = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
+    return f"(() => {{\n'use strict';\n{parts}}})();\n"
 
 
 def _read(name: str) -> str:
