@@ -679,3 +679,48 @@ def test_every_part_of_the_script_is_in_it() -> None:
     there = {path.stem for path in TEMPLATES.glob("bench*.js")}
     assert there == {*SCRIPTS}
     assert all(len(script(name).splitlines()) < 300 for name in SCRIPTS)
+
+
+def test_what_is_pointed_at_beside_is_found_in_the_first_topology(
+    open_page: Open, where: str, document: Document
+) -> None:
+    it = open_page(where)
+    both = numbers_of(document["topologies"][0], "cam: dead")
+    it.go(view(document, 0, both) + "&beside=main%3A+single+feed")
+    second = it.page.locator(".bench-pane").nth(1)
+    items = document["topologies"][1]["items"]
+    camera = next(n for n, (title, _) in enumerate(items) if title == "cam")
+    second.locator(f'[data-item="{camera}"] .bench-hit').click(force=True)
+    assert it.page.locator("#bench-topology").input_value() == "0"
+    assert names_in_list(it) == {"cam"}
+
+
+def test_what_is_only_beside_changes_places(
+    open_page: Open, where: str, document: Document
+) -> None:
+    it = open_page(where)
+    guarded = document["topologies"][2]
+    group = document["groups"][guarded["group"]]["name"]
+    it.go(view(document, 0, 0) + f"&beside={group}%3A+guarded")
+    names = {guarded["names"][fault[0]] for fault in guarded["faults"]}
+    other = {document["topologies"][0]["names"][f[0]] for f in document["topologies"][0]["faults"]}
+    items = guarded["items"]
+    own = next(
+        n for n, (_, of) in enumerate(items)
+        if {guarded["names"][name] for name in of} & (names - other)
+        and not {guarded["names"][name] for name in of} & other
+    )  # fmt: skip
+    second = it.page.locator(".bench-pane").nth(1)
+    second.locator(f'[data-item="{own}"] .bench-hit').click(force=True)
+    assert it.page.locator("#bench-topology").input_value() == "2"
+    assert it.page.locator("#bench-beside").input_value() == "0"
+
+
+def test_the_drawing_can_be_fitted(open_page: Open, where: str) -> None:
+    it = open_page(where)
+    box = it.page.locator(".bench-equipment .bench-scroll")
+    wider = "it => it.scrollWidth > it.clientWidth"
+    assert box.evaluate(wider)
+    it.page.locator(".bench-fit").click()
+    assert it.page.locator(".bench-fit").get_attribute("aria-pressed") == "true"
+    assert not box.evaluate(wider)
