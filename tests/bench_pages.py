@@ -1,8 +1,7 @@
 """Break benches on pages of their own, and what they must show, worked out by plain code.
 
 In: small rigs, faults of the engine's and others made up here. Out: documents of the bench, pages
-as text; the state of every spot in a frame, frames by state. A page's frame here is a stand-in for
-a report round the bench.
+as text; the state of every spot in a frame, frames by state.
 """
 
 from __future__ import annotations
@@ -15,7 +14,9 @@ from typing import Any
 
 from sim.report import bench_view
 from sim.report.bench_data import Shown, bench_document
-from sim.report.templating import rendered, source
+from sim.report.blocks import Heading
+from sim.report.page import Report
+from sim.report.page import page as whole_page
 from sim.rig.patterns import build
 from sim.rig.plan import Options, ShowPlan
 from sim.rig.topology import Region, Rig
@@ -32,21 +33,13 @@ MANY = 2600
 MADE = "made up"
 LONG = 4000
 """Frames of a made-up recording."""
-FRAME = """<!doctype html><html lang="en"><head><meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1"><title>bench</title>
-<style>STYLE</style></head><body><main><h1>Page</h1><section id="bench">BODY</section></main>
-<script>SCRIPT</script></body></html>"""
-
 Document = dict[str, Any]
 Course = list[int]
 
 
 def page(document: Document, rigs: Sequence[Rig]) -> str:
-    """The bench alone on a page."""
-    body = rendered("bench.html", bench=bench_view.bench(document, rigs))
-    style = source("page.css") + bench_view.style()
-    filled = FRAME.replace("STYLE", style).replace("SCRIPT", bench_view.script())
-    return filled.replace("BODY", body)
+    """A page with nothing on it but a title and the bench."""
+    return whole_page([Report((Heading("Bench"),))], [], bench_view.bench(document, rigs))
 
 
 # ---- documents -----------------------------------------------------------------------------------
