@@ -231,6 +231,18 @@ def test_what_every_drawing_keeps_to(name: str) -> None:
     assert not any(key.startswith("on") or "href" in key for e in root.iter() for key in e.attrib)
 
 
+def test_items_and_cabinets_can_be_found_by_scripts() -> None:
+    root, made = drawn("relay-pair 4x3").root, rig("relay-pair 4x3")
+    items = [e for e in root.iter() if "data-item" in e.attrib]
+    told = {int(e.attrib["data-item"]): e[0].text for e in items}
+    assert told == {
+        number: f"{item.title}: {', '.join(item.names)}"
+        for number, item in enumerate(scheme(made).items.values())
+    }
+    cabinets = [e.attrib["data-cabinet"] for e in root.iter() if "data-cabinet" in e.attrib]
+    assert cabinets == list(made.cabinets)
+
+
 @pytest.mark.parametrize("name", PLANS)
 def test_units_stand_apart_and_hold_their_texts(name: str) -> None:
     picture = drawn(name)

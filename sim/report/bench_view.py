@@ -1,8 +1,8 @@
 """What the break bench's templates take: drawings of the rigs, walls of spots, data, script, style.
 
-In: the bench's data (a document as `staylit bench 1` has it) and the rig of each of its
-topologies. Out: a frozen `Bench` of finished markup, in which every name is escaped; the script
-and the style as texts. Nothing here has a script, a style or an id of its own; sizes are pixels.
+In: the bench's data (a document as `bench_data` has it) and the topologies that they are of. Out:
+a frozen `Bench` of finished markup, in which every name is escaped; the script and the style as
+texts. No drawing has a script, a style or an id of its own. Sizes are pixels.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from sim.report.bench_wall import draw_spots
 from sim.report.equipment_drawing import draw_equipment, sizes, top
 from sim.report.layering import plan
 from sim.report.scheme import Scheme, scheme
+from sim.report.words import harmless
 from sim.rig.cuts import named
 from sim.rig.topology import Rig, selectors
 from sim.study.effects import Canvas
@@ -52,30 +53,24 @@ class Bench:
 
 
 def bench(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Bench:
-    """`rigs`: one for each of the data's topologies, in their order."""
-    topologies = data["topologies"]
+    """`data`: a document of topologies; `rigs`: the rig of each of them, in their order."""
+    pairs = [*zip(data["topologies"], rigs, strict=True)]
     return Bench(
         walls=tuple(_walls(data, rigs)),
-        drawings=tuple(
-            Shape(f"{told['id']}-drawing", draw_items(rig))
-            for told, rig in zip(topologies, rigs, strict=True)
-        ),
+        drawings=tuple(Shape(f"{told['id']}-drawing", draw_items(rig)) for told, rig in pairs),
         data=embedded(data),
-        places=embedded(
-            {told["id"]: places(told, rig) for told, rig in zip(topologies, rigs, strict=True)}
-        ),
+        places=embedded({told["id"]: places(told, rig) for told, rig in pairs}),
     )
 
 
 def _walls(data: Mapping[str, Any], rigs: Sequence[Rig]) -> Iterator[Shape]:
-    for number, group in enumerate(data["groups"]):
-        of = [told["group"] == number for told in data["topologies"]]
-        if True in of:
-            rig = rigs[of.index(True)]
-            found = rig.groups[group["name"]]
-            all_spots = spots(Canvas(rig, found))
-            for wall in group["walls"]:
-                yield Shape(wall["id"], draw_spots(rig, found, wall["name"], all_spots))
+    of = [told["group"] for told in data["topologies"]]
+    for number, told in enumerate(data["groups"]):
+        rig = rigs[of.index(number)]
+        group = next(g for name, g in rig.groups.items() if harmless(name) == told["name"])
+        all_spots = spots(Canvas(rig, group))
+        for wall, name in zip(told["walls"], group.walls, strict=True):
+            yield Shape(wall["id"], draw_spots(rig, group, name, all_spots))
 
 
 def draw_items(rig: Rig) -> str:
@@ -107,10 +102,12 @@ def _beyond(rig: Rig, made: Scheme) -> Iterator[list[str]]:
     """For each item the selectors in its things and the routes that they lie on."""
     choosing: dict[str, list[str]] = {}
     for selector, node in selectors(rig):
-        choosing.setdefault(node.thing, []).append(selector.name)
+        choosing.setdefault(node.thing, []).append(harmless(selector.name))
     for item in made.items.values():
         inside = [name for thing in item.names for name in choosing.get(thing, ())]
-        routes = [named(route) for thing in item.names for route in rig.things[thing].routes]
+        routes = [
+            harmless(named(route)) for thing in item.names for route in rig.things[thing].routes
+        ]
         yield [*inside, *routes]
 
 

@@ -108,8 +108,9 @@ def _letter(rect: tuple[float, float, float, float]) -> str:
     """Room for a letter in the middle of a spot's roomiest rectangle, as large as fits."""
     left, top, wide, tall = rect
     size = max(round(min(LETTER, wide * 1.1, tall * 0.9)), 5)
-    middle = top + tall / 2 + 0.36 * size
-    return svg.text(left + wide / 2, middle, "", size, "bench-letter", "middle")
+    return svg.text(
+        left + wide / 2, top + tall / 2 + 0.36 * size, "", size, "bench-letter", "middle"
+    )
 
 
 def _cabinets(

@@ -8,8 +8,7 @@ name at the head only. The wall is drawn as its picture lies, r1c1 at the top le
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from types import MappingProxyType
+from dataclasses import dataclass, field
 
 from sim.report import svg
 from sim.report.ways import ChainLine
@@ -41,7 +40,7 @@ class WallView:
     chains: tuple[ChainLine, ...]
     numbers: Mapping[Place, str]
     marked: frozenset[Place] = frozenset()
-    names: Mapping[Place, str] = MappingProxyType({})
+    names: Mapping[Place, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 // The break bench: what is chosen, and what follows from it.
 
+const narrow = matchMedia('(max-width: 63.99rem)');
+
 function startBench() {
   const began = performance.now();
   const body = byId('bench-body');
@@ -28,9 +30,18 @@ function startBench() {
     },
   };
 
+  // What was pointed at beside is looked up by name in the first topology, whose faults are listed;
+  // if they are not there, the two change places.
   function narrowTo(topology, names, about) {
-    if (topology !== view.topology) swap(topology);
-    picker.narrow(names, about);
+    let known = names;
+    if (topology !== view.topology) {
+      known = namesElsewhere(topology, names, view.topology);
+      if (!view.topology.faults.some((fault) => known.has(fault[0]))) {
+        swap(topology);
+        known = names;
+      }
+    }
+    picker.narrow(known, about);
     byId('bench-search').focus();
   }
 
@@ -217,7 +228,10 @@ function startBench() {
       open({ beside: beside === view.topology ? null : beside });
       remember();
     });
-    byId('bench-list').addEventListener('click', remember);
+    byId('bench-list').addEventListener('click', () => {
+      remember();
+      if (narrow.matches) byId('bench-chosen').scrollIntoView({ block: 'start' });
+    });
     for (const id of ['bench-list', 'bench-search']) {
       byId(id).addEventListener('keydown', (event) => { if (event.key === 'Enter') remember(); });
     }

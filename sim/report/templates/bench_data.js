@@ -46,7 +46,7 @@ function recordingOf(topology, number) {
 
 function eventOf(topology, names, [frame, time, kind, template]) {
   const piece = (part) =>
-    typeof part === 'number' ? topology.names[names[part]] : part;
+    typeof part === 'number' ? clipped(topology.names[names[part]]) : part;
   return {
     frame,
     time,
@@ -62,7 +62,12 @@ function faultLabel(topology, number) {
 }
 
 function labelOf(name, mode, detail) {
-  return `${name}: ${mode}${detail ? ` to ${detail}` : ''}`;
+  return `${clipped(name)}: ${mode}${detail ? ` to ${clipped(detail)}` : ''}`;
+}
+
+// A text of any length as people can bear it: its ends.
+function clipped(text) {
+  return text.length > 160 ? `${text.slice(0, 100)}\u2026${text.slice(-50)}` : text;
 }
 
 // The number of the same fault in another topology, or -1.
@@ -143,7 +148,7 @@ function differences(recording) {
     const told = counted.get(of) ?? [0, 0, 0, 0, 0, recording.end];
     data.states.forEach((state, number) => {
       if (drawn[number] !== told[number]) {
-        found.push(`${targets[of].title}, ${state}: ${drawn[number]} drawn, ${told[number]} counted`);
+        found.push(`${clipped(targets[of].title)}, ${state}: ${drawn[number]} drawn, ${told[number]} counted`);
       }
     });
   });

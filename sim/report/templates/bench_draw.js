@@ -9,8 +9,8 @@ function wallsOf(group) {
   return group.walls.map((wall, number) => {
     const figure = document.createElement('figure');
     const title = document.createElement('figcaption');
-    title.textContent = wall.title;
-    const scroll = scrolling(`${wall.title}, cabinets`);
+    title.textContent = clipped(wall.title);
+    const scroll = scrolling(`${clipped(wall.title)}, cabinets`);
     const drawn = copyOf(wall.id);
     drawn.dataset.wall = number;
     const wide = Number(drawn.getAttribute('width'));

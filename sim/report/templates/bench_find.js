@@ -38,6 +38,12 @@ function namesOfCabinet(topology, wall, place) {
   return new Set(spot ? topology.cabinets[spot[3]] : []);
 }
 
+// The same names in another topology.
+function namesElsewhere(topology, names, other) {
+  const texts = new Set([...names].map((name) => topology.names[name]));
+  return new Set(other.names.map((_, name) => name).filter((name) => texts.has(other.names[name])));
+}
+
 // The items of the drawing that a fault strikes.
 function itemsStruck(topology, name) {
   return topology.items

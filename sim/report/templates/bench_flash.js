@@ -1,7 +1,7 @@
 // No flashing: how often large parts of a wall change within a second, and the speed that is safe.
 const MOST_CHANGES = 6; // in any second: three flashes are six changes (WCAG 2.3.1, ITU-R BT.1702)
 const QUARTER = 0.25;
-const TOGETHER = 0.05; // seconds: what changes so close together is one change to the eye
+const TOGETHER = 0.05; // seconds: smaller changes so close together add up to one
 const SPEEDS = [100, 10, 1, 0.25, 0.1];
 
 // For each wall the drawn area of every spot: { wall: [area of spot 0, ...] } by number of the wall.
@@ -40,7 +40,7 @@ function partsByFrame(recording, areas) {
   });
 }
 
-// Instants (seconds of playing) at which a quarter of a wall or more changes.
+// Instants (seconds of playing) at which a quarter of a wall or more changes, at once or in steps.
 function largeChanges(parts, seconds) {
   const found = [];
   let begin = -Infinity;
@@ -51,9 +51,11 @@ function largeChanges(parts, seconds) {
       begin = at;
       sum = 0;
     }
-    const before = sum;
     sum += part;
-    if (before < QUARTER && sum >= QUARTER) found.push(begin);
+    if (sum >= QUARTER) {
+      found.push(at);
+      sum = 0;
+    }
   }
   return found;
 }

@@ -1,9 +1,10 @@
 // A pane: one topology with the recording that is played on it.
 
 function makePane(host, calls) {
-  const root = document.importNode(document.getElementById('bench-pane').content, true).firstElementChild;
+  const root = copyOf('bench-pane');
   host.append(root);
-  return { root, calls, topology: null, recording: null, part: (name) => root.querySelector(`.bench-${name}`) };
+  const part = (name) => root.querySelector(`.bench-${name}`);
+  return { root, calls, topology: null, recording: null, part };
 }
 
 // Draws a topology: its walls, its equipment.
@@ -18,8 +19,8 @@ function showTopology(pane, topology) {
 }
 
 function topologyLabel(topology) {
-  const group = data.groups.length > 1 ? `${data.groups[topology.group].name}: ` : '';
-  return `${group}${topology.label}${topology.offered ? ' (offered)' : ''}`;
+  const group = data.groups.length > 1 ? `${clipped(data.groups[topology.group].name)}: ` : '';
+  return `${group}${clipped(topology.label)}${topology.offered ? ' (offered)' : ''}`;
 }
 
 function drawWalls(pane, topology) {
@@ -44,6 +45,16 @@ function drawEquipment(pane, topology) {
   box.replaceChildren(drawn);
   pane.drawing = drawn;
   wakeDrawing(drawn, (item) => pane.calls.item(topology, item));
+  wireFit(pane, box);
+}
+
+// The drawing as wide as its room, or as large as it is.
+function wireFit(pane, box) {
+  const button = pane.part('fit');
+  button.onclick = () => {
+    const fits = box.classList.toggle('bench-fitted');
+    button.setAttribute('aria-pressed', String(fits));
+  };
 }
 
 // Takes a recording, or says why there is none.
@@ -69,8 +80,8 @@ function showStruck(pane, recording) {
   const struck = recording ? itemsStruck(pane.topology, recording.item) : [];
   markStruck(pane.drawing, struck);
   const said = struck.length
-    ? `Struck here: ${struck.map((item) => pane.topology.items[item][0]).join(', ')}.`
-    : recording && `${recording.name} is not drawn here.`;
+    ? `Struck here: ${struck.map((item) => clipped(pane.topology.items[item][0])).join(', ')}.`
+    : recording && `${clipped(recording.name)} is not drawn here.`;
   pane.part('struck-said').textContent = said ?? '';
 }
 

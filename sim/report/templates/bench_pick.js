@@ -9,7 +9,8 @@ function makePicker(choose) {
   };
   const picker = { topology: null, names: null, about: '', numbers: [], active: -1, shown: 0, chosen: -1 };
 
-  function refresh() {
+  // `first`: the first of the list is the one that Enter takes; else the one that is shown.
+  function refresh(first = false) {
     const { search, mode, verdict } = parts;
     picker.numbers = found(picker.topology, {
       text: search.value, mode: mode.value, verdict: verdict.value, names: picker.names,
@@ -19,13 +20,13 @@ function makePicker(choose) {
     parts.list.replaceChildren();
     grow(Math.max(picker.active + 10, ROWS));
     say();
-    activate(picker.active);
+    activate(first && picker.numbers.length ? 0 : picker.active);
   }
 
   function say() {
     const { faults } = picker.topology;
     const many = picker.numbers.length;
-    const of = picker.about ? ` of ${picker.about}` : '';
+    const of = picker.about ? ` of ${clipped(picker.about)}` : '';
     const count = many === faults.length
       ? `${grouped(many)} faults`
       : `${grouped(many)} of ${grouped(faults.length)} faults${of}`;
@@ -116,9 +117,9 @@ function makePicker(choose) {
 
 function wirePicker(parts, picker, { refresh, grow, activate, take, narrow }) {
   const { list, search } = parts;
-  search.addEventListener('input', refresh);
-  parts.mode.addEventListener('change', refresh);
-  parts.verdict.addEventListener('change', refresh);
+  search.addEventListener('input', () => refresh(search.value !== ''));
+  parts.mode.addEventListener('change', () => refresh());
+  parts.verdict.addEventListener('change', () => refresh());
   parts.all.addEventListener('click', () => {
     parts.mode.value = '';
     parts.verdict.value = '';

@@ -60,13 +60,19 @@ function countRows(recording) {
       if (ever || number === worst) {
         rows.push({
           target, state, settled,
-          span: most ? span(least[number], most[number]) : 'goes on',
+          span: most ? lossSaid(least[number], most[number], number, best, worst) : 'goes on',
           here: drawn ? grouped(drawn[number]) : '',
         });
       }
     });
   }
   return rows;
+}
+
+// Frames until all has settled; a state that may last goes on after them.
+function lossSaid(least, most, state, best, worst) {
+  const lasts = state === best ? ', then it stays' : state === worst ? ', then it may stay' : '';
+  return span(least, most) + lasts;
 }
 
 function stays(best, worst) {
@@ -81,7 +87,7 @@ function fillCounts(table, recording) {
     const row = document.createElement('tr');
     const first = !heads.has(target);
     heads.set(target, true);
-    const head = cell('th', targets[target].title, first ? '' : 'bench-again');
+    const head = cell('th', clipped(targets[target].title), first ? '' : 'bench-again');
     head.scope = 'row';
     row.append(head, cell('td', state), cell('td', frames), cell('td', here), cell('td', first ? settled : ''));
     return row;
@@ -106,7 +112,7 @@ function statesSaid(recording, states) {
     .filter(({ kind }) => kind !== 'view' && (kind !== 'group' || walls.length > 1))
     .map((target) => ({ target, ...worstOf(target, states) }))
     .filter(({ worst }) => worst < LIT)
-    .map(({ target, worst, whole }) => `${target.title} ${whole ? '' : 'in part '}${data.states[worst]}`);
+    .map(({ target, worst, whole }) => `${clipped(target.title)} ${whole ? '' : 'in part '}${data.states[worst]}`);
   return told.length ? `${told.join('; ')}.` : 'All lit.';
 }
 
