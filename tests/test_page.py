@@ -4,6 +4,7 @@ scenario's own. No browser: they are read with Python's own HTML parser.
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -17,13 +18,15 @@ from pathlib import Path
 
 import pytest
 
+from sim.report import bench_view
 from sim.report import pages as made
+from sim.report.bench_view import Bench, Shape, embedded
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Lines, Para, Points, Table
 from sim.report.charts import Chart, Grid, Row, Rows
 from sim.report.compare_report import compare_blocks
 from sim.report.faults_report import faults_blocks
 from sim.report.inject_report import inject_blocks
-from sim.report.page import Bench, Report, page
+from sim.report.page import Report, page
 from sim.report.page_answers import Answer
 from sim.report.page_blocks import anchor, sections, shown
 from sim.report.risk_report import risk_blocks
@@ -31,10 +34,6 @@ from tests import risk_studies
 from tests.pages import Page, comparison, first, injected, risked, texts_of
 
 ROOT = Path(__file__).parents[1]
-
-
-def _faults() -> list[object]:
-    return [each for one in comparison().groups for each in one.studies if each.variant.offered]
 
 
 @cache
@@ -230,27 +229,17 @@ def _held_by_policy(read: Page) -> None:
         assert not element.attributes.get("href", "#").strip().lower().startswith("javascript")
 
 
-def test_a_page_with_a_bench_has_its_style_and_script_in_the_policy(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    from jinja2 import DictLoader
-
-    from sim.report import templating
-
-    environment = templating._environment()
-    names = ("page.html", "blocks.html", "page.css")
-    files = {name: templating.source(name) for name in names}
-    bench = "<h2>Break bench</h2>\n<p>{{ bench }}</p>\n"
-    monkeypatch.setattr(environment, "loader", DictLoader({**files, "bench.html": bench}))
-    monkeypatch.setattr(environment, "cache", {})
-    blocks = (Heading("t", 1), Heading("s"), Para("p"))
-    shown_there = Bench("<i>x</i>", "#bench { margin: 0; }\n", "'use strict';\n1 < 2 && 3;\n")
-    read = Page(page([Report(blocks)], [], shown_there))
+def test_a_page_with_a_bench_has_its_style_and_script_in_the_policy() -> None:
+    wall = Shape("wall-0-0", "<svg class='wall'><path d='M0 0'></path></svg>")
+    bench = Bench((wall,), (), embedded({"a": "</script><!-- & \u2028"}), embedded([]))
+    read = Page(page([Report((Heading("t", 1), Heading("s"), Para("p")))], [], bench))
     _held_by_policy(read)
-    (script,) = read.all("script")
-    assert "".join(script.pieces) == "'use strict';\n1 < 2 && 3;\n"
-    assert read.by_id("bench").text == "Break bench\n<i>x</i>" and not read.all("i")
+    script, *data = sorted(read.all("script"), key=lambda e: "type" in e.attributes)
+    assert "".join(script.pieces) == bench_view.script() and len(data) == 2
+    assert json.loads(read.by_id("bench-data").text) == {"a": "</script><!-- & \u2028"}
+    assert bench_view.style() in "".join(read.all("style")[0].pieces)
     assert "Break bench" in read.by_id("contents").text
+    assert read.by_id("bench").path == ("html", "body", "main")
 
 
 def test_a_style_attribute_or_a_wrong_hash_would_be_found() -> None:
