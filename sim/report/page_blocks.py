@@ -13,8 +13,10 @@ from dataclasses import dataclass, field
 from sim.report.blocks import Block, Heading, Lines, Para, Points, Table
 from sim.report.words import harmless
 
-LONGEST_WORD, LONGEST_TEXT = 240, 20_000
+LONGEST_WORD, LONGEST_TEXT = 400, 20_000
 """Characters of a run without a space, of a text; what is longer is cut, and shows it."""
+BRIEF = 300
+"""Characters of a text in a chart."""
 LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 NOT_IN_ANCHORS = re.compile(r"[^a-z0-9]+")
 LONGEST_ANCHOR = 60
@@ -60,8 +62,13 @@ class Section:
 
 def shown(text: str) -> str:
     """A text as a page shows it: nothing that cannot be printed, nothing without end."""
-    text = LONG_WORD.sub(lambda found: f"{found[0][:LONGEST_WORD]}\u2026", harmless(text))
-    return text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}\u2026"
+    short = text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}\u2026"
+    return LONG_WORD.sub(lambda found: f"{found[0][:LONGEST_WORD]}\u2026", harmless(short))
+
+
+def brief(text: str) -> str:
+    """A text as a chart shows it."""
+    return harmless(text[:BRIEF])
 
 
 def anchor(title: str, taken: Iterable[str] = ()) -> str:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from sim.report import page_charts, svg
 from sim.report.charts import CHANCE, IGNORANCE, NOW, Chart, Field, Grid, Row, Rows, Steps, Strip
+from sim.report.page_blocks import brief, shown
 from sim.report.page_charts import (
     DIM,
     EDGE,
@@ -28,7 +29,6 @@ from sim.report.page_charts import (
     stroke,
     write,
 )
-from sim.report.words import harmless
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,8 +51,8 @@ def drawn(chart: Chart, ident: str) -> str:
         f'<svg class="chart" role="img" viewBox="0 0 {WIDE} {svg.number(high)}"'
         f' aria-labelledby="{mark}-title {mark}-told">'
     )
-    title = f'<title id="{mark}-title">{svg.clean(harmless(chart.title))}</title>'
-    told = f'<desc id="{mark}-told">{svg.clean(harmless(chart.told))}</desc>'
+    title = f'<title id="{mark}-title">{svg.clean(shown(chart.title))}</title>'
+    told = f'<desc id="{mark}-told">{svg.clean(shown(chart.told))}</desc>'
     return "\n".join((head, title, told, *elements, "</svg>"))
 
 
@@ -90,7 +90,7 @@ def _rows(what: Rows) -> tuple[Figure, float]:
 
 def _lines_of(row: Row) -> list[tuple[str, str]]:
     """Name and value on one line where both have room, else below each other."""
-    name, told = harmless(row.name), svg.shorten(harmless(row.told), WIDE, TEXT)
+    name, told = brief(row.name), svg.shorten(brief(row.told), WIDE, TEXT)
     if svg.width(name, TEXT) + svg.width(told, TEXT) + 14 <= WIDE:
         return [(name, told)]
     names = svg.wrap(name.split(), WIDE, TEXT)
@@ -130,7 +130,8 @@ def _legend_lines(legend: tuple[tuple[str, str], ...]) -> Iterator[Line]:
     """Keys with their words and places, as many on a line as fit."""
     line: Line = []
     x = 0.0
-    for look, words in legend:
+    for look, said in legend:
+        words = brief(said)
         wide = 26 + svg.width(words, SMALL) + 14
         if line and x + wide > WIDE + 14:
             yield line
@@ -167,7 +168,7 @@ def _grid(what: Grid) -> tuple[Figure, float]:
         _centred(axes, 1 + wide * (place + 0.5), 12, name, wide, color=DIM)
     y = float(NAME_HIGH)
     for name, fields in what.rows:
-        write(axes, 0, y + 13, svg.shorten(harmless(name), WIDE, TEXT))
+        write(axes, 0, y + 13, svg.shorten(brief(name), WIDE, TEXT))
         for place, field in enumerate(fields):
             _field(axes, (1 + wide * place, y + NAME_HIGH), wide, field)
         y += NAME_HIGH + FIELD_HIGH
@@ -184,5 +185,5 @@ def _field(axes: Axes, at: tuple[float, float], wide: float, field: Field) -> No
 
 def _centred(axes: Axes, x: float, y: float, text: str, wide: float, **how: object) -> None:
     size = 10.0
-    shown = svg.shorten(harmless(text), wide - 2, size)
+    shown = svg.shorten(brief(text), wide - 2, size)
     write(axes, x, y, shown, **{"ha": "center", "fontsize": size, **how})
