@@ -141,11 +141,7 @@ class Laboratory:
 
     def moved(self, found: Settled) -> bool:
         """Whether pictures change, so that also cabinets that notice nothing may show another."""
-        return self.repainted(found.trace)
-
-    def repainted(self, trace: Trace) -> bool:
-        """Whether the picture of a unit changes in a run."""
-        return any(trace.pictures[c] != self.still[c] for c in self.live)
+        return any(found.trace.pictures[c] != self.still[c] for c in self.live)
 
     def _effect(self, spread: Spread, found: Settled) -> Effect:
         trace, moved = found.trace, self.moved(found)
