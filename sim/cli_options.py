@@ -175,13 +175,11 @@ def format_option(*formats: str) -> Callable[[F], F]:
 
 
 report_format = format_option(*REPORT_FORMATS)
-page_format = _several(
-    format_option(*PAGE_FORMATS),
-    click.option(
-        "--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True,
-        help="For pdf: the size of its pages.",
-    ),
+paper_option = click.option(
+    "--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True,
+    help="For pdf: the size of its pages.",
 )  # fmt: skip
+page_format = _several(format_option(*PAGE_FORMATS), paper_option)
 
 
 def format_of(output: str, formats: Sequence[str]) -> str:

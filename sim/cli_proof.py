@@ -16,11 +16,13 @@ import click
 
 from sim.cli_asked import asked_of, hand_over, progress
 from sim.cli_options import (
+    PAGE_FORMATS,
+    REPORT_FORMATS,
     SCENARIO,
     Command,
     group_option,
     output_options,
-    report_format,
+    page_format,
     scenario_argument,
     topology_option,
 )
@@ -37,7 +39,7 @@ from sim.errors import refuse
 @click.option("--force", is_flag=True, help="With --read: write over an --output that is there.")
 @group_option
 @topology_option
-@report_format
+@page_format
 @output_options
 def proof(
     scenario: str, sheet: str, begins: str, force: bool, output: str, width: int | None,
@@ -46,7 +48,8 @@ def proof(
     """Write a test sheet for the real rig, or read a filled one.
 
     The sheet lists the fewest pulls that make every protection act once, the safest first, with
-    what the model expects of each. Print it as text or Markdown; fill in the CSV. With --read the
+    what the model expects of each. Print its page (html or
+    pdf); fill in the CSV. With --read the
     filled CSV dates what was tested, narrows timings by the frames that a camera counted, and names
     what contradicts the model; --output is then a file for the scenario (proof_files).
     """
@@ -55,10 +58,11 @@ def proof(
 
     if not sheet:
         _only_with_read(begins, force)
-        asked = asked_of(scenario, output, width, chosen)
+        asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
         with progress("choosing pulls", ""):
             made = do.proof(asked)
         return hand_over(made, output, asked)
+    _text_only(chosen["form"])
     asked = asked_of(scenario, "", width, chosen)
     filled = Path(sheet)
     may_be_written(output, [asked.path])
@@ -72,6 +76,13 @@ def proof(
         click.echo(said, err=True)
     put(made.text)
     return made.status
+
+
+def _text_only(form: str | None) -> None:
+    """With --read the --output is the file for the scenario; the report goes to the terminal."""
+    if form in ("html", "pdf"):
+        found = f"{form} is not written with --read"
+        raise refuse("--format", found, ", ".join(REPORT_FORMATS), todo="leave it out")
 
 
 def _only_with_read(begins: str, force: bool) -> None:

@@ -24,6 +24,7 @@ from sim.cli_options import (
     format_option,
     group_option,
     output_options,
+    paper_option,
     scenario_argument,
     topology_option,
 )
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from sim.practice.drill import Situation
     from sim.session import Session
 
-FORMATS = ("text", "markdown", "json")
+FORMATS = ("text", "markdown", "json", "html", "pdf")
 MIDDLING = "middling"
 DIFFICULTIES = ("easy", MIDDLING, "hard")
 DRAWN = "A drill drawn by likelihood with this seed, instead of one from a file."
@@ -96,6 +97,7 @@ BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 @click.option("--progress", is_flag=True, help="Print what --results tells, without a drill.")
 @click.option("--best", is_flag=True, help="Look for the best course too (up to a minute).")
 @format_option(*FORMATS)
+@paper_option
 @output_options
 def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
     """Rehearse a drill: a rig with faults that you do not know.

@@ -18,7 +18,7 @@ from sim.cli_options import (
     topology_option,
 )
 
-FORMATS = ("text", "markdown", "json", "html")
+FORMATS = ("text", "markdown", "json", "html", "pdf")
 PAPERS = ("a6", "a4")
 
 
@@ -30,7 +30,7 @@ PAPERS = ("a6", "a4")
 )  # fmt: skip
 @click.option(
     "--paper", type=click.Choice(PAPERS), default="a6", show_default=True,
-    help="For html: one slip on a page of A6, or four on a sheet of A4.",
+    help="For html and pdf: one slip on a page of A6, or four on a sheet of A4.",
 )  # fmt: skip
 @group_option
 @topology_option

@@ -32,7 +32,7 @@ def slips(
     found = _found(asked, degraded, told)
     if asked.format == "json":
         return Made(as_json(slips_report.document(found)))
-    if asked.format == "html":
+    if asked.page:
         from sim.report.slips_page import page
 
         return Made(page(found, paper))
