@@ -11,10 +11,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from sim.report.blocks import Block, Heading, Lines, Para, Points, Table
+from sim.report.text import PIECE
 from sim.report.words import harmless
 
 LONGEST_WORD, LONGEST_TEXT = 400, 20_000
 """Characters of a run without a space, of a text; what is longer is cut, and shows it."""
+SHORT, LONGEST_PIECE = 10, 24
+"""Characters of a word that stays whole, and of a piece of one that may be broken anywhere."""
 BRIEF = 300
 """Characters of a text in a chart."""
 LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
@@ -24,10 +27,23 @@ LONGEST_ANCHOR = 60
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A cell: its lines, and whether it is a number."""
+    """A cell: its lines, each in the pieces between which it may be broken, and whether it is a
+    number.
+    """
 
-    lines: tuple[str, ...]
+    lines: tuple[tuple[str, ...], ...]
     number: bool = False
+
+    @property
+    def empty(self) -> bool:
+        return self.lines == (("",),)
+
+    @property
+    def looks(self) -> str:
+        """Its classes."""
+        words = (word for line in self.lines for piece in line for word in piece.split(" "))
+        long = any(len(word) > LONGEST_PIECE for word in words)
+        return " ".join(["number"] * self.number + ["long"] * long)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +146,16 @@ def _table(table: Table, name: str) -> Part:
 
 def _row(cells: Iterable[str], table: Table) -> tuple[Cell, ...]:
     return tuple(
-        Cell(tuple(map(shown, cell.split("\n"))), place in table.right)
+        Cell(tuple(_pieces(shown(line)) for line in cell.split("\n")), place in table.right)
         for place, cell in enumerate(cells)
     )
+
+
+def _pieces(line: str) -> tuple[str, ...]:
+    """A line in pieces: long names may be broken after their . / _ -, figures nowhere."""
+    made = [""]
+    for number, word in enumerate(line.split(" ")):
+        parts = PIECE.findall(word) if len(word) > SHORT else [word]
+        made[-1] += " " * (number > 0) + parts[0]
+        made += parts[1:]
+    return tuple(made)

@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 LINE, BAR_HIGH, APART = 16, 11, 13
 """The height of a line of text, of a bar, the space between rows."""
 MOST_LINES = 2
+BOLD = 1.13
+"""How much wider bold letters are."""
 STEPS_HIGH = 260
 TONES = (PAPER, FILL, RULE, TONE)
 
@@ -157,7 +159,7 @@ def _key(axes: Axes, y: float, line: Line) -> None:
 
 # ---- a grid of words -----------------------------------------------------------------------------
 
-FIELD_HIGH, NAME_HIGH = 38, 19
+FIELD_HIGH, NAME_HIGH, FIELD_TEXT, FIELD_LINE = 46, 19, 10, 13
 
 
 def _grid(what: Grid) -> tuple[Figure, float]:
@@ -176,14 +178,18 @@ def _grid(what: Grid) -> tuple[Figure, float]:
 
 
 def _field(axes: Axes, at: tuple[float, float], wide: float, field: Field) -> None:
-    """The word above, what lies in it below and bold."""
+    """The word above, what lies in it below and bold, on two lines at most."""
     x, y = at
     box(axes, at, (wide, FIELD_HIGH), (TONES[field.tone], EDGE))
     _centred(axes, x + wide / 2, y + 14, field.word, wide)
-    _centred(axes, x + wide / 2, y + 30, field.inside, wide, fontweight="bold", fontsize=TEXT)
+    lines = svg.wrap(brief(field.inside).split(), (wide - 4) / BOLD, FIELD_TEXT)
+    lines = [*lines[:1], " ".join(lines[1:])]
+    for number, line in enumerate(lines):
+        down = y + 14 + FIELD_LINE * (number + 1)
+        _centred(axes, x + wide / 2, down, line, wide, fontweight="bold")
 
 
 def _centred(axes: Axes, x: float, y: float, text: str, wide: float, **how: object) -> None:
-    size = 10.0
-    shown = svg.shorten(brief(text), wide - 2, size)
-    write(axes, x, y, shown, **{"ha": "center", "fontsize": size, **how})
+    bold = "fontweight" in how
+    short = svg.shorten(brief(text), wide - 4, FIELD_TEXT, bold)
+    write(axes, x, y, short, **{"ha": "center", "fontsize": FIELD_TEXT, **how})
