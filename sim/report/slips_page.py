@@ -51,8 +51,8 @@ def page(found: Found, paper: str) -> str:
     return template.render(paper=paper, **_content(found)) + "\n"
 
 
-GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%)")
-"""The space between the groups of digits of one number, and before a percent sign."""
+GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%|(?:s|ms|min|h|frames?|cabinets?)\b)")
+"""The space between the groups of digits of one number, and before its unit."""
 
 
 def _glued(value: object) -> object:
