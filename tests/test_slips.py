@@ -25,13 +25,14 @@ from sim.practice.remedies import AFTER, BREAK, Way, choosing, mending, restarti
 from sim.practice.slips import MOST_TRIED, Slip
 from sim.practice.steps import BLINK, NOTHING, WORTH
 from sim.practice.trials import Bench
+from sim.report.slips_words import told
 from sim.rig.topology import Display, Rig, selectors
 from sim.risk.striking import strike_at
 from sim.scenario.loader import load
 from sim.study.contingency import CORNERS, Laboratory
 from sim.study.injection import inject
 from sim.study.strikes import strikes
-from sim.timebase import fixed
+from sim.timebase import FLICKS, fixed
 from tests.slip_books import SCENARIOS, Book, Outcome, book, book_of, wall_seconds, whole_rig
 
 
@@ -373,10 +374,27 @@ def test_the_hand_over_tells_which_leg_carries(river: Book) -> None:
     assert legs("banks/unit-a dead")["left bank"] == ((), 32)
 
 
+def test_words_of_a_slip_contradict_nothing(river: Book) -> None:
+    """Where the picture stands no act is said to help in no case; a long name never hides what a
+    report says; a shared cause is told by what it strikes.
+    """
+    texts = [told(slip, river.rig, river.scenario.rate) for slip in river.slips]
+    steps = [text for each in texts for text in (*each.first, *each.second)]
+    assert not any("in 0 % of cases" in text for text in steps)
+    assert any(t == "Nothing to win for the picture; full redundancy afterwards in 100 % of cases."
+               for t in steps)  # fmt: skip
+    seen = [text for each in texts for text in each.see if text.startswith(("reference", "input"))]
+    assert seen and all(text.endswith((": signal no", ": signal yes")) for text in seen)
+    maybe = [text for each in texts for text in each.maybe]
+    assert any(text.startswith("bank power tripped (rain on the banks) (") for text in maybe)
+
+
 def test_the_hand_over_names_what_nobody_tested(first: Book, river: Book) -> None:
     bare = handover(first.site, first.scenario.terms, (), ["panel"])
     assert bare.untested == ("panel/relay-backup",) and bare.stocks == ()
     full = handover(river.site, river.scenario.terms, river.scenario.breaks, list(river.rig.groups))
     assert full.untested == ("standby player",)
+    (tested,) = full.tested
+    assert tested == (("main/unit-b", "main/relay-backup"), 2 * 3600 * FLICKS)
     assert {stock.name: stock.count for stock in full.stocks}["jumper"] == 8
     assert {spot.name: spot.reach for spot in full.places}["pontoon"] == "in breaks"

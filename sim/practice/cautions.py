@@ -22,6 +22,10 @@ FLASHING = (
     "Flashing: a region that comes and goes more than three times in a second can harm "
     "photosensitive viewers (ITU-R BT.1702, WCAG 2.3.1): darken it."
 )
+RESTARTED = (
+    "Restart: it gives no picture and hands nothing on until it has started. Only whoever answers "
+    "for it does it, and only while nothing is on show or the show caller has said yes."
+)
 HANDS_ON = frozenset({"restart", "reseat", "swap", "re-patch", "bypass"})
 POWERED = frozenset({
     "circuit", "supply", "power-jumper", "processor", "relay", "source", "reference", "distributor",

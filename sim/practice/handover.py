@@ -83,7 +83,7 @@ class Handover:
     legs: tuple[Leg, ...]
     degraded: tuple[str, ...]
     seen: tuple[str, ...]
-    tested: tuple[tuple[str, int], ...]
+    tested: tuple[tuple[tuple[str, ...], int], ...]
     untested: tuple[str, ...]
     stocks: tuple[Stock, ...]
     places: tuple[Spot, ...]
@@ -106,12 +106,11 @@ def handover(
         *(f"{p.name} {state}" for p in shown.places for state in p.states if p.states),
         *(alarm.text for alarm in shown.alarms),
     )
-    tested = [each for each in terms.tested if each.before is not None]
     return Handover(
         legs=tuple(leg for name in groups for leg in _legs(live, site, name)),
         degraded=tuple(f"{fault.thing} {fault.mode}" for fault in faults),
         seen=tuple(dict.fromkeys(seen)),
-        tested=tuple((each.things, each.before or 0) for each in tested),
+        tested=tuple(_tested(site, terms)),
         untested=tuple(_untested(site, terms, groups)),
         stocks=tuple(_stocks(site)),
         places=tuple(_spots(site)),
@@ -206,6 +205,16 @@ def _spots(site: Site) -> Iterator[Spot]:
         of.setdefault(site.places.get(name, ""), Counter())[thing.kit or thing.family] += 1
     for place in sorted(of, key=lambda each: (not each, each)):
         yield Spot(place, site.reach.get(place, ""), tuple(sorted(of[place].items())))
+
+
+def _tested(site: Site, terms: Terms) -> Iterator[tuple[tuple[str, ...], int]]:
+    """Things of the rig that were tested, units first, by how many flicks before the show."""
+    units, found = set(site.desk.units), dict[int, list[str]]()
+    for name in sorted(site.rig.things, key=lambda each: each not in units):
+        known = next((t for t in terms.tested if fnmatchcase(name, t.things)), None)
+        if known is not None and known.before is not None:
+            found.setdefault(known.before, []).append(name)
+    yield from ((tuple(names), before) for before, names in sorted(found.items()))
 
 
 def _untested(site: Site, terms: Terms, groups: Sequence[str]) -> Iterator[str]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from sim.practice.aftermath import Aftermath, Aftermaths, widest
 from sim.practice.causes import Cause, singles, total
-from sim.practice.kindred import Kin, Seen, kindred, kinds_of, seen_in, where_in
+from sim.practice.kindred import Kin, Seen, kindred, kinds_of, role_of, seen_in, where_in
 from sim.practice.library import Library
 from sim.practice.remedies import Site, choosing, mending, restarting
 from sim.practice.steps import (
@@ -34,19 +34,23 @@ from sim.study.laboratory import Laboratory
 
 MOST_TRIED = 8
 """So many of the faults of a place are tried, the likeliest."""
+MOST_ROLES = 3
+"""Of what a shared cause strikes at most so many are named."""
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """Faults of one kind: `role`, `mode`, `detail` (what was moved to) in `group`; `names` of all;
-    their chance, whether it rests on a placeholder, whose doing; `recovers`: frames until what is
-    lit again is so (None: nothing of it comes back); `lasts`: whether some of it does not.
+    """Faults of one kind: `role`, `mode`, `detail` (what was moved to) in `group`; `shared`: the
+    cause that strikes all of it at once, "" if none; `names` of all; their chance, whether it rests
+    on a placeholder, whose doing; `recovers`: frames until what is lit again is so (None: nothing
+    of it comes back); `lasts`: whether some of it does not.
     """
 
     role: str
     mode: str
     detail: str
     group: str
+    shared: str
     names: tuple[str, ...]
     chance: float
     guessed: bool
@@ -170,10 +174,11 @@ def _suspects(kin: Kin, found: Mapping[str, Aftermath], site: Site) -> Iterator[
         hazard = of[0].hazards[0]
         shared = hazard.key not in [strike.name for strike in hazard.strikes]
         yield Suspect(
-            role=hazard.key if shared else role,
-            mode="" if shared else mode,
-            detail="" if shared else detail,
+            role=_all_of(of[0], site) if shared else role,
+            mode=mode,
+            detail=detail,
             group=group,
+            shared=hazard.key.rpartition(": ")[0] or hazard.key if shared else "",
             names=tuple(cause.name for cause in of),
             chance=total(of) / kin.mass,
             guessed=any(each.guessed for cause in of for each in cause.hazards),
@@ -181,6 +186,13 @@ def _suspects(kin: Kin, found: Mapping[str, Aftermath], site: Site) -> Iterator[
             recovers=widest(spans),
             lasts=any(found[cause.name].lasts for cause in of),
         )
+
+
+def _all_of(cause: Cause, site: Site) -> str:
+    """What a shared cause strikes, by roles: all of a few, else how many things."""
+    names = list(dict.fromkeys(fault.thing for fault in cause.faults))
+    roles = list(dict.fromkeys(role_of(name, site.rig) for name in names))
+    return " and ".join(roles) if len(roles) <= MOST_ROLES else f"{len(names)} things"
 
 
 # ---- what to do ----------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sim.engine.live import Live
 from sim.engine.signal import Trace
 from sim.practice.acts import Act
-from sim.practice.cautions import cautions_of
+from sim.practice.cautions import RESTARTED, cautions_of
 from sim.practice.filming import Filmed, Walls, film
 from sim.practice.picked import Picked, picked
 from sim.practice.protections import Protection, above
@@ -101,7 +101,10 @@ def step_of(
         flashes=any(often for often, _ in flash),
         blinks=any(once for _, once in flash),
         relied=tuple(_relied(bench, live, pull, acts)),
-        cautions=cautions_of(_act(pull), bench.rig.things.get(pull.on)),
+        cautions=(
+            *([RESTARTED] if pull.do == RESTART else []),
+            *cautions_of(_act(pull), bench.rig.things.get(pull.on)),
+        ),
     )
 
 

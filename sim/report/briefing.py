@@ -52,7 +52,7 @@ def _spans(spans: Sequence[tuple[int, int]], scenario: Scenario) -> str:
 
 def _stock(plan: DrillPlan) -> str:
     spares = plan.crew.spares if plan.crew else {}
-    return listed(f"{count} {name}" for name, count in spares.items()) or "none"
+    return listed(f"{count} x {name}" for name, count in spares.items()) or "none"
 
 
 def _arrangements(plan: DrillPlan) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from sim.limits.findings import grouped
 from sim.report import lead, risk_lead
-from sim.report.blocks import Blocks, Para, Table
+from sim.report.blocks import Blocks, Heading, Para, Table
 from sim.report.compare_details import limit_lines, worst_blink, worst_lasting, worst_latent
 from sim.report.compare_report import overview
 from sim.report.faults_report import lead_of
@@ -31,7 +31,6 @@ from sim.risk.results import Figure, RiskStudy
 from sim.scenario.scenario import Scenario
 from sim.study.study import Comparison, VariantStudy
 
-MOST_SENTENCES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +122,15 @@ def _figure(figure: Figure, code: str) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def first_answers(blocks: Blocks) -> tuple[Answer, ...]:
-    """Of any other report: its first paragraphs and its first table."""
-    paras = [block.text for block in blocks if isinstance(block, Para) and not block.warning]
-    tables = (block for block in blocks if isinstance(block, Table))
-    return (Answer("", tuple(paras[:MOST_SENTENCES]), next(tables, None)),)
+def lead_apart(blocks: Blocks) -> tuple[tuple[Answer, ...], Blocks]:
+    """Any other report: what stands before its first section as the answer, and all the rest.
+
+    What is neither a paragraph nor the first table there stays with the rest.
+    """
+    ends = [n for n, each in enumerate(blocks) if isinstance(each, Heading) and each.level > 1]
+    lead = blocks[: ends[0] if ends else len(blocks)]
+    paras = [each for each in lead if isinstance(each, Para) and not each.warning]
+    table = next((each for each in lead if isinstance(each, Table)), None)
+    taken = [*paras, *([table] if table else [])]
+    rest = tuple(each for each in blocks if not any(each is one for one in taken))
+    return (Answer("", tuple(para.text for para in paras), table),), rest

@@ -56,7 +56,8 @@ def risk_page(studies: Sequence[RiskStudy], bench: Bench | None = None, paper: s
 
 def blocks_page(blocks: Blocks, paper: str = "") -> str:
     """Any other report."""
-    return page([Report(blocks)], answers.first_answers(blocks), paper=paper)
+    lead, rest = answers.lead_apart(blocks)
+    return page([Report(rest)], lead, paper=paper)
 
 
 def _with_assumed(blocks: Blocks, scenario: Scenario) -> Blocks:

@@ -162,7 +162,11 @@ def _record(number: int, step: Step) -> dict[str, Any]:
 
 
 def _ends(phase: str, span: Span | None) -> dict[str, Any]:
-    values = (None,) * 3 if span is None else (span.least, mean(span.typical), span.most)
+    values = (
+        (None,) * 3
+        if span is None
+        else (span.least, mean(span.typical).replace(" ", ""), span.most)
+    )
     return dict(
         zip((f"{phase}_{end}" for end in ("least", "typical", "most")), values, strict=True)
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
+from sim.limits.findings import grouped
 from sim.practice.filming import Span
 from sim.practice.protections import KINDS, Protection
 from sim.practice.pulls import OUTPUT, RESTART, UNPLUG
@@ -48,13 +49,14 @@ def span_words(span: Span | None) -> str:
     if span is None:
         return "stays"
     if span.least == span.most:
-        return str(span.least)
-    return f"{span.least}..{span.most} ({mean(span.typical)})"
+        return grouped(span.least)
+    return f"{grouped(span.least)}..{grouped(span.most)} ({mean(span.typical)})"
 
 
 def mean(value: Fraction) -> str:
     """A mean number of frames, to a tenth."""
-    return f"{float(value):.1f}"
+    whole, tenth = divmod(round(value * 10), 10)
+    return f"{grouped(whole)}.{tenth}"
 
 
 def step_blocks(

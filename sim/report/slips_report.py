@@ -27,6 +27,7 @@ from sim.timebase import FLICKS, show_time
 
 SLIPS = "staylit-slips 1"
 LEGS = ("what", "runs by", "other ways")
+MOST_TESTED = 8
 MOST_LISTED = 30
 """Slips in the list at the head of a text; each has its own below."""
 READ = Points(
@@ -35,7 +36,7 @@ READ = Points(
         "report and waits for alarms. Places that are alike share one; the act was tried at the "
         "place that costs most, under the likeliest faults there.",
         "Order: how often in a show, times what one costs if nobody acts (seconds for which the "
-        "whole picture of all walls would have been not lit). Chances: given that it is one of "
+        "whole picture of all walls would not have been lit). Chances: given that it is one of "
         "the faults of the slip; from failure rates, many of them placeholders.",
         "First: of all acts that can be done at once, the one after which most of the picture is "
         f"saved within an hour, on the model; nothing that darkens for more than {BLINK // FLICKS} "
@@ -164,9 +165,9 @@ def handover_lines(found: Found) -> Iterator[str]:
     if given.seen:
         more = f" and {len(given.seen) - 6} more" if len(given.seen) > 6 else ""
         yield f"Shown: {'; '.join(cut(text) for text in given.seen[:6])}{more}."
-    tested = [f"{cut(name)} ({show_time(at, scenario.rate)} before)" for name, at in given.tested]
-    yield f"Tested as a backup: {listed(tested) or 'nothing'}."
-    yield f"Never tested: {listed(map(cut, given.untested)) or 'nothing that is known'}."
+    tested = [f"{_some(of)} ({show_time(at, scenario.rate)} before)" for of, at in given.tested]
+    yield f"Tested as a backup: {'; '.join(tested) or 'nothing'}."
+    yield f"Never tested: {_some(given.untested) or 'nothing that is known'}."
     yield f"Technicians: {given.technicians or 'not stated'}. Control link: " + (
         f"{cut(given.control)}." if given.control else "not stated."
     )
@@ -176,6 +177,12 @@ def handover_lines(found: Found) -> Iterator[str]:
     ]
     yield f"Breaks: {listed(breaks) or 'none stated'}."
     yield "Where spares lie is not part of a scenario: write it in by hand."
+
+
+def _some(names: Sequence[str]) -> str:
+    more = len(names) - MOST_TESTED
+    shown = [cut(name) for name in names[:MOST_TESTED]]
+    return listed([*shown, *([f"{grouped(more)} more"] if more > 0 else [])])
 
 
 def leg_rows(found: Found) -> tuple[tuple[str, ...], ...]:
@@ -204,7 +211,7 @@ def place_rows(found: Found) -> tuple[tuple[str, ...], ...]:
         (
             cut(spot.name) or "not stated",
             cut(spot.reach) or "not stated",
-            ", ".join(f"{grouped(count)} {cut(name)}" for name, count in spot.things),
+            ", ".join(f"{grouped(count)} x {cut(name)}" for name, count in spot.things),
         )
         for spot in found.handover.places
     )

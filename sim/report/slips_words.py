@@ -16,7 +16,7 @@ from sim.practice.kindred import BLINKED, Seen
 from sim.practice.remedies import BREAK, UNKNOWN
 from sim.practice.slips import Slip, Suspect
 from sim.practice.steps import Harm, Step
-from sim.report.slips_acts import acts_words, cut, price_words, raised
+from sim.report.slips_acts import LONGEST, acts_words, cut, price_words, raised
 from sim.report.words import (
     counted,
     frames,
@@ -103,10 +103,16 @@ def _see(slip: Slip) -> Iterator[str]:
         yield f"{_look(seen, cut(seen.wall, 40))} ({shares(seen.share)} of it)"
     if not slip.seen:
         yield "Every wall is lit."
-    yield from _few([cut(text) for text in slip.alarms], MOST_REPORTS, "alarm")
-    yield from _few([cut(text) for text in slip.reports], MOST_REPORTS, "report")
+    yield from _few([said(text) for text in slip.alarms], MOST_REPORTS, "alarm")
+    yield from _few([said(text) for text in slip.reports], MOST_REPORTS, "report")
     if not slip.alarms:
         yield "No alarm."
+
+
+def said(text: str) -> str:
+    """A report or an alarm: what it is of may be cut, what it says never."""
+    of, colon, says = text.rpartition(": ")
+    return f"{cut(of, LONGEST - len(says))}{colon}{says}"
 
 
 def _few(texts: Sequence[str], most: int, what: str) -> Iterator[str]:
@@ -127,7 +133,10 @@ def _where(slip: Slip) -> str:
 
 def _rank(slip: Slip) -> str:
     often = f"once in {_round(1 / slip.likelihood)} shows" if slip.likelihood < 1 else "each show"
-    return f"{often}; if nobody acts, {seconds(slip.damage)} s of the whole picture"
+    lost = (
+        f"{seconds(slip.damage)} s of the whole picture are lost" if slip.damage else "nothing is"
+    )
+    return f"{often}; if nobody acts, {lost}"
 
 
 def _round(value: float) -> str:
@@ -150,7 +159,8 @@ def _maybe(slip: Slip, rate: Rate) -> Iterator[str]:
 def suspect_words(suspect: Suspect) -> str:
     """A kind of fault: `receiver dead`, `scaling unit A moved to camera full`."""
     to = f" to {plain(suspect.detail)}" if suspect.detail else ""
-    return cut(f"{unit_words(suspect.role)} {suspect.mode}{to}".strip())
+    by = f" ({suspect.shared})" if suspect.shared else ""
+    return cut(f"{unit_words(suspect.role)} {suspect.mode}{to}{by}".strip())
 
 
 def _ends(suspect: Suspect) -> str:
@@ -205,17 +215,21 @@ def _step(step: Step, slip: Slip, rig: Rig, rate: Rate) -> Iterator[str]:
     asks = any(act.do == "take" for act in step.acts)
     word = " with the show caller's word;" if asks or step.when == BREAK or step.prices else ""
     yield f"Who: {listed(step.who)};{word} takes about {show_time(step.time, rate)}."
-    yield f"Helps in {share(step.helps)} of cases{_whole(step)}."
+    yield f"{_helps(step)}; {_whole(step)}."
     for price in step.prices[:MOST_PRICES]:
         yield f"Price, if it is {cut(plain(price.name))}: {price_words(price)}."
 
 
+def _helps(step: Step) -> str:
+    if not step.helps:
+        return "Nothing to win for the picture"
+    return f"Helps the picture in {share(step.helps)} of cases"
+
+
 def _whole(step: Step) -> str:
-    return (
-        f", full redundancy afterwards in {share(step.whole)}"
-        if step.whole
-        else ", redundancy stays open"
-    )
+    if not step.whole:
+        return "redundancy stays open"
+    return f"full redundancy afterwards in {share(step.whole)} of cases"
 
 
 def _harm(harm: Harm, slip: Slip, rig: Rig) -> str:

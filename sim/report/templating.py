@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%)")
-"""The space between the groups of digits of one number, and before a percent sign."""
+GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%|(?:s|ms|min|h|frames?|cabinets?)\b)")
+"""The space between the groups of digits of one number, and before its unit."""
 
 
 def rendered(name: str, **shown: Any) -> str:

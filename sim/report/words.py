@@ -48,8 +48,9 @@ def frames(span: tuple[int, int]) -> str:
 
 
 def frames_words(span: tuple[int, int]) -> str:
-    """`1 frame`, `3..4 frames`."""
-    return f"{frames(span)} frame{'s' * (span != (1, 1))}"
+    """`1 frame`, `3..4 frames`, `1 199..7 194 frames`."""
+    ends = dict.fromkeys(grouped(end) for end in span)
+    return f"{'..'.join(ends)} frame{'s' * (span != (1, 1))}"
 
 
 def wall_words(wall: str) -> str:
