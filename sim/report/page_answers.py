@@ -32,7 +32,6 @@ from sim.scenario.scenario import Scenario
 from sim.study.study import Comparison, VariantStudy
 
 
-
 @dataclass(frozen=True, slots=True)
 class Answer:
     """`name`: of what, where there are several; `said`: what the table holds, in words."""
