@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import socket
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -18,6 +19,12 @@ settings.register_profile("search", parent=settings.get_profile("ci"), derandomi
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 SECONDS_FOR_A_TEST = 300
+LONGEST = """
+    coverage_of_draws slips_command piles engine_against_oracle best diagnosis risk_command
+    proof_rigs symmetry bench proof_sheet theory golden assumed_places readme montecarlo theory_pairs
+    slips
+""".split()
+"""Files that take longest, the longest first: they begin first, so that no process waits for one."""
 
 
 class NetworkUsedError(AssertionError):
@@ -39,8 +46,23 @@ def _no_network() -> Iterator[None]:
         yield
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Each file goes to one process, so that what its tests share is worked out once."""
+    from xdist.scheduler import LoadFileScheduling
+
+    if config.getoption("dist") != "load":  # somebody asked for another way
+        return None
+    config.option.loadscopereorder = False
+    return LoadFileScheduling(config, log)
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """A test that hangs is ended, wherever pytest-timeout is installed (it is a dev extra)."""
+    """The longest files first; else the order stays random. A test that hangs is ended, wherever
+    pytest-timeout is installed (it is a dev extra).
+    """
+    ranks = {f"test_{name}.py": rank for rank, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: ranks.get(item.path.name, len(ranks)))
     if config.pluginmanager.hasplugin("timeout") and not config.getoption("timeout"):
         for item in items:
             if item.get_closest_marker("timeout") is None:
