@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sim.engine.run import Run
 from sim.engine.settling import Base
@@ -41,8 +42,13 @@ class Moment:
     troubles: Mapping[Trouble, int]
     silent: Mapping[str, int]
 
+    @cached_property
+    def fallen(self) -> frozenset[str]:
+        """The things that are down."""
+        return frozenset(name for name, trouble in self.troubles if trouble == DOWN)
+
     def down(self, thing: str) -> bool:
-        return (thing, DOWN) in self.troubles
+        return thing in self.fallen
 
 
 @dataclass(frozen=True)

@@ -185,7 +185,7 @@ def _of_unit(desk: Desk, moment: Moment, unit: str, answers: bool) -> Iterator[R
     yield Report("unit", unit, unit, YES if answers else NO)
     for port in desk.ports:
         if port.unit == unit:
-            whole = not any(map(moment.down, (port.name, *port.way)))
+            whole = moment.fallen.isdisjoint((port.name, *port.way))
             yield Report("port", port.name, unit, _said(answers, whole))
     for taken in desk.inputs:
         if taken.unit == unit:
@@ -245,7 +245,8 @@ CALLED = {DOWN: ANSWER, DIM: MARGIN, OFF: SYNC}
 def _alarms(desk: Desk, moment: Moment) -> Iterator[Alarm]:
     """Of what is monitored, as soon as they have come; in the order of the rig."""
     begun = dict(_begun(desk, moment))
-    for name in desk.rig.things if begun else ():
+    troubled = {name for name, _ in begun}
+    for name in filter(troubled.__contains__, desk.rig.things) if begun else ():
         for trouble in ALARMS:
             since = begun.get((name, trouble))
             if since is None or not _monitored(desk, name):
