@@ -21,10 +21,10 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 SECONDS_FOR_A_TEST = 300
 LONGEST = """
     coverage_of_draws slips_command piles engine_against_oracle best diagnosis risk_command
-    proof_rigs symmetry bench proof_sheet theory golden assumed_places readme montecarlo theory_pairs
-    slips
+    proof_rigs symmetry bench proof_sheet theory golden assumed_places readme montecarlo
+    theory_pairs slips
 """.split()
-"""Files that take longest, the longest first: they begin first, so that no process waits for one."""
+"""Files that take longest, the longest first: they begin first, so that no process waits."""
 
 
 class NetworkUsedError(AssertionError):
