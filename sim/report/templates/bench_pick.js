@@ -28,7 +28,7 @@ function makePicker(choose) {
     const many = picker.numbers.length;
     const of = picker.about ? ` of ${clipped(picker.about)}` : '';
     const count = many === faults.length
-      ? `${grouped(many)} faults`
+      ? `${grouped(many)} ${many === 1 ? 'fault' : 'faults'}`
       : `${grouped(many)} of ${grouped(faults.length)} faults${of}`;
     parts.said.textContent = many ? `${count}.` : `No fault${of} fits.`;
     parts.all.hidden = many === faults.length;
