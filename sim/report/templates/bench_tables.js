@@ -19,8 +19,8 @@ function fillEvents(table, recording, goTo) {
     const frame = document.createElement('td');
     frame.append(button);
     row.append(
-      cell('td', number + 1), frame, cell('td', event.time),
-      cell('td', event.kind), cell('td', event.what, 'bench-what'), cell('td', '', 'bench-sign'),
+      cell('td', '', 'bench-sign'), cell('td', number + 1), frame, cell('td', event.time),
+      cell('td', event.kind), cell('td', event.what, 'bench-what'),
     );
     return row;
   });
@@ -37,7 +37,7 @@ function markEvents(table, frame) {
     const sign = at > last ? '' : at < last ? 'past' : at === frame ? 'now' : 'latest';
     if (row.dataset.sign === sign) continue;
     row.dataset.sign = sign;
-    row.lastElementChild.textContent = sign === 'past' ? '' : sign;
+    row.firstElementChild.textContent = sign === 'past' ? '' : sign;
     row.toggleAttribute('aria-current', sign === 'now' || sign === 'latest');
   }
 }
