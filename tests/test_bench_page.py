@@ -11,6 +11,8 @@ from __future__ import annotations
 import json
 import random
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,6 +23,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 import sim.report
 from sim.report.bench_view import SCRIPTS, embedded
+from sim.report.scheme import scheme
 from sim.timebase import RATES
 from sim.timecode import time_code
 from tests.bench_pages import (
@@ -523,7 +526,7 @@ def test_nothing_is_wider_than_the_page_and_axe_finds_nothing(
     )
     assert it.page.evaluate("document.documentElement.scrollWidth") <= width
     it.page.add_script_tag(content=axe)
-    run = "tags => axe.run({runOnly: {type: 'tag', values: tags}})"
+    run = "tags => axe.run({runOnly: tags, resultTypes: ['violations']})"
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
     found = it.page.evaluate(run, tags)
     assert [(v["id"], [n["html"][:200] for n in v["nodes"]][:3]) for v in found["violations"]] == []
@@ -619,7 +622,9 @@ def test_a_key_held_down_does_not_make_the_wall_flash(
         it.page.locator("#bench-on").press("Enter")
         seen.append(it.drawn()[0])
     assert sum(a != b for a, b in zip(["lit", *seen], seen, strict=False)) == 6
-    assert it.body("held") == "true" and "frame 21 of" in it.text("#bench-count")
+    assert it.page.locator("#bench-body[data-held]").count() == 1 and "frame 21 of" in it.text(
+        "#bench-count"
+    )
     it.page.clock.run_for(1100)
     assert set(it.drawn()[:144]) == {"dark"}
 
@@ -724,3 +729,71 @@ def test_the_drawing_can_be_fitted(open_page: Open, where: str) -> None:
     it.page.locator(".bench-fit").click()
     assert it.page.locator(".bench-fit").get_attribute("aria-pressed") == "true"
     assert not box.evaluate(wider)
+
+
+def test_the_counts_are_those_of_the_document(
+    open_page: Open, where: str, document: Document
+) -> None:
+    it = open_page(where)
+    topology = document["topologies"][1]
+    targets = document["groups"][0]["targets"]
+    for name in ("cam: dead", "house-1: tripped", "cam: flapping"):
+        fault = topology["faults"][numbers_of(topology, name)]
+        it.go(view(document, 1, numbers_of(topology, name)))
+        rows = it.page.locator(".bench-counts tbody tr").evaluate_all(
+            "all => all.map(row => [...row.cells].map(cell => cell.textContent))"
+        )
+        told = {(row[0], row[1]): row[2:4] for row in rows}
+        played = dict(topology["played"][fault[7]])
+        for target, least, most, best, worst in topology["counts"][fault[6]]:
+            for number, state in enumerate(STATES[:5]):
+                here = played[target][number]
+                if targets[target]["kind"] == "group" or not ((most and most[number]) or here):
+                    continue
+                span = "goes on" if most is None else f"{least[number]} to {most[number]}"
+                if most and least[number] == most[number]:
+                    span = str(most[number])
+                found = told.pop((targets[target]["title"], state))
+                assert found[0].replace("\u00a0", "").partition(",")[0] == span
+                assert found[1].replace("\u00a0", "") == str(here)
+                stays = most and number in (best, worst)
+                assert ("stay" in found[0]) == bool(stays)
+        assert all(row[1] == "0" for row in told.values())
+        assert ("Grade of the timings: " in it.text(".bench-bound")) == bool(fault[8])
+
+
+def test_what_is_struck_is_marked_by_a_word(
+    open_page: Open, where: str, document: Document
+) -> None:
+    it = open_page(where)
+    topology, rig = document["topologies"][0], benches()[0].rig
+    for name in ("cam: dead", "route north: cut"):
+        fault = numbers_of(topology, name)
+        it.go(view(document, 0, fault))
+        struck = it.page.locator(".bench-struck").evaluate_all(
+            "all => all.map(e => Number(e.dataset.item))"
+        )
+        titles = [topology["items"][item][0] for item in struck]
+        assert it.text(".bench-struck-said") == f"Struck here: {', '.join(titles)}."
+        things = {n for n, thing in rig.things.items() if n == "cam" or "north" in thing.routes}
+        hit = things & {"cam"} if name == "cam: dead" else things - {"cam"}
+        assert hit and struck == [
+            n for n, item in enumerate(scheme(rig).items.values()) if hit & {*item.names}
+        ]
+        words = it.page.locator(".bench-struck .bench-word").all_text_contents()
+        assert words == ["struck"] * len(struck)
+
+
+def test_one_script_can_be_watched(open_page: Open, tmp_path: Path) -> None:
+    """As `inject` writes it: one recording, with a count of its own and none over the timings."""
+    out = tmp_path / "script.html"
+    fault = "dead relay-main at 4 s for 1 s"
+    command = [sys.executable, "-m", "sim", "inject", "first", fault, "--output", str(out)]
+    subprocess.run(command, check=True, capture_output=True, cwd=Path(__file__).parents[1])
+    it = open_page(out.as_uri())
+    assert it.said == [] and it.asked == [out.as_uri()]
+    assert it.text("#bench-found") == "1 fault." and fault in it.text("#bench-chosen")
+    assert "time code 00:00:04:00" in it.text("#bench-count")
+    assert it.page.locator(".bench-pane").get_attribute("data-check") == "equal"
+    assert it.text(".bench-bound").startswith("Of this recording alone")
+    assert it.text(".bench-struck-said") == "Struck here: relay-main."

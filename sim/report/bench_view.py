@@ -27,7 +27,7 @@ from sim.study.screen import spots
 SCRIPTS = (
     "bench_data", "bench_clock", "bench_flash", "bench_find", "bench_ruler", "bench_draw",
     "bench_pane", "bench_tables", "bench_play", "bench_link", "bench_pick", "bench_choosers",
-    "bench",
+    "bench_stage", "bench",
 )  # fmt: skip
 """Parts of the script, in order: one scope holds them all."""
 ESCAPED = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}

@@ -25,7 +25,7 @@ function recordingOf(topology, number) {
     topology,
     number,
     group: data.groups[topology.group],
-    item: name,
+    struck: struckNames(topology, name, names, out.events),
     name: topology.names[name],
     mode: topology.modes[mode],
     detail,
@@ -42,6 +42,15 @@ function recordingOf(topology, number) {
     counts: topology.counts[counts],
     played: topology.played[played],
   };
+}
+
+// Numbers of the names of all that was struck: the fault's own, and those that its events tell.
+function struckNames(topology, name, names, events) {
+  const told = events
+    .filter(([, , kind]) => data.kinds[kind] === 'struck')
+    .flatMap((event) => topology.templates[event[3]])
+    .filter((part) => typeof part === 'number');
+  return new Set([name, ...told.map((part) => names[part])]);
 }
 
 function eventOf(topology, names, [frame, time, kind, template]) {

@@ -44,9 +44,9 @@ function namesElsewhere(topology, names, other) {
   return new Set(other.names.map((_, name) => name).filter((name) => texts.has(other.names[name])));
 }
 
-// The items of the drawing that a fault strikes.
-function itemsStruck(topology, name) {
+// The items of the drawing that hold any of what was struck.
+function itemsStruck(topology, struck) {
   return topology.items
     .map((_, item) => item)
-    .filter((item) => namesOfItem(topology, item).has(name));
+    .filter((item) => [...namesOfItem(topology, item)].some((name) => struck.has(name)));
 }

@@ -77,11 +77,11 @@ function showRecording(pane, recording, none = '') {
 }
 
 function showStruck(pane, recording) {
-  const struck = recording ? itemsStruck(pane.topology, recording.item) : [];
+  const struck = recording ? itemsStruck(pane.topology, recording.struck) : [];
   markStruck(pane.drawing, struck);
   const said = struck.length
     ? `Struck here: ${struck.map((item) => clipped(pane.topology.items[item][0])).join(', ')}.`
-    : recording && `${clipped(recording.name)} is not drawn here.`;
+    : recording && 'What is struck is not drawn here.';
   pane.part('struck-said').textContent = said ?? '';
 }
 

@@ -19,8 +19,8 @@ function fillEvents(table, recording, goTo) {
     const frame = document.createElement('td');
     frame.append(button);
     row.append(
-      cell('td', number + 1), frame, cell('td', event.time),
-      cell('td', event.kind), cell('td', event.what, 'bench-what'), cell('td', '', 'bench-sign'),
+      cell('td', '', 'bench-sign'), cell('td', number + 1), frame, cell('td', event.time),
+      cell('td', event.kind), cell('td', event.what, 'bench-what'),
     );
     return row;
   });
@@ -37,7 +37,7 @@ function markEvents(table, frame) {
     const sign = at > last ? '' : at < last ? 'past' : at === frame ? 'now' : 'latest';
     if (row.dataset.sign === sign) continue;
     row.dataset.sign = sign;
-    row.lastElementChild.textContent = sign === 'past' ? '' : sign;
+    row.firstElementChild.textContent = sign === 'past' ? '' : sign;
     row.toggleAttribute('aria-current', sign === 'now' || sign === 'latest');
   }
 }
@@ -48,25 +48,26 @@ function span(least, most) {
 
 // One row for each target and state that it is ever in.
 function countRows(recording) {
-  const played = new Map(recording.played.map(([target, frames]) => [target, frames]));
-  const rows = [];
   const { targets, walls } = recording.group;
-  for (const [target, least, most, best, worst] of recording.counts) {
-    if (targets[target].kind === 'group' && walls.length === 1) continue; // the wall says it
-    const drawn = played.get(target);
-    const settled = best === null ? 'never settles' : stays(best, worst);
-    data.states.slice(0, LIT).forEach((state, number) => {
-      const ever = (most?.[number] ?? 0) + (drawn?.[number] ?? 0) > 0;
-      if (ever || number === worst) {
-        rows.push({
-          target, state, settled,
-          span: most ? lossSaid(least[number], most[number], number, best, worst) : 'goes on',
-          here: drawn ? grouped(drawn[number]) : '',
-        });
-      }
-    });
-  }
-  return rows;
+  const played = new Map(recording.played.map(([target, frames]) => [target, frames]));
+  const counted = new Map(recording.counts.map((row) => [row[0], row]));
+  const shown = [...new Set([...counted.keys(), ...played.keys()])].sort((a, b) => a - b);
+  return shown
+    .filter((target) => targets[target].kind !== 'group' || walls.length > 1) // else the wall says it
+    .flatMap((target) => rowsOf(target, counted.get(target), played.get(target)));
+}
+
+function rowsOf(target, counted, drawn) {
+  const [, least, most, best, worst] = counted ?? [];
+  const settled = counted ? (best === null ? 'never settles' : stays(best, worst)) : '';
+  return data.states.slice(0, LIT)
+    .map((state, number) => ({
+      target, state, settled,
+      ever: (most?.[number] ?? 0) + (drawn?.[number] ?? 0) > 0 || number === worst,
+      span: most ? lossSaid(least[number], most[number], number, best, worst) : counted ? 'goes on' : '',
+      here: drawn ? grouped(drawn[number]) : '',
+    }))
+    .filter(({ ever }) => ever);
 }
 
 // Frames until all has settled; a state that may last goes on after them.
@@ -97,7 +98,11 @@ function fillCounts(table, recording) {
 }
 
 function countsSaid(recording) {
-  if (!recording.counts.length) return 'Nothing here is ever seen other than lit.';
+  if (!recording.counts.length) {
+    return recording.played.length
+      ? 'Of this recording alone: what phase and timings make of it was not worked out.'
+      : 'Nothing here is ever seen other than lit.';
+  }
   const grade = recording.grade ? ` Grade of the timings: ${recording.grade}.` : ' No timing with a range matters.';
   const race = recording.races
     ? ' Two protections race within the ranges of their timings, so that these frames are no bound.'
