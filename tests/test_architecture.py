@@ -78,7 +78,8 @@ ORDER = tuple(
     practice.__init__ practice.desk practice.moments practice.symptoms practice.library
     practice.evidence practice.saying practice.match practice.causes practice.pairs practice.efforts
     practice.nexts practice.diagnosis
-    practice.acts practice.costs practice.cautions practice.course practice.sight practice.touch
+    practice.fades practice.acts practice.costs practice.cautions practice.course practice.sight
+    practice.touch
     practice.commands practice.handwork practice.settings practice.hands
     practice.mends practice.outcome practice.drill practice.moves practice.best practice.review
     practice.files practice.planning practice.drawing practice.composing practice.results

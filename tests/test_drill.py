@@ -293,6 +293,36 @@ def test_situations_go_from_begin_to_end() -> None:
         running.send(None)
 
 
+UNSEEN: dict[str, dict[str, Any]] = {
+    "spares left": {"crew": replace(CREW, spares={})},
+    "free ports": {"free": {"main/unit-a": 0}},
+    "the goal": {"goal": "picture"},
+    "breaks to come": {"breaks": ()},
+    "a changeover that would fail": {"failing": frozenset({"main/relay-main#bank 1"})},
+    "a fault to come": {"faults": (Fault("main/unit-a", "dead", 9 * MINUTE),)},
+    "a stale backup": {"faults": (Fault("main/unit-b", "stale", 11 * FLICKS),)},
+    "a black backup": {"faults": (Fault("main/unit-b", "blanked", 11 * FLICKS),)},
+}
+
+
+@pytest.mark.parametrize("what", UNSEEN)
+def test_no_situation_shows_what_cannot_be_seen(what: str) -> None:
+    """Spares, ports, what fails later or would fail: situations and all that is said are the same,
+    until somebody acts on it. A dead unit in use is seen by the same comparison.
+    """
+    acts = (Act("look"), Act("ask", "main/unit-a"), Act("tell"), Act("wait", time=MINUTE))
+
+    def told(
+        faults: Sequence[Fault] = (), failing: frozenset[str] = frozenset(), **more: Any
+    ) -> Any:
+        plan = plan_of(CROSSED, *faults, **more)
+        plan = replace(plan, script=replace(plan.script, failing=failing))
+        return [(s.shown, s.last and s.last.said) for s in rehearsed(plan, acts)[0]][:-1]
+
+    assert told(**UNSEEN[what]) == told()
+    assert told((Fault("main/unit-a", "dead", 11 * FLICKS),)) != told()
+
+
 def test_no_situation_shows_a_hidden_fault() -> None:
     """A dead backup that carries nothing, and a stale one, look like a rig that is whole."""
     look = (Act("look"), Act("wait", time=FLICKS))

@@ -16,15 +16,17 @@ from sim.cli import run
 from sim.commands_rehearse import ready
 from sim.faults import Script
 from sim.pacing import Pace, real
-from sim.practice.acts import parse_acts
+from sim.practice.acts import Act, parse_acts
 from sim.practice.drill import Situation, rehearsed
 from sim.report.briefing import briefing_lines
+from sim.report.situation import situation_lines
 from sim.session import Heard, Session, Talk, session
 from sim.timebase import FLICKS
 from tests.seen_rigs import SCENARIOS
 
 BEGUN = ready(Asked(SCENARIOS / "studio.yaml"), SCENARIOS / "drills" / "studio-dead-port.yaml")
 BEGIN = BEGUN.plan.begin
+MINUTE, REACH = 60 * FLICKS, "  remote control reaches"
 
 
 class Desk:
@@ -118,6 +120,22 @@ def test_what_changes_while_somebody_thinks_is_shown_by_itself() -> None:
     assert len(blind.shown) == 3 and [len(each.hints) for each in blind.shown] == [0, 1, 0]
     assert desk.kept == blind.kept == ["wait 45.000 s", "look"]
     assert found == other, "looking up changes nothing"
+
+
+def test_what_remote_control_reaches_is_told_when_it_changes() -> None:
+    begun = ready(Asked(SCENARIOS / "river.yaml"), SCENARIOS / "drills" / "river-no-remote.yaml")
+    acts = (Act("wait", time=FLICKS), Act("wait", time=MINUTE), Act("wait", time=FLICKS))
+    situations, _ = rehearsed(begun.plan, acts)
+    told = [
+        [
+            line
+            for line in situation_lines(now, before, begun.plan.rig, begun.scenario)
+            if REACH in line
+        ]
+        for before, now in zip((None, *situations), situations, strict=False)
+    ]
+    assert "main/unit-a" in told[0][0] and not told[1]
+    assert told[2] == [f"{REACH} no unit"] and not told[3]
 
 
 def test_what_is_told_before_a_drill_says_nothing_of_its_faults() -> None:

@@ -282,7 +282,8 @@ def test_every_act_can_be_done_and_read() -> None:
     tongue = tongue_of(stage("river").scenario, rig, spoken(rig))
     for text in (
         "select standby player on main/unit-a#layer programme", "look", "tell", "break",
-        "take pictures only on main/unit-b", "lock main/relay-main#bank 1", "wait 2 frames",
+        "take pictures only on main/unit-b", "fade camera on main",
+        "lock main/relay-main#bank 1", "wait 2 frames",
         "unlock main/relay-main#bank 1", "reseat main/chain-1/jumper-2", "swap main/r1c1/receiver",
         "re-patch main/port-main-1", "bypass main/r1c1", "light results strip", "load main/unit-a",
         "darken results strip on main/unit-b only", "ask main/unit-a", "walk to pontoon",
@@ -291,6 +292,32 @@ def test_every_act_can_be_done_and_read() -> None:
         act = parse_act(text, tongue, "here")
         assert act.do == text.split()[0]
         assert act.do == "wait" or parse_act(act_words(act, rig), tongue, "here") == act
+
+
+def test_a_layer_is_faded_until_an_arrangement_is_taken(tmp_path: Path) -> None:
+    """River's camera is dead: 25 % of main stands still. Without its layer the programme below is
+    meant there, and all is lit; once its arrangement is taken again it stands as before. A layer
+    that is not shown, and a second one, cannot be faded.
+    """
+    path = tmp_path / "drill.yaml"
+    path.write_text(FADING, encoding="utf-8")
+    begun = ready(Asked(SCENARIOS / "river.yaml"), path)
+    texts = ["fade camera on main", "fade programme on main", "take race on main"]
+    acts = [parse_act(f"{text}", begun.tongue, "here") for text in ["wait 20 s", *texts]]
+    situations, result = rehearsed(begun.plan, acts)
+    states = [dict(situation.shown.places[0].states) for situation in situations[1:]]
+    assert states == [{"frozen": Fraction(1, 4)}, {}, {}, {"frozen": Fraction(1, 4)}]
+    assert [done.well for done in result.done] == [True, True, False, True]
+    assert "no layer programme that can be faded" in result.done[2].said
+    with pytest.raises(InputError, match="no layer 'cameras'"):
+        parse_act("fade cameras on main", begun.tongue, "here")
+
+
+FADING = """\
+title: a camera that is gone
+scenario: river
+faults: [dead camera at 20:10:00;00]
+"""
 
 
 def test_scripts_are_lists_of_texts(tmp_path: Path) -> None:

@@ -12,10 +12,12 @@ from fractions import Fraction
 import pytest
 
 from sim.engine.run import Run
+from sim.engine.settling import Base
 from sim.faults import Fault, Script
 from sim.practice.desk import desk_of
-from sim.practice.moments import Moment, audible, moment_of
+from sim.practice.moments import Moment, audible, moment_of, moment_under
 from sim.practice.symptoms import ALARM_AFTER, Symptoms, looked_at, looks, symptoms
+from sim.rig.topology import corner
 from sim.risk.mending import ALARM
 from sim.study.strikes import strikes
 from sim.timebase import FLICKS
@@ -146,6 +148,13 @@ HIDDEN = {
     "dead standby, nobody monitors": ("first", Fault("panel/relay-backup", "dead", -1), ()),
     "cut backup trunk, nobody monitors": ("first", Fault("panel/trunk-backup-1", "cut", -1), ()),
     "dead spare, a lost tail": ("first", Fault("panel/chain-1/tail", "cut", -1), ()),
+    "a battery that runs down": ("river", Fault("shore A", "tripped", 0), ()),
+    "on the backup, waiting to go back": (
+        "river", Fault("main/trunk-main-a-1", "cut", 0, until=1765 * FLICKS // 100), (),
+    ),
+    "settings of an idle arrangement": (
+        "river", Fault("main/unit-b", "moved", -1, choice="pictures only"), (),
+    ),
     "stale spare source": ("studio", Fault("spare graphics", "stale", -1), ()),
 }  # fmt: skip
 
@@ -156,6 +165,42 @@ def test_a_hidden_state_changes_nothing_that_is_shown(why: str) -> None:
     there = stage(name)
     faults = () if fault is None else (fault,)
     assert there.seen(*faults, failing=failing) == there.seen()
+
+
+RUNNING = {
+    "what is left in a battery": (".hold_up", 60, (Fault("shore A", "tripped", 0),)),
+    "how long a unit keeps in step": (
+        ".holdover", 20, (
+            Fault("house sync", "dead", 19 * FLICKS), Fault("broadcast sync", "dead", 19 * FLICKS),
+        ),
+    ),
+    "when a selector goes back": (
+        ".wait_to_restore", 19,
+        (Fault("main/trunk-main-a-1", "cut", 0, until=1765 * FLICKS // 100),),
+    ),
+    "how long something starts": (
+        ".start", 20, (Fault("main/relay-main", "restart", 19 * FLICKS),),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", RUNNING)
+def test_how_long_a_timer_still_has_is_not_shown(what: str) -> None:
+    """All timers of a kind twice as long, while they run: nothing that is shown differs. Where
+    they end meanwhile, it does.
+    """
+    kind, at, faults = RUNNING[what]
+    there = stage("river")
+    found = corner(there.rig, "typical").items()
+    usual = {k: v or (10 * FLICKS if k.endswith(".holdover") else 0) for k, v in found}
+
+    def shown(factor: Fraction) -> Symptoms:
+        longer = {k: int(v * factor) if k.endswith(kind) else v for k, v in usual.items()}
+        moment = moment_under(Base(there.rig, longer), there.desk, Script(faults), at * FLICKS)
+        return symptoms(there.desk, moment)
+
+    assert shown(Fraction(2)) == shown(Fraction(1))
+    assert shown(Fraction(1, 10**6)) != shown(Fraction(1))
 
 
 SIGNAL_STAYS = frozenset({"blanked", "stuck", "corrupt", "stale", "moved"})

@@ -2,7 +2,6 @@
 
 In: texts, the rig they speak of, other names by which its things are known. Out: frozen `Act`s
 (times in flicks); a text that means nothing is refused with what is allowed and the nearest name.
-The engine has no fade of a layer: another arrangement without it is taken instead.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from sim.errors import InputError, Problem, nearest_name, refuse
+from sim.practice.fades import layers_of
 from sim.rig.topology import Rig, selectors
 from sim.timebase import Rate, parse_time
 from sim.timecode import parse_instant
@@ -43,6 +43,7 @@ ACTS: Mapping[str, str] = {
     "tell": "tell (the show caller what happens)",
     "select": "select INPUT on SELECTOR",
     "take": "take ARRANGEMENT on UNIT or GROUP",
+    "fade": "fade LAYER on UNIT or GROUP (until an arrangement is taken)",
     "lock": "lock SELECTOR",
     "unlock": "unlock SELECTOR",
     "restart": "restart THING (a tripped circuit: switch it on again)",
@@ -59,6 +60,7 @@ ACTS: Mapping[str, str] = {
 COMMON = {
     "reboot": "restart", "replace": "swap", "reset": "restart", "choose": "select", "go": "walk",
     "repatch": "re-patch", "plug": "reseat", "check": "look", "blank": "darken", "pause": "break",
+    "hide": "fade",
 }  # fmt: skip
 """What people may call an act, and the word that is nearest to it."""
 
@@ -138,6 +140,15 @@ def _take(do: str, rest: str, tongue: Tongue, where: str) -> Act:
     return Act(do, on, _one_of(what, known, {}, where, "arrangement"))
 
 
+def _fade(do: str, rest: str, tongue: Tongue, where: str) -> Act:
+    what, on = _parted(do, rest, where)
+    units = [thing.name for thing in tongue.rig.things.values() if thing.family == "processor"]
+    on = _one_of(on, [*tongue.rig.groups, *units], tongue.spoken, where, "unit or group")
+    group = tongue.rig.groups[on if on in tongue.rig.groups else tongue.rig.things[on].group]
+    known = dict.fromkeys(of for each in group.arrangements for of in layers_of(group, each))
+    return Act(do, on, _one_of(what, known, {}, where, "layer"))
+
+
 def _parted(do: str, rest: str, where: str) -> tuple[str, str]:
     what, mark, on = rest.rpartition(" on ")
     if not mark:
@@ -184,9 +195,9 @@ def _one_of(name: str, known: Iterable[str], spoken: Spoken, where: str, kind: s
 
 _READ: Mapping[str, Callable[[str, str, Tongue, str], Act]] = {
     "wait": _wait, "look": _bare, "ask": _thing, "walk": _walk, "tell": _bare, "select": _select,
-    "take": _take, "lock": _chooser, "unlock": _chooser, "restart": _thing, "reseat": _thing,
-    "swap": _thing, "re-patch": _set, "bypass": _cabinet, "darken": _set, "light": _set,
-    "load": _thing, "break": _bare,
+    "take": _take, "fade": _fade, "lock": _chooser, "unlock": _chooser, "restart": _thing,
+    "reseat": _thing, "swap": _thing, "re-patch": _set, "bypass": _cabinet, "darken": _set,
+    "light": _set, "load": _thing, "break": _bare,
 }  # fmt: skip
 
 

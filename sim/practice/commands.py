@@ -9,6 +9,7 @@ from __future__ import annotations
 from sim.faults import Action
 from sim.practice.acts import Act
 from sim.practice.course import Course
+from sim.practice.fades import faded
 from sim.practice.sight import report, reports_at, unit_of
 from sim.practice.touch import FINE, Said, at_unit, by_hand, thing_of
 from sim.rig.topology import Display, selectors
@@ -74,6 +75,21 @@ def take(course: Course, act: Act, end: int) -> Said:
         course.live.act(Action(end, "take", name, act.to))
     left = [name for name in units if name not in told]
     return bool(told), f"{', '.join(left)} did not answer" if left else ""
+
+
+def fade(course: Course, act: Act, end: int) -> Said:
+    """Each unit goes on with what it shows, without the layer."""
+    units, without = taking(course, act), []
+    for name in course.answering(units, end):
+        to = faded(course.shows(name), act.to)
+        if to in course.plan.fades:
+            course.live.act(Action(end, "take", name, to))
+        else:
+            without.append(f"{name} shows no layer {act.to} that can be faded")
+    answered = tuple(course.answering(units, end))
+    silent = [name for name in units if name not in answered]
+    said = [*without, *([f"{', '.join(silent)} did not answer"] if silent else [])]
+    return len(answered) > len(without), "; ".join(said)
 
 
 def load(course: Course, act: Act, end: int) -> Said:

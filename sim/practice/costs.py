@@ -24,6 +24,7 @@ USUAL: Mapping[str, Fact] = {
     "tell": trade("5", "15", "s"),
     "select": trade("3", "10", "s"),
     "take": trade("2", "8", "s"),
+    "fade": trade("2", "8", "s"),
     "lock": trade("3", "10", "s"),
     "unlock": trade("3", "10", "s"),
     "restart": RESET,

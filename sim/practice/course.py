@@ -38,7 +38,8 @@ class DrillPlan:
     `values`: one in flicks for each timing; `begin`: when the engineer sits down at `place`;
     `places`: where each thing is ("" unknown), `reach`: when a place can be reached; `breaks` of
     the show; `free`: free ports of each unit and relay; `goal`: one of `GOALS`; `moving`: for each
-    group the layers that move; `critical`: moments (begin, end), the end not included.
+    group the layers that move; `critical`: moments (begin, end), the end not included;
+    `fades`: arrangements that are others without a layer (`fades.with_fades`).
     """
 
     title: str
@@ -56,6 +57,7 @@ class DrillPlan:
     goal: str = "redundancy"
     moving: Mapping[str, frozenset[str]] = field(default_factory=dict)
     critical: tuple[tuple[int, int], ...] = ()
+    fades: frozenset[str] = frozenset()
 
     @property
     def until(self) -> int:
@@ -162,6 +164,12 @@ class Course:
         """The processors that make a group's picture."""
         nodes = self.plan.rig.nodes
         return tuple(dict.fromkeys(nodes[c].thing for c in self.plan.rig.groups[group].carriers))
+
+    def shows(self, unit: str) -> str:
+        """The arrangement that a processor has taken."""
+        nodes = self.plan.rig.nodes
+        carriers = (c for group in self.plan.rig.groups.values() for c in group.carriers)
+        return self.live.arrangement(next(c for c in carriers if nodes[c].thing == unit))
 
     def answering(self, units: Iterable[str], at: int) -> Iterator[str]:
         """Those of these units that take a command now."""

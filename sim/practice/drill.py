@@ -154,6 +154,6 @@ def _cost(course: Course, act: Act) -> Cost:
 
 def _units(course: Course, act: Act) -> int:
     """How many units are set one after the other."""
-    if act.do == "take":
+    if act.do in ("take", "fade"):
         return len(taking(course, act))
     return len(group_units(course, act)) if act.do in ("darken", "light") and not act.unit else 1

@@ -73,8 +73,9 @@ def _of_selector(course: Course, of: Selector, node: Node) -> Iterator[Act]:
 
 def _arrangements(course: Course) -> Iterator[Act]:
     for name, group in course.plan.rig.groups.items():
+        own = [each for each in group.arrangements if each not in course.plan.fades]
         wanted = course.live.run.player.wanted[name][-1][1]
-        yield from (Act("take", name, other) for other in group.arrangements if other != wanted)
+        yield from (Act("take", name, other) for other in own if other != wanted)
 
 
 # ---- where and when ------------------------------------------------------------------------------

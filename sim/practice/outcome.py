@@ -23,6 +23,22 @@ def loss(rig: Rig, trace: Trace, begin: int = 0, end: int | None = None) -> Frac
     return Fraction(sum(unlit(rig, trace, begin, end).values()), area * FLICKS)
 
 
+def strayed_in(plan: DrillPlan, trace: Trace) -> int:
+    """Flicks for which a group was meant to show another arrangement than the planned one, its
+    first; added up over groups.
+    """
+    found = 0
+    for name, line in trace.wanted.items():
+        planned = plan.rig.groups[name].arrangements[0]
+        ends = [*(at for at, _ in line[1:]), plan.until]
+        found += sum(
+            min(end, plan.until) - max(at, 0)
+            for (at, meant), end in zip(line, ends, strict=True)
+            if meant != planned
+        )
+    return found
+
+
 def critical_held(plan: DrillPlan, trace: Trace) -> bool:
     """Whether the picture was whole through all critical moments."""
     return not any(loss(plan.rig, trace, *moment) for moment in plan.critical)

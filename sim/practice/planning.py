@@ -16,6 +16,7 @@ from sim.faults import Fault, Script
 from sim.limits.loads import outlets
 from sim.practice.acts import Spoken, Tongue
 from sim.practice.course import GOALS, DrillPlan, Hint
+from sim.practice.fades import with_fades
 from sim.practice.files import DrillFile, Said
 from sim.practice.handwork import sender_of
 from sim.rig.plan import ShowPlan
@@ -50,9 +51,10 @@ def plan_of_drill(
         raise refuse(file.where("until"), "the drill ends at no such time", allowed)
     failing = frozenset(_failing(file, rig, spoken))
     places = places_of(scenario, rig)
+    fading, fades = with_fades(replace(rig, length=until))
     return DrillPlan(
         title=file.text("title"),
-        rig=replace(rig, length=until),
+        rig=fading,
         script=Script(faults, failing=failing),
         values=corner(rig, "typical"),
         begin=begin,
@@ -68,6 +70,7 @@ def plan_of_drill(
         ),
         goal=_known(file, "goal", GOALS, "redundancy"),
         moving=scenario.terms.moving,
+        fades=fades,
         critical=tuple((start, end) for start, end, _ in scenario.terms.weights),
     )
 

@@ -27,6 +27,10 @@ LATELY = 5 * FLICKS
 """How far back a person takes a change for one that still goes on (placeholder; from memory)."""
 ALARM_AFTER = (ALARM.a + ALARM.b) // 2
 """Flicks from a trouble of something monitored to its alarm: the middle of what `risk` draws."""
+ALARMS_COME = (
+    f"An alarm comes about {ALARM_AFTER // FLICKS} s after what it tells of (placeholder, from "
+    "memory: time your own)."
+)
 YES, NO, UNKNOWN, WEAK = "yes", "no", "unknown", "weak"
 
 

@@ -56,7 +56,8 @@ def _stock(plan: DrillPlan) -> str:
 
 
 def _arrangements(plan: DrillPlan) -> str:
-    return "; ".join(
-        f"{name}: {listed(group.arrangements)}, the first one meant"
+    own = {
+        name: [each for each in group.arrangements if each not in plan.fades]
         for name, group in plan.rig.groups.items()
-    )
+    }
+    return "; ".join(f"{name}: {listed(of)}, the first one meant" for name, of in own.items())

@@ -12,6 +12,7 @@ from typing import Any
 from sim.practice.diagnosis import DOUBLE, NEAREST, Alike, Diagnosis
 from sim.practice.nexts import Next
 from sim.practice.pairs import MOST_PAIRED
+from sim.practice.symptoms import ALARMS_COME
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.tables import as_csv
 from sim.report.values import as_values, head
@@ -30,6 +31,7 @@ READ = Points(
         "bits: what a look is expected to tell (1 bit halves what is open). minutes are from "
         "memory: time your own crew.",
         "A link that is up, or a signal that arrives, says nothing about the picture.",
+        ALARMS_COME,
         "All timings are taken as typical; what recovers later or earlier may be missed.",
     )
 )

@@ -14,7 +14,7 @@ from typing import Any
 from sim.limits.findings import grouped
 from sim.practice.acts import Act
 from sim.practice.advice import Due, Phase
-from sim.practice.best import Best
+from sim.practice.best import Best, Try
 from sim.practice.review import Effect, Review
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
@@ -83,10 +83,18 @@ def _best(told: Rehearsed) -> Iterator[Block]:
     yield Heading("The best course found")
     yield Para(
         f"The goal {reached}, not lit for {seconds(float(course.lost))} s of the whole picture, "
-        f"against {seconds(float(told.review.lost))} s in this drill. It knows the causes at once, "
-        f"and is the best of {grouped(told.best.played)} courses tried; a better one may exist."
+        f"against {seconds(float(told.review.lost))} s in this drill.{_strayed(course, told)} It "
+        f"knows the causes at once, and is the best of {grouped(told.best.played)} courses tried; "
+        "a better one may exist."
     )
     yield Points(tuple(_best_act(act, told) for act in course.acts) or ("do nothing",))
+
+
+def _strayed(course: Try, told: Rehearsed) -> str:
+    if not course.strayed:
+        return ""
+    time = show_time(course.strayed, told.scenario.rate)
+    return f" For {time} it shows another arrangement than planned, by the show caller's word."
 
 
 def _best_act(act: Act, told: Rehearsed) -> str:
@@ -293,6 +301,7 @@ def _best_document(told: Rehearsed) -> dict[str, Any] | None:
     return {
         "acts": [_best_act(act, told) for act in course.acts],
         "lost": str(course.lost),
+        "strayed": course.strayed,
         "reached": None if course.missed else course.reached,
         "tried": told.best.played,
     }

@@ -12,10 +12,10 @@ from typing import Any
 from sim.practice.cautions import FLASHING as REGION
 from sim.practice.filled import COLUMNS
 from sim.practice.filming import Span
-from sim.practice.protections import Protection
+from sim.practice.protections import KINDS, Protection
 from sim.practice.testsheet import Sheet, Step
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
-from sim.report.sheet_steps import mean, plain_name, protection_words, span_words, step_blocks
+from sim.report.sheet_steps import few_of, mean, plain_name, span_words, step_blocks
 from sim.report.tables import as_csv
 from sim.report.values import as_values, head
 from sim.report.words import counted, harmless
@@ -77,11 +77,11 @@ def _lead(sheet: Sheet) -> Iterator[Block]:
         f"{_bound(sheet)}"
     )
     if found.out:
-        yield Para(f"No single pull makes these act: {_names(found.out, 12)}.", warning=True)
+        yield Para(f"No single pull makes these act: {_by_kind(found.out)}.", warning=True)
     if found.perhaps:
         yield Para(
-            f"With typical timings only, so that they may have nothing to do: "
-            f"{_names(found.perhaps, 12)}."
+            f"Sure at typical timings only; at others these may have nothing to do: "
+            f"{_by_kind(found.perhaps)}."
         )
 
 
@@ -91,17 +91,17 @@ def _bound(sheet: Sheet) -> str:
     if number < 2:
         return ""
     if len(found.apart) == number:
-        return f" Fewer cannot do it: no pull makes two of these act: {_names(found.apart, 12)}."
+        return f" Fewer cannot do it: no pull makes two of these act: {_by_kind(found.apart)}."
     if found.searched:
         ruled_out = f"every smaller choice of pulls was ruled out (bound {found.bound})"
         return f" Fewer cannot do it: {ruled_out}."
     return f" At least {found.bound} are needed; the search for fewer was not finished."
 
 
-def _names(of: Sequence[Protection], most: int) -> str:
-    names = [protection_words(each) for each in of[:most]]
-    more = len(of) - len(names)
-    return "; ".join([*names, *([f"and {more} more"] if more else [])])
+def _by_kind(of: Sequence[Protection]) -> str:
+    """Protections by what they do."""
+    kinds = {what: [p for p in of if p.kind == kind] for kind, what in KINDS.items()}
+    return "; ".join(f"{what}: {few_of(some)}" for what, some in kinds.items() if some)
 
 
 def _overview(sheet: Sheet) -> Table:

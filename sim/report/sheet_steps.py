@@ -5,7 +5,7 @@ In: a frozen `Step`. Out: blocks and short texts; nothing is worked out here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from sim.limits.findings import grouped
@@ -22,11 +22,6 @@ HEADS = (
     "worked", "frames\nwhile pulled", "frames\nonce put back", "camera\nrate", "by whom", "when",
 )  # fmt: skip
 """Of the blanks, in the order of `filled.BLANKS`."""
-
-
-def protection_words(each: Protection) -> str:
-    """What a protection is, and what it does."""
-    return f"{_subject(each)} {KINDS[each.kind]}"
 
 
 def _subject(each: Protection) -> str:
@@ -99,10 +94,14 @@ def _tries(step: Step, sheet: Sheet) -> Iterator[str]:
         of = [each for each in step.acts if each.kind == kind]
         if of:
             perhaps = " (perhaps)" if {*of} & {*sheet.picked.perhaps} else ""
-            names = [_subject(each) for each in of[:MOST_NAMES]]
-            more = len(of) - len(names)
-            names += [f"{more} more"] if more else []
-            yield f"Tries{perhaps}: {what}: {listed(names)}."
+            yield f"Tries{perhaps}: {what}: {few_of(of)}."
+
+
+def few_of(protections: Sequence[Protection]) -> str:
+    """The first of some protections, and how many more there are."""
+    names = [_subject(each) for each in protections[:MOST_NAMES]]
+    more = len(protections) - len(names)
+    return listed([*names, *([f"{more} more"] if more else [])])
 
 
 def _expected(step: Step, rate: Rate) -> Iterator[str]:

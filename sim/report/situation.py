@@ -14,7 +14,7 @@ from sim.practice.drill import Done, Situation
 from sim.practice.symptoms import SEEN, Symptoms
 from sim.report.inject_report import moment
 from sim.report.rehearse_line import shown_words
-from sim.report.words import harmless, wall_words
+from sim.report.words import harmless, listed, wall_words
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario
 from sim.timebase import show_time
@@ -53,6 +53,9 @@ def _lines(now: Situation, before: Situation | None, rig: Rig, scenario: Scenari
     yield f"{moment(now.at, scenario)}{where}"
     if before is None or now.shown.spots != before.shown.spots:
         yield from _walls(now.shown, rig)
+    if before is None or now.shown.reached != before.shown.reached:
+        reached = listed(map(harmless, now.shown.reached))
+        yield f"  remote control reaches {reached or 'no unit'}"
     known = {alarm.text for alarm in before.shown.alarms} if before else set()
     yield from (f"  {harmless(a.text)}" for a in now.shown.alarms if a.text not in known)
     gone = known - {alarm.text for alarm in now.shown.alarms}

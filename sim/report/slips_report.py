@@ -15,6 +15,7 @@ from sim.practice.handover import WALL, Handover, Leg
 from sim.practice.nevers import NeverDo
 from sim.practice.slips import Slip
 from sim.practice.steps import BLINK
+from sim.practice.symptoms import ALARMS_COME
 from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
 from sim.report.slips_acts import acts_words, cut, example_words
@@ -45,6 +46,7 @@ READ = Points(
         "Blinks are frames not lit, least and most over the phase and all ranges of timings; acts "
         "were tried at typical timings. How long hands take is from the crew's figures, else from "
         "memory: time your own crew.",
+        ALARMS_COME,
     )
 )
 
