@@ -18,9 +18,11 @@ sys.path.insert(0, str(ROOT))
 
 from sim import commands  # noqa: E402
 from sim import commands_practice as practice  # noqa: E402
+from sim import commands_rehearse as rehearsing  # noqa: E402
 from sim.asked import Asked  # noqa: E402
 from sim.commands import Compared  # noqa: E402
 from sim.risk.asked import RiskAsked  # noqa: E402
+from sim.shipped import find_drill  # noqa: E402
 from tests.readme_shows import README, refreshed  # noqa: E402
 
 REPORTS = ROOT / "reports"
@@ -36,7 +38,9 @@ def asked(name: str, scenario: str, topology: str = "") -> Asked:
 
 @cache
 def _compared(scenario: str) -> Compared:
-    return commands.compared(Asked(ROOT / "scenarios" / f"{scenario}.yaml"))
+    """Worked out for a page where there is one: that holds all that the other formats tell."""
+    form = "html" if f"compare-{scenario}.html" in SAMPLES else "text"
+    return commands.compared(Asked(ROOT / "scenarios" / f"{scenario}.yaml", format=form))
 
 
 def _comparison(name: str, scenario: str) -> Callable[[], str]:
@@ -59,6 +63,11 @@ def _risk(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=5000, jobs=1)).text
 
 
+def _risk_page(name: str, scenario: str, topology: str) -> Callable[[], str]:
+    wanted = RiskAsked(topology=topology, shows=3000, jobs=1)
+    return lambda: commands.risk(asked(name, scenario), wanted).text
+
+
 def _cut_sets(name: str, scenario: str) -> Callable[[], str]:
     return lambda: commands.cut_sets(asked(name, scenario), RiskAsked(), 2, 4.0).text
 
@@ -69,6 +78,14 @@ def _sheet(name: str, scenario: str) -> Callable[[], str]:
 
 def _diagnosis(name: str, scenario: str, *seen: str) -> Callable[[], str]:
     return lambda: practice.diagnose(asked(name, scenario), seen, (), "").text
+
+
+def _drill(name: str, drill: str) -> Callable[[], str]:
+    wanted = asked(name, "river")
+    script = ROOT / "scenarios" / "drills" / f"{drill}.script.yaml"
+    return lambda: (
+        rehearsing.scripted(rehearsing.ready(wanted, find_drill(drill)), script, wanted).text
+    )
 
 
 def _slips(name: str, scenario: str, group: str = "") -> Callable[[], str]:
@@ -86,15 +103,20 @@ SAMPLES: dict[str, Callable[[], str]] = {
             ("compare-river.md", "river"),
             ("compare-river.json", "river"),
             ("compare-river.csv", "river"),
+            ("compare-river.html", "river"),
         )
     },
     "faults-first.txt": _faults("faults-first.txt", "first"),
+    "faults-studio.html": _faults("faults-studio.html", "studio"),
     "faults-studio.csv": _faults("faults-studio.csv", "studio"),
     "check-river.txt": _check("check-river.txt", "river"),
     "check-first.md": _check("check-first.md", "first"),
     "risk-first.txt": _risk("risk-first.txt", "first"),
     "risk-first.md": _risk("risk-first.md", "first"),
+    "risk-studio.html": _risk_page("risk-studio.html", "studio", "two-unit"),
     "cut-sets-first.txt": _cut_sets("cut-sets-first.txt", "first"),
+    "proof-river.html": _sheet("proof-river.html", "river"),
+    "rehearse-river.html": _drill("rehearse-river.html", "river-cut-trunk"),
     "proof-first.md": _sheet("proof-first.md", "first"),
     "slips-first.md": _slips("slips-first.md", "first"),
     "slips-banks.html": _slips("slips-banks.html", "river", "banks"),

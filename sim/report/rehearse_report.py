@@ -1,7 +1,7 @@
 """After a drill, told for people: the time line, what each act brought, frames lost, how long it
 took, all against doing nothing.
 
-In: a frozen `Review`, the scenario, the topologies. Out: blocks, and a JSON document.
+In: a frozen `Review`, the scenario, the topologies. Out: blocks.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
 
 from sim.limits.findings import grouped
 from sim.practice.acts import Act
@@ -18,7 +17,7 @@ from sim.practice.best import Best, Try
 from sim.practice.review import Effect, Review
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
-from sim.report.practise_report import practise_document, practise_next
+from sim.report.practise_report import practise_next
 from sim.report.rehearse_line import act_words, time_line
 from sim.report.words import harmless, listed, seconds, wall_words
 from sim.scenario.scenario import Scenario, Variant
@@ -87,7 +86,7 @@ def _best(told: Rehearsed) -> Iterator[Block]:
         f"knows the causes at once, and is the best of {grouped(told.best.played)} courses tried; "
         "a better one may exist."
     )
-    yield Points(tuple(_best_act(act, told) for act in course.acts) or ("do nothing",))
+    yield Points(tuple(best_act(act, told) for act in course.acts) or ("do nothing",))
 
 
 def _strayed(course: Try, told: Rehearsed) -> str:
@@ -97,7 +96,7 @@ def _strayed(course: Try, told: Rehearsed) -> str:
     return f" For {time} it shows another arrangement than planned, by the show caller's word."
 
 
-def _best_act(act: Act, told: Rehearsed) -> str:
+def best_act(act: Act, told: Rehearsed) -> str:
     if act.do == "wait" and act.until:
         return f"wait until {moment(act.time, told.scenario)}"
     return act_words(act, told.review.plan.rig)
@@ -238,70 +237,3 @@ def _hands(effects: Sequence[Effect]) -> Iterator[Block]:
 
 
 # ---- data ----------------------------------------------------------------------------------------
-
-
-def rehearse_document(told: Rehearsed) -> dict[str, Any]:
-    """Everything that a drill came to; times in flicks, shares and wall-seconds exact texts."""
-    review = told.review
-    return {
-        "format": "staylit-rehearse 1",
-        "cautions": [*CAUTIONS.texts],
-        "title": review.plan.title,
-        "topologies": [{"group": v.group, "label": v.label} for v in told.variants],
-        "begin": review.plan.begin,
-        "until": review.plan.until,
-        "struck": review.plan.struck,
-        "goal": review.plan.goal,
-        "reached": review.reached,
-        "critical_moments_whole": review.held,
-        "times": {
-            name: getattr(review, name) for name in ("noticed", "right", "picture", "redundancy")
-        },
-        "lost": str(review.lost),
-        "lost_by_doing_nothing": str(review.lost_by_nothing),
-        "acts": [_act(each, told) for each in review.effects],
-        "best": _best_document(told),
-        **practise_document(told.phases, told.dues),
-        "time_line": [
-            {"at": at, "kind": kind, "what": text}
-            for at, _, kind, text in time_line(review, told.scenario.rate)
-        ],
-        "frames": [
-            {
-                "kind": acted.kind,
-                "name": acted.name,
-                "group": acted.group,
-                "acted": acted.frames._asdict(),
-                "nothing": nothing.frames._asdict(),
-            }
-            for acted, nothing in zip(review.acted.tolls, review.nothing.tolls, strict=True)
-        ],
-    }
-
-
-def _act(each: Effect, told: Rehearsed) -> dict[str, Any]:
-    done = each.done
-    return {
-        "act": act_words(done.act, told.review.plan.rig),
-        "begin": done.begin,
-        "end": done.end,
-        "well": done.well,
-        "said": done.said,
-        "saved": str(each.saved),
-        "ended_faults": list(done.ended),
-        "cost_source": done.cost.source,
-        "cautions": list(done.cautions),
-    }
-
-
-def _best_document(told: Rehearsed) -> dict[str, Any] | None:
-    if told.best is None:
-        return None
-    course = told.best.course
-    return {
-        "acts": [_best_act(act, told) for act in course.acts],
-        "lost": str(course.lost),
-        "strayed": course.strayed,
-        "reached": None if course.missed else course.reached,
-        "tried": told.best.played,
-    }
