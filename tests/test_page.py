@@ -178,7 +178,7 @@ def test_numbers_stand_to_the_right() -> None:
     table = Table(("name", "how many"), (("a", "3"), ("b", "40")), frozenset({1}))
     read = Page(made.blocks_page((Heading("t", 1), Heading("s"), table, CAUTIONS)))
     numbers = [e.text for e in read.all("td", "th") if e.attributes.get("class") == "number"]
-    assert numbers == ["how many", "3", "40"] * 2, "in the summary and in the report"
+    assert numbers == ["how many", "3", "40"]
 
 
 # ---- nothing from elsewhere ----------------------------------------------------------------------
@@ -324,6 +324,41 @@ def test_mathematics_in_a_name_stays_as_it_is() -> None:
     name = "a $x^2$ \\frac <b> \u4e2d"
     chart = Chart("t", "d.", "", Rows((Row(name, "1", (Strip(0, 1),)),)))
     assert [e.text for e in Page(drawn(chart, "c")).all("text")] == [name, "1"]
+
+
+def _colours() -> Iterator[dict[str, str]]:
+    """The variables of page.css, for light and for dark."""
+    style = (ROOT / "sim" / "report" / "templates" / "page.css").read_text(encoding="utf-8")
+    light, dark = (part.partition("}")[0] for part in style.split(":root {")[1:3])
+    for text in (light, dark):
+        yield dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6})", text))
+
+
+def _contrast(one: str, other: str) -> float:
+    """WCAG 2.2, relative luminance and contrast ratio (its own text, from memory)."""
+
+    def light(colour: str) -> float:
+        parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+        linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        return sum(w * p for w, p in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+    high, low = sorted((light(one), light(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_texts_stand_out_from_all_that_they_stand_on_and_shapes_from_the_paper() -> None:
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert _contrast("#777777", "#ffffff") < 4.5 < _contrast("#767676", "#ffffff")
+    schemes = [*_colours()]
+    assert len(schemes) == 2 and schemes[0]["paper"] != schemes[1]["paper"]
+    for of in schemes:
+        for text, ground in (
+            ("ink", "paper"), ("dim", "paper"), ("accent", "paper"), ("ink", "fill"),
+            ("ink", "tone"), ("ink", "line"), ("dim", "fill"),
+        ):  # fmt: skip
+            assert _contrast(of[text], of[ground]) >= 4.5, (text, ground)
+        for shape in ("accent", "ink", "edge"):
+            assert _contrast(of[shape], of["paper"]) >= 3, "WCAG 2.2, 1.4.11"
 
 
 # ---- the same every time -------------------------------------------------------------------------

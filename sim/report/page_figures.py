@@ -80,7 +80,7 @@ def _rows(what: Rows) -> tuple[Figure, float]:
         for name, told in lines:
             y += LINE
             write(axes, 0, y - 4, name)
-            write(axes, WIDE, y - 4, told, ha="right", color=DIM)
+            write(axes, WIDE - 2, y - 4, told, ha="right", color=DIM)
         for strip in row.strips:
             _strip(axes, strip, y, (WIDE - 2) / most)
         y += BAR_HIGH + APART
