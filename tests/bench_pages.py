@@ -30,6 +30,7 @@ from tests.plans import banks, main
 
 LIT = 5
 MANY = 2600
+"""Faults of a large rig."""
 MADE = "made up"
 LONG = 4000
 """Frames of a made-up recording."""
@@ -72,8 +73,10 @@ def benches() -> tuple[Shown, ...]:
     )
 
 
-def made() -> Document:
-    """The document of `benches`, with faults made up here: all states, many faults, flashes."""
+def made(many: int = 0) -> Document:
+    """The document of `benches`, with faults made up here: all states, flashes; and as many faults
+    in all as asked.
+    """
     document: Document = bench_document(load(find("river")), benches())
     document["clock"] |= {"first": 4_315_680}
     topology = document["topologies"][0]
@@ -83,7 +86,7 @@ def made() -> Document:
     add(document, topology, "blinks each frame", [(range(144), steps(0, LIT, 1, 400))])
     add(document, topology, "blinks seldom", [(range(144), steps(0, LIT, 40, 600))])
     add(document, topology, "blinks in a corner", [(range(30), steps(0, LIT, 6, 600))])
-    copies(document, topology)
+    copies(topology, many)
     return document
 
 
@@ -134,10 +137,10 @@ def put(values: list[Any], value: Any) -> int:
     return values.index(value)
 
 
-def copies(document: Document, topology: Document) -> None:
-    """As many faults as a large rig has: those there under further names."""
+def copies(topology: Document, many: int) -> None:
+    """As many faults as asked: those there under further names."""
     own = topology["faults"][:]
-    for number in range(MANY - len(own)):
+    for number in range(many - len(own)):
         topology["names"].append(f"copy {number}")
         topology["faults"].append([len(topology["names"]) - 1, *own[number % len(own)][1:]])
 
