@@ -299,7 +299,8 @@ def test_scrolling_the_list_brings_more_of_it(open_page: Open, large: str) -> No
     rows = it.page.locator("#bench-list li")
     before = rows.count()
     it.page.locator("#bench-list").evaluate("list => { list.scrollTop = list.scrollHeight; }")
-    it.page.wait_for_function(f"document.querySelectorAll('#bench-list li').length > {before}")
+    more = "before => document.querySelectorAll('#bench-list li').length > before"
+    it.page.wait_for_function(more, arg=before)
 
 
 def names_in_list(it: Opened) -> set[str]:
@@ -786,8 +787,8 @@ def test_the_counts_are_those_of_the_document(
                 found = told.pop((targets[target]["title"], state))
                 assert found[0].replace("\u00a0", "").partition(",")[0] == span
                 assert found[1].replace("\u00a0", "") == str(here)
-                stays = most and number in (best, worst)
-                assert ("stay" in found[0]) == bool(stays)
+                stays = {worst: "then it may stay", best: "then it stays"} if most else {}
+                assert found[0].partition(", ")[2] == stays.get(number, "")
         assert all(row[1] == "0" for row in told.values())
         assert ("Grade of the timings: " in it.text(".bench-bound")) == bool(fault[8])
 
@@ -839,3 +840,20 @@ def test_nothing_lies_over_the_end_of_the_bench(open_page: Open, where: str) -> 
     )
     assert bottom <= top
     it.page.locator("#bench-copy").click()
+
+
+def test_the_row_of_the_frame_is_in_sight(open_page: Open, where: str, document: Document) -> None:
+    it = open_page(where)
+    topology = document["topologies"][0]
+    most = max(
+        range(50), key=lambda n: len(topology["outcomes"][topology["faults"][n][5]]["events"])
+    )
+    events = topology["outcomes"][topology["faults"][most][5]]["events"]
+    it.go(view(document, 0, most, events[-1][0]))
+    rows = it.page.locator('.bench-events tr[data-sign="now"]')
+    assert rows.count() >= 1
+    sides = "it => [it.getBoundingClientRect().top, it.getBoundingClientRect().bottom]"
+    box = it.page.locator(".bench-course .bench-scroll").evaluate(sides)
+    row = rows.first.evaluate(sides)
+    assert box[0] - 1 <= row[0] <= row[1] <= box[1] + 1
+    assert it.page.locator(".bench-course .bench-scroll").evaluate("it => it.scrollTop") > 0

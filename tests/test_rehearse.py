@@ -296,8 +296,8 @@ def test_every_act_can_be_done_and_read() -> None:
 
 def test_a_layer_is_faded_until_an_arrangement_is_taken(tmp_path: Path) -> None:
     """River's camera is dead: 25 % of main stands still. Without its layer the programme below is
-    meant there, and all is lit; once its arrangement is taken again it stands as before. A layer
-    that is not shown, and a second one, cannot be faded.
+    meant there, and all is lit; once its arrangement is taken again it stands as before. One with
+    nothing below it cannot be faded: that would mean a black wall.
     """
     path = tmp_path / "drill.yaml"
     path.write_text(FADING, encoding="utf-8")
@@ -308,7 +308,7 @@ def test_a_layer_is_faded_until_an_arrangement_is_taken(tmp_path: Path) -> None:
     states = [dict(situation.shown.places[0].states) for situation in situations[1:]]
     assert states == [{"frozen": Fraction(1, 4)}, {}, {}, {"frozen": Fraction(1, 4)}]
     assert [done.well for done in result.done] == [True, True, False, True]
-    assert "no layer programme that can be faded" in result.done[2].said
+    assert "no layer programme with another one below it" in result.done[2].said
     with pytest.raises(InputError, match="no layer 'cameras'"):
         parse_act("fade cameras on main", begun.tongue, "here")
 

@@ -85,7 +85,7 @@ def fade(course: Course, act: Act, end: int) -> Said:
         if to in course.plan.fades:
             course.live.act(Action(end, "take", name, to))
         else:
-            without.append(f"{name} shows no layer {act.to} that can be faded")
+            without.append(f"{name} shows no layer {act.to} with another one below it")
     answered = tuple(course.answering(units, end))
     silent = [name for name in units if name not in answered]
     said = [*without, *([f"{', '.join(silent)} did not answer"] if silent else [])]

@@ -138,10 +138,12 @@ def do_act(course: Course, act: Act) -> Done:
 
 
 def held(course: Course) -> tuple[int, ...]:
-    """The faults of the plan that hold now."""
-    player = course.live.run.player
-    faults = course.plan.script.faults
-    return tuple(n for n, f in enumerate(faults) if f.mode != "moved" and player.holds(n))
+    """The faults of the plan that hold now, a loose contact from the instant on at which it begins
+    to be off.
+    """
+    player, now = course.live.run.player, course.now
+    faults = [(n, f) for n, f in enumerate(course.plan.script.faults) if f.mode != "moved"]
+    return tuple(n for n, f in faults if player.holds(n) or (f.mode == "flapping" and f.at == now))
 
 
 def _cost(course: Course, act: Act) -> Cost:

@@ -2,7 +2,8 @@
 
 In: a frozen `Rig`. Out: the rig with these arrangements beside its own; their names. The engine
 knows arrangements only: to fade a layer is to take the one without it, and from then on what lies
-below it is meant.
+below it is meant. A layer under which no other lies everywhere cannot be faded so: that would make
+a black wall what is meant.
 """
 
 from __future__ import annotations
@@ -31,9 +32,15 @@ def layers_of(group: Group, arrangement: str) -> tuple[str, ...]:
     return tuple(sorted(dict.fromkeys(found)))
 
 
+def covering(group: Group, arrangement: str) -> tuple[str, ...]:
+    """Those of them under which another lies wherever they lie."""
+    bottom = {stack[arrangement][-1].layer for stack in group.stacks if stack[arrangement]}
+    return tuple(layer for layer in layers_of(group, arrangement) if layer not in bottom)
+
+
 def _fades(group: Group) -> Iterator[tuple[str, tuple[str, str]]]:
     for arrangement in group.arrangements:
-        for layer in layers_of(group, arrangement):
+        for layer in covering(group, arrangement):
             if faded(arrangement, layer) not in group.arrangements:
                 yield faded(arrangement, layer), (arrangement, layer)
 

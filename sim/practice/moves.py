@@ -12,11 +12,14 @@ from sim.faults import Fault
 from sim.practice.acts import Act
 from sim.practice.costs import cost_of
 from sim.practice.course import Course
+from sim.practice.fades import covering
 from sim.practice.handwork import sender_of
 from sim.practice.mends import mends
-from sim.rig.topology import Display, Node, Selector, Thing, selectors
+from sim.rig.topology import Display, Node, Rig, Selector, Thing, selectors
 
 Move = tuple[Act, ...]
+FOOLING = ("blanked", "stuck", "corrupt", "stale", "unlocked")
+"""Modes in which a valid signal goes on: no selector below leaves it."""
 HANDS_ON = ("reseat", "swap", "re-patch", "bypass")
 
 
@@ -47,6 +50,19 @@ def _against(course: Course, fault: Fault) -> Iterator[Act]:
         yield Act("swap", sender_of(rig, thing.name))
     if thing is not None and thing.family == "processor":
         yield Act("load", thing.name)
+    if fault.mode in FOOLING:
+        yield from _silenced(fault.thing, rig)
+
+
+def _silenced(name: str, rig: Rig) -> Iterator[Act]:
+    """What takes a cable out that feeds a thing: what is below it then gets nothing, and takes its
+    backup, which it never does for a picture that is valid and wrong.
+    """
+    own = [node for node in rig.nodes.values() if node.thing == name]
+    feeding = dict.fromkeys(rig.nodes[each].thing for node in own for each in node.inputs)
+    for other in feeding:
+        if other != name and rig.things[other].family in ("fibre", "copper"):
+            yield from (Act(do, other) for do in ("swap", "reseat"))
 
 
 # ---- choices -------------------------------------------------------------------------------------
@@ -76,6 +92,8 @@ def _arrangements(course: Course) -> Iterator[Act]:
         own = [each for each in group.arrangements if each not in course.plan.fades]
         wanted = course.live.run.player.wanted[name][-1][1]
         yield from (Act("take", name, other) for other in own if other != wanted)
+        if wanted in own:
+            yield from (Act("fade", name, layer) for layer in covering(group, wanted))
 
 
 # ---- where and when ------------------------------------------------------------------------------

@@ -13,7 +13,6 @@ function showTopology(pane, topology) {
   const group = data.groups[topology.group];
   Object.assign(pane, { topology, group, recording: null });
   pane.root.dataset.topology = topology.id;
-  pane.part('title').textContent = topologyLabel(topology);
   drawWalls(pane, topology);
   drawEquipment(pane, topology);
 }
@@ -65,6 +64,8 @@ function showRecording(pane, recording, none = '') {
   missing.textContent = none;
   pane.part('shown').hidden = !recording;
   showStruck(pane, recording);
+  const verdict = recording ? ` \u2013 ${VERDICTS[recording.verdict]}` : '';
+  pane.part('title').textContent = topologyLabel(pane.topology) + verdict;
   if (!recording) return;
   pane.parts = partsByFrame(recording, pane.areas);
   fillEvents(pane.part('events'), recording, pane.calls.goTo);

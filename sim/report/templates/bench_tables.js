@@ -27,7 +27,7 @@ function fillEvents(table, recording, goTo) {
   table.tBodies[0].replaceChildren(...rows);
 }
 
-// Marks the rows of the last events that have happened by a frame.
+// Marks the rows of the last events that have happened by a frame, and keeps them in sight.
 function markEvents(table, frame) {
   const rows = [...table.tBodies[0].rows];
   const happened = rows.filter((row) => Number(row.dataset.frame) <= frame);
@@ -39,6 +39,21 @@ function markEvents(table, frame) {
     row.dataset.sign = sign;
     row.firstElementChild.textContent = sign === 'past' ? '' : sign;
     row.toggleAttribute('aria-current', sign === 'now' || sign === 'latest');
+  }
+  const now = rows.find((row) => Number(row.dataset.frame) === last);
+  if (table.dataset.last !== String(last)) showRow(table, now ?? rows[0]);
+  table.dataset.last = last;
+}
+
+// Moves the box that the table scrolls in, never the page.
+function showRow(table, row) {
+  if (!row) return;
+  const box = table.parentElement;
+  const from = table.getBoundingClientRect().top;
+  const { top, bottom } = row.getBoundingClientRect();
+  const head = table.tHead.offsetHeight;
+  if (bottom - from > box.scrollTop + box.clientHeight || top - from < box.scrollTop + head) {
+    box.scrollTop = top - from - head;
   }
 }
 
@@ -135,5 +150,5 @@ const VERDICTS = {
 };
 
 function titleSaid(recording) {
-  return `${labelOf(recording.name, recording.mode, recording.detail)} \u2013 ${VERDICTS[recording.verdict]}`;
+  return labelOf(recording.name, recording.mode, recording.detail);
 }
