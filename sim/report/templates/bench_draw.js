@@ -14,7 +14,7 @@ function wallsOf(group) {
     const drawn = copyOf(wall.id);
     drawn.dataset.wall = number;
     const wide = Number(drawn.getAttribute('width'));
-    drawn.style.minWidth = `${Math.round(wide * 0.75)}px`;
+    drawn.style.minWidth = `${Math.round(wide * 0.6)}px`;
     drawn.style.maxWidth = `${Math.round(Math.max(wide * 1.4, Math.min(wide * 2.2, 420)))}px`;
     scroll.append(drawn);
     figure.append(title, scroll);
