@@ -23,6 +23,8 @@ BRIEF = 300
 LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 NOT_IN_ANCHORS = re.compile(r"[^a-z0-9]+")
 LONGEST_ANCHOR = 60
+SHORT = 16
+"""Paragraphs, points and rows of a section that is not cut by the end of a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +42,12 @@ class Cell:
 
     @property
     def looks(self) -> str:
-        """Its classes."""
+        """Its classes; what consists of dots is a blank to write in."""
         words = (word for line in self.lines for piece in line for word in piece.split(" "))
         long = any(len(word) > LONGEST_PIECE for word in words)
-        return " ".join(["number"] * self.number + ["long"] * long)
+        text = "".join(piece for line in self.lines for piece in line)
+        blank = len(text) > 3 and not text.strip(".")
+        return " ".join(["number"] * self.number + ["long"] * long + ["blank"] * blank)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +78,11 @@ class Section:
     title: str
     ident: str
     parts: tuple[Part, ...]
+
+    @property
+    def short(self) -> bool:
+        """Whether it is kept whole on paper: a step of a sheet, a small table."""
+        return sum(len(part.texts) + len(part.rows) for part in self.parts) <= SHORT
 
 
 def shown(text: str) -> str:
