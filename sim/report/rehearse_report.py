@@ -12,10 +12,10 @@ from fractions import Fraction
 from typing import Any
 
 from sim.limits.findings import grouped
-from sim.practice.acts import Act
 from sim.practice.advice import Due, Phase
-from sim.practice.best import Best, Try
+from sim.practice.best import Best
 from sim.practice.review import Effect, Review
+from sim.report.best_report import best_document, best_found
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
 from sim.report.practise_report import practise_document, practise_next
@@ -63,44 +63,13 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         *_acts(told),
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
-        *_best(told),
+        *best_found(told.best, told.review, told.scenario),
         *practise_next(told.phases, told.dues, told.scenario.rate, told.best is not None),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,
     ]
     return tuple(found)
-
-
-def _best(told: Rehearsed) -> Iterator[Block]:
-    """The best course that was found, if one was looked for."""
-    if told.best is None:
-        return
-    course = told.best.course
-    reached = "not reached"
-    if not course.missed:
-        reached = f"reached after {show_time(course.reached, told.scenario.rate)}"
-    yield Heading("The best course found")
-    yield Para(
-        f"The goal {reached}, not lit for {seconds(float(course.lost))} s of the whole picture, "
-        f"against {seconds(float(told.review.lost))} s in this drill.{_strayed(course, told)} It "
-        f"knows the causes at once, and is the best of {grouped(told.best.played)} courses tried; "
-        "a better one may exist."
-    )
-    yield Points(tuple(_best_act(act, told) for act in course.acts) or ("do nothing",))
-
-
-def _strayed(course: Try, told: Rehearsed) -> str:
-    if not course.strayed:
-        return ""
-    time = show_time(course.strayed, told.scenario.rate)
-    return f" For {time} it shows another arrangement than planned, by the show caller's word."
-
-
-def _best_act(act: Act, told: Rehearsed) -> str:
-    if act.do == "wait" and act.until:
-        return f"wait until {moment(act.time, told.scenario)}"
-    return act_words(act, told.review.plan.rig)
 
 
 def _lead(told: Rehearsed) -> str:
@@ -260,7 +229,7 @@ def rehearse_document(told: Rehearsed) -> dict[str, Any]:
         "lost": str(review.lost),
         "lost_by_doing_nothing": str(review.lost_by_nothing),
         "acts": [_act(each, told) for each in review.effects],
-        "best": _best_document(told),
+        "best": best_document(told.best, told.review, told.scenario),
         **practise_document(told.phases, told.dues),
         "time_line": [
             {"at": at, "kind": kind, "what": text}
@@ -291,17 +260,4 @@ def _act(each: Effect, told: Rehearsed) -> dict[str, Any]:
         "ended_faults": list(done.ended),
         "cost_source": done.cost.source,
         "cautions": list(done.cautions),
-    }
-
-
-def _best_document(told: Rehearsed) -> dict[str, Any] | None:
-    if told.best is None:
-        return None
-    course = told.best.course
-    return {
-        "acts": [_best_act(act, told) for act in course.acts],
-        "lost": str(course.lost),
-        "strayed": course.strayed,
-        "reached": None if course.missed else course.reached,
-        "tried": told.best.played,
     }
