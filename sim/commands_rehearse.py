@@ -140,8 +140,7 @@ def told(
     from sim.practice.results import entry_of
     from sim.practice.review import review
     from sim.report.jsondoc import as_json
-    from sim.report.rehearse_data import rehearse_document
-    from sim.report.rehearse_report import Rehearsed, rehearse_blocks
+    from sim.report.rehearse_report import Rehearsed, rehearse_blocks, rehearse_document
 
     made = review(begun.plan, acts)
     entry = entry_of(made, kept.what) if kept else None

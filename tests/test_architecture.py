@@ -101,7 +101,7 @@ ORDER = tuple(
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers
     report.risk_register report.risk_report report.risk_data report.verify_report report.cuts_report
     report.diagnose_report
-    report.practise_report report.rehearse_line report.rehearse_report report.rehearse_data
+    report.practise_report report.rehearse_line report.best_report report.rehearse_report
     report.situation
     report.briefing
     report.sheet_steps report.sheet_report report.proof_report

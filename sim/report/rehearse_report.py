@@ -1,7 +1,7 @@
 """After a drill, told for people: the time line, what each act brought, frames lost, how long it
 took, all against doing nothing.
 
-In: a frozen `Review`, the scenario, the topologies. Out: blocks.
+In: a frozen `Review`, the scenario, the topologies. Out: blocks, and a JSON document.
 """
 
 from __future__ import annotations
@@ -9,15 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from sim.limits.findings import grouped
-from sim.practice.acts import Act
 from sim.practice.advice import Due, Phase
-from sim.practice.best import Best, Try
+from sim.practice.best import Best
 from sim.practice.review import Effect, Review
+from sim.report.best_report import best_document, best_found
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.inject_report import moment
-from sim.report.practise_report import practise_next
+from sim.report.practise_report import practise_document, practise_next
 from sim.report.rehearse_line import act_words, time_line
 from sim.report.words import harmless, listed, seconds, wall_words
 from sim.scenario.scenario import Scenario, Variant
@@ -62,44 +63,13 @@ def rehearse_blocks(told: Rehearsed) -> Blocks:
         *_acts(told),
         Heading("Frames lost, against doing nothing"),
         *_frames(told),
-        *_best(told),
+        *best_found(told.best, told.review, told.scenario),
         *practise_next(told.phases, told.dues, told.scenario.rate, told.best is not None),
         *_hands(review.effects),
         Heading("Cautions"),
         CAUTIONS,
     ]
     return tuple(found)
-
-
-def _best(told: Rehearsed) -> Iterator[Block]:
-    """The best course that was found, if one was looked for."""
-    if told.best is None:
-        return
-    course = told.best.course
-    reached = "not reached"
-    if not course.missed:
-        reached = f"reached after {show_time(course.reached, told.scenario.rate)}"
-    yield Heading("The best course found")
-    yield Para(
-        f"The goal {reached}, not lit for {seconds(float(course.lost))} s of the whole picture, "
-        f"against {seconds(float(told.review.lost))} s in this drill.{_strayed(course, told)} It "
-        f"knows the causes at once, and is the best of {grouped(told.best.played)} courses tried; "
-        "a better one may exist."
-    )
-    yield Points(tuple(best_act(act, told) for act in course.acts) or ("do nothing",))
-
-
-def _strayed(course: Try, told: Rehearsed) -> str:
-    if not course.strayed:
-        return ""
-    time = show_time(course.strayed, told.scenario.rate)
-    return f" For {time} it shows another arrangement than planned, by the show caller's word."
-
-
-def best_act(act: Act, told: Rehearsed) -> str:
-    if act.do == "wait" and act.until:
-        return f"wait until {moment(act.time, told.scenario)}"
-    return act_words(act, told.review.plan.rig)
 
 
 def _lead(told: Rehearsed) -> str:
@@ -237,3 +207,57 @@ def _hands(effects: Sequence[Effect]) -> Iterator[Block]:
 
 
 # ---- data ----------------------------------------------------------------------------------------
+
+
+def rehearse_document(told: Rehearsed) -> dict[str, Any]:
+    """Everything that a drill came to; times in flicks, shares and wall-seconds exact texts."""
+    review = told.review
+    return {
+        "format": "staylit-rehearse 1",
+        "cautions": [*CAUTIONS.texts],
+        "title": review.plan.title,
+        "topologies": [{"group": v.group, "label": v.label} for v in told.variants],
+        "begin": review.plan.begin,
+        "until": review.plan.until,
+        "struck": review.plan.struck,
+        "goal": review.plan.goal,
+        "reached": review.reached,
+        "critical_moments_whole": review.held,
+        "times": {
+            name: getattr(review, name) for name in ("noticed", "right", "picture", "redundancy")
+        },
+        "lost": str(review.lost),
+        "lost_by_doing_nothing": str(review.lost_by_nothing),
+        "acts": [_act(each, told) for each in review.effects],
+        "best": best_document(told.best, told.review, told.scenario),
+        **practise_document(told.phases, told.dues),
+        "time_line": [
+            {"at": at, "kind": kind, "what": text}
+            for at, _, kind, text in time_line(review, told.scenario.rate)
+        ],
+        "frames": [
+            {
+                "kind": acted.kind,
+                "name": acted.name,
+                "group": acted.group,
+                "acted": acted.frames._asdict(),
+                "nothing": nothing.frames._asdict(),
+            }
+            for acted, nothing in zip(review.acted.tolls, review.nothing.tolls, strict=True)
+        ],
+    }
+
+
+def _act(each: Effect, told: Rehearsed) -> dict[str, Any]:
+    done = each.done
+    return {
+        "act": act_words(done.act, told.review.plan.rig),
+        "begin": done.begin,
+        "end": done.end,
+        "well": done.well,
+        "said": done.said,
+        "saved": str(each.saved),
+        "ended_faults": list(done.ended),
+        "cost_source": done.cost.source,
+        "cautions": list(done.cautions),
+    }

@@ -22,6 +22,8 @@ HEADS = (
     "worked", "frames\nwhile pulled", "frames\nonce put back", "camera\nrate", "by whom", "when",
 )  # fmt: skip
 """Of the blanks, in the order of `filled.BLANKS`."""
+BLANKS = tuple("." * width for width in (6, 12, 13, 7, 16, 15))
+"""Room to write in: as wide as 80 columns leave it."""
 
 
 def _subject(each: Protection) -> str:
@@ -79,7 +81,7 @@ def step_blocks(
             "and warn whoever may be photosensitive.",
             warning=True,
         )
-    yield Table(HEADS, (("......",) * len(HEADS),))
+    yield Table(HEADS, (BLANKS,))
 
 
 def _where(step: Step, reach: Mapping[str, str]) -> str:
