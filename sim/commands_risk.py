@@ -8,6 +8,7 @@ interrupted). Raises StaylitError.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
@@ -25,17 +26,37 @@ Told = Callable[[str], None]
 ONE_EACH = "run it once with --verify and once with --plain"
 
 
+@dataclass(frozen=True)
+class Risked:
+    """What `risk` found of each group meant, ready for any format."""
+
+    scenario: Scenario
+    studies: tuple[RiskStudy, ...]
+
+
 def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
     """How likely a bad night is, of each group meant; an interrupted study says so, with 130."""
-    from sim.report.jsondoc import as_json
-    from sim.report.risk_data import risk_csv, risk_document
-    from sim.report.risk_report import risk_blocks
+    return risk_in(risked(asked, wanted, told), asked)
+
+
+def risked(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Risked:
+    """The study of each group meant."""
     from sim.risk.promised import judged
     from sim.risk.study import risk_of
 
     scenario, found = load(asked.path), []
     for group in _risked(scenario, asked):
         found.append(judged(risk_of(scenario, group, wanted, told), scenario, group))
+    return Risked(scenario, tuple(found))
+
+
+def risk_in(of: Risked, asked: Asked) -> Made:
+    """Studies of risk in the format asked for."""
+    from sim.report.jsondoc import as_json
+    from sim.report.risk_data import risk_csv, risk_document
+    from sim.report.risk_report import risk_blocks
+
+    found = of.studies
     status = INTERRUPTED if any(study.unfinished for study in found) else 0
     status = status or int(any(study.unmet for study in found))
     if asked.format == "json":
@@ -45,7 +66,7 @@ def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Ma
     if asked.page:
         from sim.report.pages import risk_page
 
-        return Made(risk_page(found, _bench(scenario, found), asked.sheet), status)
+        return Made(risk_page(found, _bench(of.scenario, found), asked.sheet), status)
     return Made(written(risk_blocks(found), asked), status)
 
 

@@ -16,11 +16,12 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
 
-from sim import commands  # noqa: E402
+from sim import commands, commands_risk  # noqa: E402
 from sim import commands_practice as practice  # noqa: E402
 from sim import commands_rehearse as rehearsing  # noqa: E402
 from sim.asked import Asked  # noqa: E402
 from sim.commands import Compared  # noqa: E402
+from sim.commands_risk import Risked  # noqa: E402
 from sim.risk.asked import RiskAsked  # noqa: E402
 from sim.shipped import find_drill  # noqa: E402
 from tests.readme_shows import README, refreshed  # noqa: E402
@@ -59,8 +60,14 @@ def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
     return lambda: commands.inject(asked(name, scenario), [fault], [], "typical").text
 
 
+@cache
+def _risked(scenario: str) -> Risked:
+    wanted = RiskAsked(shows=5000, jobs=1)
+    return commands_risk.risked(Asked(ROOT / "scenarios" / f"{scenario}.yaml"), wanted)
+
+
 def _risk(name: str, scenario: str) -> Callable[[], str]:
-    return lambda: commands.risk(asked(name, scenario), RiskAsked(shows=5000, jobs=1)).text
+    return lambda: commands_risk.risk_in(_risked(scenario), asked(name, scenario)).text
 
 
 def _risk_page(name: str, scenario: str, topology: str) -> Callable[[], str]:

@@ -11,6 +11,7 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import compress
 from random import Random
 from statistics import median
 
@@ -277,13 +278,21 @@ def _lies_unseen(there: Ready, hazard: Hazard) -> bool:
     return not hazard.strikes or there.library.look(strike_at(hazard, 0)).unseen
 
 
+@cache
+def _fitting_pairs(asked: str) -> tuple[Cause, ...]:
+    """Those of these pairs that explain a question."""
+    there, (seen, reports) = ready("first"), QUESTIONS[asked]
+    items = evidence(seen, reports, there.stage.desk)
+    every = (all(holds(item, c, there.library) for item in items) for c in _pairs_of_first())
+    return tuple(compress(_pairs_of_first(), every))
+
+
 def _pairs_missed(asked: str, most: int) -> tuple[int, int]:
     """How many of these pairs explain a question, and how many of them a search misses that tries
     so many of each kind.
     """
     there, (seen, reports) = ready("first"), QUESTIONS[asked]
-    items = evidence(seen, reports, there.stage.desk)
-    fit = [c for c in _pairs_of_first() if all(holds(item, c, there.library) for item in items)]
+    items, fit = evidence(seen, reports, there.stage.desk), _fitting_pairs(asked)
     found = {c.name: c for c in doubles(there.library, there.hazards, there.causes, items, most)}
     light = LIGHT * sum(cause.weight for cause in found.values())
     return len(fit), sum(cause.name not in found and cause.weight > light for cause in fit)
@@ -311,11 +320,11 @@ def _struck_first(there: Ready, rng: np.random.Generator) -> Cause:
     return there.causes[int(np.argmin(times))]
 
 
-def _draws() -> Iterator[tuple[Cause, tuple[str, ...]]]:
+@cache
+def _draws() -> tuple[tuple[Cause, tuple[str, ...]], ...]:
     there, rng = ready("studio"), np.random.default_rng(20260101)
-    for _ in range(3000):
-        cause = _struck_first(there, rng)
-        yield cause, _observed(there, cause.look, rng)
+    causes = (_struck_first(there, rng) for _ in range(3000))
+    return tuple((cause, _observed(there, cause.look, rng)) for cause in causes)
 
 
 def _off(even: bool) -> float:
@@ -385,18 +394,26 @@ def _met(there: Ready, rng: np.random.Generator, number: int) -> Iterator[tuple[
             yield cause, int(at)
 
 
+@cache
+def _not_lit() -> tuple[tuple[Cause, tuple[str, ...]], ...]:
+    """Of those nights the ones on which the wall is not lit: what is wrong, what somebody says."""
+    there, rng = ready("first", "panel", "single-feed"), np.random.default_rng(20260102)
+    found = []
+    for cause, at in (met for _ in range(40) for met in _met(there, rng, 10_000)):
+        states = sorted(set(there.library.look(cause.faults, (), at + STOOD).shown.spots.values()))
+        if states:
+            found.append((cause, (f"panel {states[int(rng.integers(len(states)))]}",)))
+    return tuple(found)
+
+
 def _off_by_phases(weigh: bool) -> float:
     """As `_off`, of those nights on which the wall is not lit. `weigh`: count what has stood so
     long; else as if it had settled.
     """
-    there, rng = ready("first", "panel", "single-feed"), np.random.default_rng(20260102)
+    there = ready("first", "panel", "single-feed")
     known: dict[tuple[str, ...], dict[str, float]] = {}
     right, sure, spread = 0, 0.0, 0.0
-    for cause, at in (met for _ in range(40) for met in _met(there, rng, 10_000)):
-        states = sorted(set(there.library.look(cause.faults, (), at + STOOD).shown.spots.values()))
-        if not states:
-            continue
-        said = (f"panel {states[int(rng.integers(len(states)))]}",)
+    for cause, said in _not_lit():
         if said not in known:
             known[said] = _chances(there.diagnosed(said, (), STOOD if weigh else None))
         chance = sum(p for name, p in known[said].items() if name.endswith(" restart"))
