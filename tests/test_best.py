@@ -21,6 +21,9 @@ from sim.practice.acts import Act, parse_acts
 from sim.practice.best import Best, Try, best, play
 from sim.practice.course import DrillPlan, ground_of
 from sim.practice.files import read_script
+from sim.practice.review import review
+from sim.report.rehearse_report import Rehearsed, rehearse_blocks
+from sim.report.text import as_text
 from sim.rig.terms import Crew
 from sim.rig.topology import Display, selectors
 from sim.study.strikes import strikes
@@ -179,7 +182,18 @@ def test_nobody_acts_before_the_first_fault() -> None:
     assert first == Act("wait", time=plan.struck, until=True) and plan.begin < plan.struck
 
 
+def best_under_power(tmp_path: Path) -> str:
+    """The report on a best course in which a power cable is reseated."""
+    scenario = stage("first").scenario
+    fault = "corrupt panel/r1c1/receiver at 00:01:00:00"
+    plan = drill_on_first(tmp_path, fault, "redundancy")
+    made = review(plan, ())
+    course = replace(play(plan, (), ground_of(plan)), acts=(Act("reseat", "panel/power-1/head"),))
+    return as_text(rehearse_blocks(Rehearsed(scenario, (), made, Best(course, 1))))
+
+
 def test_the_report_holds_a_drill_against_the_best_course(
+    tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     script = ROOT / "scenarios" / "drills" / "studio-dead-port.script.yaml"
@@ -187,5 +201,8 @@ def test_the_report_holds_a_drill_against_the_best_course(
     assert cli.run([*asked, "--best"]) == 0
     out = capsys.readouterr().out
     assert "The best course found" in out and "re-patch backdrop/port-a-3" in out
+    assert "Power: electrical" not in out
+    power = best_under_power(tmp_path)
+    assert "- reseat panel/power-1/head" in power and "- Power: electrical" in power
     assert cli.run(asked) == 0
     assert "The best course found" not in capsys.readouterr().out

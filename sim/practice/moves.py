@@ -63,6 +63,16 @@ def _silenced(name: str, rig: Rig) -> Iterator[Act]:
     for other in feeding:
         if other != name and rig.things[other].family in ("fibre", "copper"):
             yield from (Act(do, other) for do in ("swap", "reseat"))
+    for power in _cables_to(name, rig):
+        yield Act("reseat", power)
+
+
+def _cables_to(name: str, rig: Rig) -> list[str]:
+    """The power cables next to a thing: without power a soft fault ends (R4)."""
+    feeds = rig.things[name].powered_by if name in rig.things else ()
+    while feeds and not any(rig.things[feed].family == "power-jumper" for feed in feeds):
+        feeds = tuple(other for feed in feeds for other in rig.things[feed].powered_by)
+    return [feed for feed in feeds if rig.things[feed].family == "power-jumper"]
 
 
 # ---- choices -------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from typing import Any
 from sim.limits.findings import grouped
 from sim.practice.acts import Act
 from sim.practice.best import Best, Try
+from sim.practice.cautions import cautions_of
 from sim.practice.review import Review
 from sim.report.blocks import Block, Heading, Para, Points
 from sim.report.inject_report import moment
@@ -35,6 +36,10 @@ def best_found(best: Best | None, review: Review, scenario: Scenario) -> Iterato
         "one may exist."
     )
     yield Points(tuple(_act(act, review, scenario) for act in course.acts) or ("do nothing",))
+    things = review.plan.rig.things
+    minded = dict.fromkeys(c for act in course.acts for c in cautions_of(act, things.get(act.on)))
+    if minded:
+        yield Points(tuple(minded))
 
 
 def _strayed(course: Try, rate: Rate) -> str:
