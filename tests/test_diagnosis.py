@@ -109,11 +109,14 @@ def _found_again(where: tuple[str, str, str], few: int | None) -> list[int]:
     fault fed.
     """
     there, left = ready(*where), []
+    known: dict[tuple[str, ...], list[Cause]] = {}
     for look, names in _chosen(list(by_look(there).values()), few):
         seen, reports = seen_of(there.stage.desk, look), reports_of(look)
         (group,) = grouped(there.explained(seen, reports))
         assert names <= {suspect.name for suspect in group.suspects}, (where, names)
-        alone = there.explained(seen)
+        if (by_wall := tuple(seen)) not in known:
+            known[by_wall] = there.explained(seen)
+        alone = known[by_wall]
         assert names <= {cause.name for cause in alone}, (where, names)
         left += [len(alone)] * len(names)
     return left

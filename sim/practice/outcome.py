@@ -13,7 +13,7 @@ from fractions import Fraction
 from sim.engine.signal import Trace
 from sim.practice.course import DrillPlan
 from sim.rig.topology import Rig
-from sim.study.injection import told, unlit
+from sim.study.injection import lines_of, lost, unlit
 from sim.timebase import FLICKS
 
 
@@ -46,10 +46,11 @@ def critical_held(plan: DrillPlan, trace: Trace) -> bool:
 
 def whole_picture_at(plan: DrillPlan, trace: Trace) -> int | None:
     """From the first fault to the last change into a whole picture; 0 if nothing ever showed."""
-    acted = told(plan.rig, trace)
-    if any(toll.at_end for toll in acted.tolls):
+    lines = lines_of(plan.rig, trace)
+    if any(lost(line[-1][1]) for line in lines):
         return None
-    return max(acted.changed_at - plan.struck, 0)
+    changed = max((at for line in lines for at, _ in line), default=0)
+    return max(changed - plan.struck, 0)
 
 
 def redundancy_at(plan: DrillPlan, whole: Sequence[tuple[int, bool]]) -> int | None:

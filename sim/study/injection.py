@@ -121,7 +121,17 @@ def unlit(rig: Rig, trace: Trace, begin: int = 0, end: int | None = None) -> dic
 def _unlit(line: Line, begin: int, end: int) -> int:
     ends = [*(at for at, _ in line[1:]), end]
     spans = ((q, max(a, begin), min(b, end)) for (a, q), b in zip(line, ends, strict=True))
-    return sum(max(b - a, 0) for q, a, b in spans if state_of(q) < len(STATES))
+    return sum(max(b - a, 0) for q, a, b in spans if lost(q))
+
+
+def lines_of(rig: Rig, trace: Trace) -> list[Line]:
+    """What every patch of every group shows in a run of the whole rig."""
+    return [line for of in rig.groups.values() for _, line in shown_on(Canvas(rig, of), trace)]
+
+
+def lost(quality: int) -> bool:
+    """Whether this quality is anything but lit."""
+    return state_of(quality) < len(STATES)
 
 
 def shown_on(canvas: Canvas, trace: Trace) -> Shown:
@@ -197,16 +207,16 @@ def _toll(rig: Rig, kind: str, name: str, group: str, lines: Areas) -> Toll:
     total = sum(area for _, area in areas)
     worst = worst_line(line for line, _ in areas)
     numbers = frames_in_states(worst, rig.frame, rig.length)
-    lost = [span for of in numbers[: len(STATES)] for span in of]
+    unlit_for = [span for of in numbers[: len(STATES)] for span in of]
     return Toll(
         kind=kind,
         name=name,
         group=group,
         frames=frames_by_state(worst, rig.frame, rig.length),
         worst=_greatest(areas, total),
-        first=min((start for start, _ in lost), default=None),
-        last=max((end - 1 for _, end in lost), default=None),
-        at_end=any(state_of(line[-1][1]) < len(STATES) for line, _ in areas),
+        first=min((start for start, _ in unlit_for), default=None),
+        last=max((end - 1 for _, end in unlit_for), default=None),
+        at_end=any(lost(line[-1][1]) for line, _ in areas),
         end=_at_end(areas, total),
     )
 
