@@ -4,17 +4,16 @@ In: a `Laboratory` and its strikes. Out: frozen `Together`s: like pairs counted.
 things the second is struck when the first has settled; all timings are typical. Areas are pixels.
 
 Three ways to an area, each exact. Where the second's run never looks at what the first leaves
-changed (`footprint`), both leave what each leaves alone. Else one pair is run for all that are
-alike: what a cabinet shows depends on nothing but what it is fed, which its two kinds tell (one
-in the part of the rig that notices the first fault, one in that of the second); so pairs of alike
-faults, with the same kinds side by side, show the same on cabinets of the same two kinds. Where a
-thing hangs on feeds of both, it notices neither alone: such pairs are run each for itself.
+changed (`footprint`), and no picture of a unit changes, both leave what each leaves alone. Else one
+pair is run for all that are alike: what a cabinet shows depends on nothing but what it is fed,
+which its kind tells (`symmetry`; here with two faults marked in it, `joint`). Where a thing hangs
+on feeds of both, it notices neither alone: such pairs are run each for itself.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,12 +23,13 @@ from sim.faults import Script
 from sim.study.contingency import lost_together
 from sim.study.effects import LIT, STATES, read
 from sim.study.footprint import Footprints
+from sim.study.joint import Joint
 from sim.study.laboratory import Laboratory
 from sim.study.settled import Cast, Settled, what
 from sim.study.strikes import Strike
 
-NEITHER = -1
-"""The kind of what does not notice a fault."""
+Place = tuple[Hashable, int]
+"""Where two faults show the same: a kind of cabinet, and a stack."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +45,6 @@ class Together:
     count: int
 
 
-class Place(NamedTuple):
-    """Where two faults show the same: the kinds of a cabinet in both parts, and a stack."""
-
-    first: int
-    second: int
-    stack: int
-
-
 class Part(NamedTuple):
     """What can notice a strike: pixels by kind of cabinet and stack, carriers and layers."""
 
@@ -62,8 +54,8 @@ class Part(NamedTuple):
 
 
 class Overlap(NamedTuple):
-    """How the parts of two struck things lie: pixels by place; the carriers and layers that are in
-    both; whether a thing hangs on feeds of both.
+    """How the parts of two struck things lie: pixels by place; the kinds of carriers and layers
+    that are in both; whether a thing hangs on feeds of both.
     """
 
     areas: Mapping[Place, int]
@@ -107,11 +99,20 @@ class Pairing:
         self.alone: dict[str, int] = {}
         self.changed: dict[str, int] = {}
         self.looked: dict[str, int] = {}
+        self.repainting: dict[str, bool] = {}
         self.overlaps: dict[tuple[tuple[str, ...], tuple[str, ...]], Overlap] = {}
         self.known: dict[Hashable, Lit] = {}
         self.parts: dict[tuple[str, ...], Part] = {}
+        self.numbers: dict[Hashable, int] = {}
         self.stacks = range(len(laboratory.group.stacks))
-        self.everywhere = tuple(self._carried(()))
+        self.carried = {
+            cabinet: [((self._carrier(cabinet), stack), area) for stack, area in of]
+            for cabinet, of in laboratory.spots.items()
+        }
+        self.everywhere: Counter[tuple[str, int]] = Counter()
+        for of in self.carried.values():
+            for place, area in of:
+                self.everywhere[place] += area
         self.runs = 0
 
     def after(self, one: Strike, others: Iterable[Strike]) -> Iterator[tuple[Strike, int]]:
@@ -119,13 +120,24 @@ class Pairing:
         changed, lost = self._changed(one), self.lost(one)
         struck = set(one.struck)
         halved = self.laboratory.part(one).halved if not self.footprints.is_over(one) else ()
+        repaints = self._repaints(one)
         for other in others:
             if not struck.isdisjoint(other.struck):
                 continue
-            meets = changed & self._looked(other) or (
-                halved and not halved.isdisjoint(self.laboratory.part(other).halved)
+            meets = (
+                changed & self._looked(other)
+                or (repaints or self._repaints(other))
+                or (halved and not halved.isdisjoint(self.laboratory.part(other).halved))
             )
             yield other, self.both(one, other) if meets else lost + self.lost(other)
+
+    def _repaints(self, strike: Strike) -> bool:
+        """Whether the picture of a unit changes: then cabinets that notice nothing show another."""
+        if strike.name not in self.repainting:
+            still = self.laboratory.still
+            shown = self.laboratory.settled(strike).trace.pictures.items()
+            self.repainting[strike.name] = any(of != still[c] for c, of in shown if c in still)
+        return self.repainting[strike.name]
 
     def lost(self, strike: Strike) -> int:
         """Pixels that a strike alone leaves not lit."""
@@ -140,14 +152,18 @@ class Pairing:
             self.runs += 1
             return lost_together(self.laboratory, one, other)
         key = (self._sign(one), self._sign(other), overlap.painted)
+        new = key not in self.known
         lit = self.known.setdefault(key, Lit({}, {}))
         near = lit.near
-        if any(place not in near for place in overlap.areas):
+        if new or any(place not in near for place in overlap.areas):
             self._run(one, other, lit)
         found = sum([area for place, area in overlap.areas.items() if not near[place]])
         if lit.far:
             found += sum(n for place, n in self._far(one, other).items() if not lit.far[place])
         return found
+
+    def _carrier(self, cabinet: int) -> str:
+        return self.laboratory.carriers[self.laboratory.wiring.cabinets[cabinet]]
 
     def _sign(self, strike: Strike) -> Hashable:
         return self.laboratory.sign(strike), what(strike.faults)
@@ -161,11 +177,10 @@ class Pairing:
         struck = tuple(fault.thing for fault in faults)
         part = reach(laboratory.wiring, laboratory.kinds, struck)
         found = laboratory.play(Cast(struck, part, -1), Script(faults), "typical")
-        first, second = laboratory.part(one).cabinets, laboratory.part(other).cabinets
+        joint = self._joint(one, other)
         for cabinet, kind in part.cabinets.items():
-            kinds = first.get(cabinet, NEITHER), second.get(cabinet, NEITHER)
             for stack in self.stacks if cabinet in laboratory.spots else ():
-                if (place := Place(*kinds, stack)) not in lit.near:
+                if (place := (joint.cabinet(cabinet), stack)) not in lit.near:
                     lit.near[place] = self._lit(found, found.shown[kind], stack)
         if laboratory.moved(found) and not lit.far:
             for name, stack in self.everywhere:
@@ -179,23 +194,22 @@ class Pairing:
 
     def _far(self, one: Strike, other: Strike) -> Mapping[tuple[str, int], int]:
         """Pixels by carrier and stack of all cabinets that notice neither."""
-        touched = {*self.laboratory.part(one).cabinets, *self.laboratory.part(other).cabinets}
-        return self._carried(touched)
-
-    def _carried(self, but: Collection[int]) -> Mapping[tuple[str, int], int]:
-        laboratory = self.laboratory
-        areas: Counter[tuple[str, int]] = Counter()
-        for cabinet, of in laboratory.spots.items():
-            name = laboratory.carriers[laboratory.wiring.cabinets[cabinet]]
-            for stack, area in of if cabinet not in but else ():
-                areas[name, stack] += area
+        areas = Counter(self.everywhere)
+        ours, theirs = self.laboratory.part(one).cabinets, self.laboratory.part(other).cabinets
+        for cabinet in ours.keys() | theirs.keys():
+            for place, area in self.carried.get(cabinet, ()):
+                areas[place] -= area
         return areas
 
     def _overlap(self, one: Strike, other: Strike) -> Overlap:
         key = (one.struck, other.struck)
         if key not in self.overlaps:
-            self.overlaps[key] = self._laid(self._patch(one), self._patch(other))
+            self.overlaps[key] = self._laid(one, other)
         return self.overlaps[key]
+
+    def _joint(self, one: Strike, other: Strike) -> Joint:
+        laboratory = self.laboratory
+        return Joint(laboratory, laboratory.part(one), laboratory.part(other), self.numbers)
 
     def _patch(self, strike: Strike) -> Part:
         if strike.struck not in self.parts:
@@ -208,28 +222,24 @@ class Pairing:
             self.parts[strike.struck] = Part(part, areas, painters)
         return self.parts[strike.struck]
 
-    def _laid(self, first: Part, second: Part) -> Overlap:
+    def _laid(self, one: Strike, other: Strike) -> Overlap:
         """Pixels by place; only cabinets that notice both are looked at one by one."""
-        areas = {Place(kind, NEITHER, stack): n for (kind, stack), n in first.areas.items()}
-        areas |= {Place(NEITHER, kind, stack): n for (kind, stack), n in second.areas.items()}
-        ours, theirs = first.part.cabinets, second.part.cabinets
-        for cabinet in ours.keys() & theirs.keys():
-            kind, other = ours[cabinet], theirs[cabinet]
+        first, second = self._patch(one), self._patch(other)
+        joint = self._joint(one, other)
+        areas: Counter[Place] = Counter()
+        for side, of in (("first", first.areas), ("second", second.areas)):
+            for (kind, stack), area in of.items():
+                areas[(side, kind), stack] = area
+        for cabinet in joint.cabinets:
+            alone = (("first", first.part.cabinets), ("second", second.part.cabinets))
             for stack, area in self.laboratory.spots.get(cabinet, ()):
-                areas[Place(kind, NEITHER, stack)] -= area
-                areas[Place(NEITHER, other, stack)] -= area
-                place = Place(kind, other, stack)
-                areas[place] = areas.get(place, 0) + area
-        areas = {place: area for place, area in areas.items() if area}
-        painted: frozenset[object] = frozenset()
-        if first.painters and second.painters:
-            painted = frozenset(
-                (n, kind, second.painters[n])
-                for n, kind in first.painters.items()
-                if n in second.painters
-            )
-        halved = not first.part.halved.isdisjoint(second.part.halved)
-        return Overlap(areas, painted, halved)
+                for side, kinds in alone:
+                    areas[(side, kinds[cabinet]), stack] -= area
+                areas[joint.cabinet(cabinet), stack] += area
+        painted = frozenset(
+            (n, joint.node(n)) for n in first.painters.keys() & second.painters.keys()
+        )
+        return Overlap({p: n for p, n in areas.items() if n}, painted, joint.halved)
 
     def _changed(self, strike: Strike) -> int:
         if strike.name not in self.changed:
