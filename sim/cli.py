@@ -154,7 +154,9 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
 @scenario_argument
 @group_option
 @topology_option
-@click.option("--pairs", is_flag=True, help="Double faults in both orders, on small rigs.")
+@click.option(
+    "--pairs", is_flag=True, help="Double faults in both orders (some minutes on a large rig)."
+)
 @page_format
 @output_options
 def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: str) -> int:

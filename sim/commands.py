@@ -33,7 +33,7 @@ __all__ = [
     "inject", "pairs", "proof", "proof_read", "rates", "risk", "slips", "verify",
 ]  # fmt: skip
 
-MOST_STRIKES = 250
+MOST_STRIKES = 4000
 """Double faults are worked out for at most so many single ones."""
 
 Told = Callable[[str], None]
@@ -118,13 +118,13 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
 
 
 def pairs(asked: Asked) -> Made:
-    """Every double fault, on small rigs. Raises InputError on others."""
+    """Every double fault. Raises InputError on rigs of more than `MOST_STRIKES` single ones."""
     from sim.limits.findings import grouped
     from sim.report.faults_report import pairs_blocks
     from sim.report.jsondoc import as_json, pairs_document
     from sim.report.tables import pairs_csv
+    from sim.study.doubles import study_pairs
     from sim.study.strikes import strikes
-    from sim.study.study import study_pairs
 
     scenario = load(asked.path)
     variants = variants_of(scenario, asked)
@@ -133,9 +133,9 @@ def pairs(asked: Asked) -> Made:
         if number > MOST_STRIKES:
             raise refuse(
                 "--pairs",
-                f"{variant.group}, {variant.label} has {number} single faults, which makes some "
-                f"{grouped(number * (number - 1))} pairs",
-                f"at most {MOST_STRIKES} single faults",
+                f"{variant.group}, {variant.label} has {grouped(number)} single faults, which "
+                f"makes some {grouped(number * (number - 1))} pairs",
+                f"at most {grouped(MOST_STRIKES)} single faults",
                 todo="try pairs one by one: staylit inject SCENARIO FAULT FAULT",
             )
     found = [(variant, study_pairs(scenario, variant)) for variant in variants]

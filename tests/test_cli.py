@@ -102,7 +102,6 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["compare", "first", "--width", "7"], ["--width"]),
         (["faults", "first", "--topology", "two-unti"], ["nearest: two-unit"]),
         (["faults", "river", "--topology", "single-feed"], ["several groups", "--group"]),
-        (["faults", "studio", "--pairs"], ["914 single faults", "at most 250", "inject"]),
         (["faults", "river", "--group", "main", "--topology", "return-loop", "--pairs"],
          ["cannot be built"]),
         (["inject", "first"], ["Missing argument 'FAULT...'", "allowed: a mode, a thing"]),
@@ -400,6 +399,17 @@ def test_timing_least_is_no_longer_than_most(capsys: pytest.CaptureFixture[str])
 def test_draw_writes_each_form(form: str, begins: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["draw", "first", "--format", form]) == 0
     assert begins in capsys.readouterr().out[:200]
+
+
+def test_pairs_of_too_many_faults_are_refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from sim import commands
+
+    monkeypatch.setattr(commands, "MOST_STRIKES", 100)
+    assert cli.run(["faults", "first", "--pairs"]) == 2
+    said = capsys.readouterr().err
+    assert all(part in said for part in ("129 single faults", "at most 100", "inject"))
 
 
 def test_pairs_find_the_backup_that_was_needed_twice(

@@ -1,6 +1,7 @@
 """Pages of what is used on the day: the test sheet, the after-action report, slips as PDF.
 
-In: `proof` of `first`, a drill of `studio` with its script. Out: against the same reports in Markdown.
+In: `proof` of `first`, a drill of `studio` with its script. Out: against the same reports in
+Markdown.
 """
 
 from __future__ import annotations

@@ -13,9 +13,10 @@ from sim.report.lead import by_rates, called, limit_counts
 from sim.report.rowtext import area, how_long, instead, state_words, title, together, whose
 from sim.report.words import counted, harmless, listed, plain, seconds, share
 from sim.scenario.scenario import Scenario
+from sim.study.doubles import PairRow
 from sim.study.hidden import LatentRow
 from sim.study.rows import FaultRow
-from sim.study.study import PairRow, VariantStudy
+from sim.study.study import VariantStudy
 
 HEADS = {
     "lasting": ("fault", "how many", "state", "how long", "area", "supplier", "regions"),

@@ -16,11 +16,12 @@ from sim.report.row_fields import fault_fields, mark_fields, texts
 from sim.rig.bill import Bill
 from sim.scenario.scenario import Limit, Scenario, Variant
 from sim.study.decisive import Decider
+from sim.study.doubles import PairRow
 from sim.study.effects import STATES
 from sim.study.hidden import LatentRow
 from sim.study.injection import Injection, Toll, WallMoment
 from sim.study.promises import Verdict
-from sim.study.study import Comparison, Difference, PairRow, VariantStudy
+from sim.study.study import Comparison, Difference, VariantStudy
 from sim.timebase import FLICKS, Timing
 
 COMPARE, FAULTS, PAIRS, INJECT = (

@@ -17,10 +17,11 @@ from typing import Any
 from sim.report.row_fields import fault_fields
 from sim.report.words import harmless
 from sim.scenario.scenario import Scenario, Variant
+from sim.study.doubles import PairRow
 from sim.study.effects import STATES
 from sim.study.injection import Injection
 from sim.study.rows import FaultRow
-from sim.study.study import Comparison, PairRow, VariantStudy
+from sim.study.study import Comparison, VariantStudy
 from sim.timecode import time_code
 
 FORMULA = ("=", "+", "-", "@")

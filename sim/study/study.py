@@ -9,8 +9,7 @@ times wall-seconds a show (the whole group dark for one second is one).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from dataclasses import dataclass
 
 from sim.limits.capacity import grave_findings
 from sim.limits.findings import Finding
@@ -22,7 +21,7 @@ from sim.rig.topology import Rig
 from sim.rig.validator import validate
 from sim.scenario.plan import plan_of
 from sim.scenario.scenario import Scenario, Variant
-from sim.study.contingency import Laboratory, Pair, pairs, singles
+from sim.study.contingency import Laboratory, singles
 from sim.study.decisive import Decider, deciders
 from sim.study.hidden import LatentRow, latent_rows
 from sim.study.promises import LOSSES, MET, NOT, PERHAPS, Verdict, verdicts
@@ -251,43 +250,3 @@ def _same(difference: Difference) -> bool:
         for r in difference.rows
     }
     return len(marks) == 1
-
-
-@dataclass(frozen=True, slots=True)
-class PairRow:
-    """Like pairs of faults in one order: how many, and the share not lit after both, against each
-    alone.
-    """
-
-    first: str
-    second: str
-    count: int
-    alone: tuple[Fraction, Fraction]
-    together: Fraction
-
-
-def pair_rows(laboratory: Laboratory, found: Iterable[Pair]) -> tuple[PairRow, ...]:
-    """Pairs by what they have in common, worst first."""
-    area = laboratory.canvas.area
-    made: dict[tuple[object, ...], PairRow] = {}
-    for each in found:
-        names = tuple(f"{s.role} {s.mode}" for s in (each.first, each.second))
-        key = (*names, each.effect.lost(), each.alone)
-        known = made.get(key)
-        one, other = each.alone
-        row = PairRow(
-            names[0], names[1], 1, (Fraction(one, area), Fraction(other, area)),
-            Fraction(each.effect.lost(), area),
-        )  # fmt: skip
-        made[key] = replace(known, count=known.count + 1) if known else row
-    return tuple(sorted(made.values(), key=lambda r: (-r.together, r.first, r.second)))
-
-
-def study_pairs(scenario: Scenario, variant: Variant) -> tuple[PairRow, ...]:
-    """Every pair of single faults of a topology, both orders."""
-    _, rig, _ = rig_of(scenario, variant)
-    if rig is None:
-        return ()
-    laboratory = Laboratory(rig, variant.group)
-    struck = [s for s in strikes(rig) if laboratory.concerns(s)]
-    return pair_rows(laboratory, pairs(laboratory, struck))

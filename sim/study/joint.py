@@ -1,0 +1,82 @@
+"""The kinds of nodes and cabinets that two faults make together: as `symmetry` has them for one.
+
+In: a `Laboratory`, the parts of its rig that notice each of two struck things (`Reach`). Out: for
+each node and cabinet a kind; equal ones behave alike under the two faults, wherever they stand. A
+kind is the number of a recipe, or a side with the kind that the one fault alone makes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+
+from sim.engine.symmetry import Reach
+from sim.study.laboratory import Laboratory
+
+
+class Joint:
+    """Two parts of one rig. `numbers`: recipes met so far, shared by all pairs of a laboratory.
+
+    `cabinets`: those that may notice both; `halved`: whether a thing hangs on feeds of both, of
+    which it needs but one: then kinds tell nothing.
+    """
+
+    def __init__(
+        self, laboratory: Laboratory, first: Reach, second: Reach, numbers: dict[Hashable, int]
+    ) -> None:
+        self.laboratory, self.numbers = laboratory, numbers
+        self.first, self.second = first, second
+        self.halved = bool(
+            first.halved & (second.halved | second.things.keys())
+            or second.halved & first.things.keys()
+        )
+        self.both: dict[int, int] = {}
+        self.things: dict[int, Hashable] = {}
+        for number in sorted(first.things.keys() & second.things.keys()):
+            self.things[number] = self._thing(number)
+        for number in sorted(first.nodes.keys() & second.nodes.keys()):
+            self.both[number] = self._node(number)
+        self.cabinets = self._shared()
+
+    def _number(self, recipe: Hashable) -> int:
+        return self.numbers.setdefault(recipe, len(self.numbers))
+
+    def _thing(self, number: int) -> int:
+        """A thing that notices both: how each makes it, and what its feeds are like."""
+        feeds = frozenset(self._feed(feed) for feed in self.laboratory.wiring.powered_by[number])
+        return self._number(("thing", self.first.things[number], self.second.things[number], feeds))
+
+    def _feed(self, number: int) -> Hashable:
+        if number in self.things:
+            return self.things[number]
+        if number in self.first.things:
+            return ("first", self.first.things[number])
+        return ("second", self.second.things[number]) if number in self.second.things else None
+
+    def _node(self, number: int) -> int:
+        """A node in both parts: its thing, how each fault alone makes it, what it is fed."""
+        wiring = self.laboratory.wiring
+        fed = tuple([self.node(above) for above in wiring.inputs[number]])
+        thing = self._feed(wiring.thing_of[number])
+        return self._number((thing, self.first.nodes[number], self.second.nodes[number], fed))
+
+    def node(self, number: int) -> Hashable:
+        """The kind of any node; None: it notices neither."""
+        if number in self.both:
+            return self.both[number]
+        if number in self.first.nodes:
+            return ("first", self.first.nodes[number])
+        return ("second", self.second.nodes[number]) if number in self.second.nodes else None
+
+    def _shared(self) -> tuple[int, ...]:
+        """Cabinets of which a card is in both parts, or one is in each."""
+        return tuple(sorted(self.first.cabinets.keys() & self.second.cabinets.keys()))
+
+    def cabinet(self, number: int) -> Hashable:
+        """The kind of a cabinet that notices one of them."""
+        mine, its = self.first.cabinets.get(number), self.second.cabinets.get(number)
+        if mine is None:
+            return ("second", its)
+        if its is None:
+            return ("first", mine)
+        cards = tuple(self.node(card) for card in self.laboratory.wiring.cards_of[number])
+        return self._number(("cabinet", mine, its, cards))
