@@ -20,9 +20,9 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 SECONDS_FOR_A_TEST = 300
 LONGEST = """
-    coverage_of_draws slips_command piles engine_against_oracle best diagnosis risk_command
-    proof_rigs symmetry bench proof_sheet theory golden assumed_places readme montecarlo
-    theory_pairs slips
+    coverage_of_rare_draws coverage_of_draws slips_command golden piles engine_against_oracle
+    page_print bench_page diagnosis best risk_command symmetry bench proof_sheet proof_rigs theory
+    assumed_places readme montecarlo theory_pairs verifying slips page replay
 """.split()
 """Files that take longest, the longest first: they begin first, so that no process waits."""
 

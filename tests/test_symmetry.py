@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from random import Random
 from typing import Any
 
@@ -63,11 +64,17 @@ def sized(topology: str, options: dict[str, Any], **more: Any) -> ShowPlan:
 
 
 COMBINATIONS = [
-    pytest.param(topology, options, id=f"{topology}, {name}")
+    pytest.param(topology, name, id=f"{topology}, {name}")
     for topology in (*ONE_WALL, *MIRRORED)
     for name, options in OPTIONS.items()
     if not cannot(sized(topology, options), "banks" if topology in MIRRORED else "main")
 ]
+
+
+@cache
+def built(topology: str, name: str) -> Laboratory:
+    """The laboratory of a topology with options of this name."""
+    return laboratory(sized(topology, OPTIONS[name]))
 
 
 def differences(lab: Laboratory, faults: Sequence[Fault], which: str = "typical") -> list[str]:
@@ -91,11 +98,9 @@ def test_nearly_every_combination_can_be_built() -> None:
     assert len(COMBINATIONS) >= 55
 
 
-@pytest.mark.parametrize(("topology", "options"), COMBINATIONS)
-def test_the_merged_cone_of_every_strike_equals_the_full_rig(
-    topology: str, options: dict[str, Any]
-) -> None:
-    lab = laboratory(sized(topology, options))
+@pytest.mark.parametrize(("topology", "name"), COMBINATIONS)
+def test_the_merged_cone_of_every_strike_equals_the_full_rig(topology: str, name: str) -> None:
+    lab = built(topology, name)
     struck = strikes(lab.rig)
     assert len(struck) > 100
     assert not [line for strike in struck for line in differences(lab, strike.faults)]
@@ -104,11 +109,9 @@ def test_the_merged_cone_of_every_strike_equals_the_full_rig(
 PAIRS = 40
 
 
-@pytest.mark.parametrize(("topology", "options"), COMBINATIONS)
-def test_the_merged_cone_of_two_strikes_equals_the_full_rig(
-    topology: str, options: dict[str, Any]
-) -> None:
-    lab = laboratory(sized(topology, options))
+@pytest.mark.parametrize(("topology", "name"), COMBINATIONS)
+def test_the_merged_cone_of_two_strikes_equals_the_full_rig(topology: str, name: str) -> None:
+    lab = built(topology, name)
     assert not [line for faults in some_pairs(lab.rig, PAIRS) for line in differences(lab, faults)]
 
 
@@ -213,10 +216,17 @@ def random_faults(rng: Random, rig: Rig) -> tuple[Fault, ...]:
     return tuple(by_thing.values())[: rng.choice((1, 1, 2, 3))]
 
 
+@cache
+def healthy_rig(seed: int) -> Rig | None:
+    """A random rig, if it is healthy."""
+    rig, _ = seeded(seed)
+    return rig if healthy(rig) else None
+
+
 def random_differences(seed: int) -> list[str] | None:
     """None if the rig is not healthy."""
-    rig, _ = seeded(seed)
-    if not healthy(rig):
+    rig = healthy_rig(seed)
+    if rig is None:
         return None
     rng = Random(seed)
     labs = [Laboratory(rig, name) for name in rig.groups]
@@ -272,18 +282,15 @@ def test_the_random_faults_are_seen() -> None:
     """Agreement on rigs where nothing ever shows would prove nothing."""
     changed = 0
     for seed in SEEDS[:150]:
-        rig, _ = seeded(seed)
-        if healthy(rig):
+        if (rig := healthy_rig(seed)) is not None:
             faults = random_faults(Random(seed), rig)
             changed += bool(areas_by_line(rig, full_run(rig, faults), next(iter(rig.groups))))
     assert changed >= 40
 
 
-@pytest.mark.parametrize(("topology", "options"), COMBINATIONS)
-def test_with_any_timings_a_rig_has_settled_alike_before_time_0(
-    topology: str, options: dict[str, Any]
-) -> None:
-    wiring = wire(laboratory(sized(topology, options)).rig)
+@pytest.mark.parametrize(("topology", "name"), COMBINATIONS)
+def test_with_any_timings_a_rig_has_settled_alike_before_time_0(topology: str, name: str) -> None:
+    wiring = wire(built(topology, name).rig)
     choices = [corner(wiring.rig, which) for which in CORNERS]
     choices += [dict.fromkeys(wiring.rig.timings, flicks) for flicks in (0, FLICKS, FOREVER)]
     boards = [settled(wiring, values, {}) for values in choices]
@@ -297,7 +304,7 @@ def test_with_any_timings_a_rig_has_settled_alike_before_time_0(
 
 @pytest.mark.parametrize("topology", [*ONE_WALL, *MIRRORED])
 def test_what_is_lost_after_two_strikes_is_what_their_effect_says(topology: str) -> None:
-    lab = laboratory(sized(topology, {}))
+    lab = built(topology, "plain")
     pairs = list(some_pairs(lab.rig, 60))
     lost = [lab.lost(faults, "typical") for faults in pairs]
     assert len(set(lost)) > 3

@@ -38,7 +38,7 @@ def in_order(pile: Pile, order: Whole) -> Pile:
     apart = (order[:, None] * pile.faults + np.arange(pile.faults)).ravel()
     return replace(
         pile,
-        shows=tuple(pile.shows[n] for n in order.tolist()),
+        shows=tuple(map(pile.shows.__getitem__, order.tolist())),
         rows=tuple(each[order] for each in pile.rows),
         singles=tuple(each[apart] for each in pile.singles),
         tables=tuple(each[order] for each in pile.tables),

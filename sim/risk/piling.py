@@ -60,7 +60,7 @@ def piled(work: Work, of: Drawn) -> Pile:
     found = work.rows([*of.shows, *apart])
     count = len(of.shows)
     rows, singles = tuple(r[:count] for r in found), tuple(r[count:] for r in found)
-    begins = np.cumsum([0, *(len(show) for show in of.shows[:-1])])
+    begins = np.cumsum([0, *map(len, of.shows[:-1])])
     tables = []
     for field, together, alone in zip(work.fields, rows, singles, strict=True):
         values = field.table(together)
