@@ -128,7 +128,8 @@ def _append(file: RawIOBase, text: bytes, whole: int) -> None:
 def _unwritable(output: str, error: Exception) -> InputError:
     why = getattr(error, "strerror", None) or "not a usable file name"
     why = "it is a link to itself" if isinstance(error, RuntimeError) else why
-    return refuse(output, f"cannot be written: {why}", "a file in a folder that you may write to")
+    allowed = "a file in a folder that you may write to"
+    return refuse(output, f"cannot be written: {why}", allowed, todo="name another file")
 
 
 def same_file(one: Path, other: Path) -> bool:

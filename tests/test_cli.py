@@ -267,7 +267,9 @@ def test_a_place_that_is_no_file_is_refused(
     output: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert cli.run(["faults", "first", "--output", output.format(tmp_path)]) == 2
-    assert "cannot be written" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "cannot be written" in told
+    assert "do: name another file" in told
 
 
 # ---- new
