@@ -7,6 +7,7 @@ In: a `Scenario`, `Watched` topologies; or one script that was run, with its rig
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from sim.asked import rig_for
 from sim.engine.signal import Trace
@@ -14,6 +15,8 @@ from sim.faults import Script
 from sim.report import bench_view
 from sim.report.bench_data import Shown, bench_document
 from sim.report.bench_view import Bench
+from sim.report.drawing import circuits_told
+from sim.report.scheme import scheme
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.replay import scripted
@@ -50,4 +53,5 @@ def bench_of_script(
 def _made(scenario: Scenario, shown: Sequence[Shown]) -> Bench | None:
     if not shown:
         return None
-    return bench_view.bench(bench_document(scenario, shown), [each.rig for each in shown])
+    told = [replace(each, about=circuits_told(each.rig, scheme(each.rig))) for each in shown]
+    return bench_view.bench(bench_document(scenario, told), [each.rig for each in shown])

@@ -15,7 +15,7 @@ from playwright.sync_api import Page, sync_playwright
 REPORTS = Path(__file__).parents[1] / "reports"
 BENCH = "#bench:topology=main%3A+relay-pair&beside=main%3A+crossed-relays&fault="
 SHOTS = {
-    "bench-river": ("compare-river.html", BENCH + "main/unit-a~dead&frame=80", "#bench", 1400),
+    "bench-river": ("compare-river.html", BENCH + "main/unit-a~dead&frame=80", "#bench", 1440),
     "summary-river": ("compare-river.html", "", "#summary", 1000),
     "charts-studio": ("risk-studio.html", "", "#charts", 1200),
 }

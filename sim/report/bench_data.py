@@ -41,7 +41,7 @@ MOST_EVENTS = 2000
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One topology to be watched: `about` says what it is in a sentence."""
+    """One topology to be watched: `about` says what the drawing's numbers mean."""
 
     variant: Variant
     rig: Rig

@@ -138,9 +138,7 @@ def _wall(view: WallView) -> Block:
 def _notes(rig: Rig, made: Scheme, laid: Plan, single: Marks, wide: float) -> Block:
     """What the signs mean, the circuits by number, and what the picture leaves out."""
     notes = [*HOW, *([MARKED] if single else []), *CAUTIONS]
-    circuits = [_circuit(rig, made, name, single) for name in made.numbers]
-    if circuits:
-        notes.append(f"Power circuits: {'; '.join(circuits)}.")
+    notes += filter(None, [circuits_told(rig, made, single)])
     controls = [short(rig, t.name) for t in rig.things.values() if t.family == "control-link"]
     if controls:
         notes.append(f"Control links (they carry no picture): {', '.join(controls)}.")
@@ -151,6 +149,12 @@ def _notes(rig: Rig, made: Scheme, laid: Plan, single: Marks, wide: float) -> Bl
     lines = [line for note in words for line in svg.wrap(note, wide, svg.SMALL)]
     texts = (svg.text(0, LINE * n + 11, line, look="dim") for n, line in enumerate(lines))
     return Block(tuple(texts), wide, LINE * len(lines))
+
+
+def circuits_told(rig: Rig, made: Scheme, single: Marks = NONE) -> str:
+    """The circuits by the numbers that the drawing has for them; empty if there are none."""
+    circuits = [_circuit(rig, made, name, single) for name in made.numbers]
+    return f"Power circuits: {'; '.join(circuits)}." if circuits else ""
 
 
 def _circuit(rig: Rig, made: Scheme, name: str, single: Marks) -> str:

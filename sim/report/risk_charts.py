@@ -117,7 +117,7 @@ def _strips(figure: Figure) -> Iterator[Strip]:
 def _helps(study: RiskStudy) -> Iterator[Chart]:
     helps, code = study.main.helps[:MOST_HELPS], currency(study)
     if helps:
-        what = "saved a show" if code else "wall-seconds dark saved a show"
+        what = "saved in a show" if code else "wall-seconds dark saved in a show"
         said = [f"{help_words(each)} {_saved(each, code)[1]}" for each in helps]
         rows = tuple(
             Row(help_words(each), _saved(each, code)[1], (Strip(0, max(_saved(each, code)[0], 0)),))

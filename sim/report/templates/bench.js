@@ -89,10 +89,19 @@ async function copyLink() {
   }
 }
 
+// A link from elsewhere, or from a page that has changed since.
+function sayMissing() {
+  const said = byId('bench-missing');
+  said.hidden = !location.hash.startsWith(MARK);
+  said.textContent = 'The link asks for a topology or a fault that is not in this page; another is shown.';
+  if (!said.hidden) said.scrollIntoView({ block: 'center' });
+  return false;
+}
+
 // The view that the page's address asks for; whether there is one.
 function openLink() {
   const asked = viewOf(location.hash);
-  if (!asked) return false;
+  if (!asked) return sayMissing();
   openView({ ...asked, beside: asked.beside === asked.topology ? null : (asked.beside ?? null) });
   byId('bench-chosen').scrollIntoView({ block: 'start' });
   return true;
@@ -109,7 +118,9 @@ function startBench() {
   wireButtons();
   wireChoosers();
   wirePage();
-  if (!openLink()) openView({ topology: firstTopology(), beside: null, fault: 0, frame: 0 });
+  const topology = firstTopology();
+  openView({ topology, beside: null, fault: widestFault(topology), frame: 0 });
+  openLink();
   keepTime('ready', began);
   afterPaint(() => keepTime('first', 0));
 }

@@ -9,6 +9,14 @@ function firstTopology() {
   return some.find((topology) => topology.offered) ?? some[0];
 }
 
+// The dead thing or cut cable that most of the walls notice: something to look at first.
+function widestFault(topology) {
+  const sizes = topology.sets.map((runs) => runs.reduce((sum, at, n) => sum + (n % 2 ? at + 1 : -at), 0));
+  const widths = topology.faults.map(([, mode, , , parts]) => ['dead', 'cut'].includes(topology.modes[mode])
+    ? topology.parts[parts].reduce((sum, set) => sum + sizes[set], 0) : -1);
+  return Math.max(widths.indexOf(Math.max(...widths)), 0);
+}
+
 function fillChoosers() {
   const options = () => data.topologies.map((topology, number) => {
     const option = new Option(topologyLabel(topology), number);

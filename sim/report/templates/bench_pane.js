@@ -43,6 +43,7 @@ function drawEquipment(pane, topology) {
   const drawn = copyOf(`${topology.id}-drawing`);
   box.replaceChildren(drawn);
   pane.drawing = drawn;
+  pane.part('circuits').textContent = topology.about;
   wakeDrawing(drawn, (item) => pane.calls.item(topology, item));
   wireFit(pane, box);
 }

@@ -20,7 +20,7 @@ function openView(wanted) {
   Object.assign(view, wanted);
   byId('bench-topology').value = data.topologies.indexOf(view.topology);
   byId('bench-beside').value = view.beside ? data.topologies.indexOf(view.beside) : '';
-  byId('bench-offer').textContent = view.topology.about;
+  byId('bench-missing').hidden = true;
   openList(picker, view.topology);
   arrangePanes();
   chooseFault(view.fault, view.frame);

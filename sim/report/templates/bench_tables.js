@@ -87,8 +87,9 @@ function rowsOf(target, counted, drawn) {
 
 // Frames until all has settled; a state that may last goes on after them.
 function lossSaid(least, most, state, best, worst) {
-  const lasts = state === best ? ', then it stays' : state === worst ? ', then it may stay' : '';
-  return span(least, most) + lasts;
+  const frames = span(least, most);
+  if (state === best) return `for good (${frames} until settled)`;
+  return state === worst ? `perhaps for good (${frames} until settled)` : frames;
 }
 
 function stays(best, worst) {
