@@ -8,9 +8,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from sim.cli_options import REPORT_FORMATS, format_of, text_width
+import click
+
+from sim.cli_options import REPORT_FORMATS, SUFFIXES, format_of, text_width
 
 if TYPE_CHECKING:
     from sim.asked import Asked, Made
@@ -31,7 +34,18 @@ def asked_of(
     form = chosen["form"] or format_of(output, forms)
     if form == "pdf":
         _may_be_printed(output)
+    _fitting(output, form)
     return Asked(path, width=text_width(width, output), format=form, **more)
+
+
+def _fitting(output: str, form: str) -> None:
+    """Raises InputError for a PDF in a file of another ending, and for anything else in a .pdf."""
+    suffix = PurePath(output).suffix.lower()
+    if suffix in SUFFIXES and (suffix == ".pdf") != (form == "pdf"):
+        from sim.errors import refuse
+
+        found, todo = f"{output}: {form} in a file of this ending", "name the file otherwise"
+        raise refuse("--output", found, "an ending that fits --format", todo=todo)
 
 
 def _may_be_printed(output: str) -> None:
@@ -46,12 +60,15 @@ def _may_be_printed(output: str) -> None:
 
 
 def hand_over(made: Made, output: str, asked: Asked) -> int:
-    """Write the result; its exit status."""
+    """Write the result; its exit status. Who wrote into a file hears of a status of 1."""
+    from sim.errors import visible
     from sim.output import put
     from sim.printing import printed
 
     result = printed(made.text) if asked.format == "pdf" else made.text
     put(result, output, [asked.path])
+    if output and made.status == 1:
+        click.echo(f"wrote {visible(output)}, which says what is not met (exit status 1)", err=True)
     return made.status
 
 

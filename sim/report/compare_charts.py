@@ -28,7 +28,7 @@ def compare_charts(one: Comparison, named: bool) -> tuple[Chart, ...]:
     of = f", wall group {one.group}" * named
     return (
         Chart(
-            f"Single faults of each topology{of}",
+            f"Single faults of each topology, each counted once{of}",
             listed(_counts(study) for study in one.buildable) + ".",
             table,
             Rows(

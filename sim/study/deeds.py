@@ -10,10 +10,13 @@ from collections.abc import Iterable
 from sim.engine.signal import Note
 from sim.rig.topology import Rig, selectors
 
-KINDS = ("struck", "noticed", "switched", "back", "reverted", "other")
-"""`reverted`: a changeover to an input that is preferred to the one left."""
+KINDS = ("struck", "out", "noticed", "switched", "back", "reverted", "other")
+"""`out`: something goes out of action, or dark; `reverted`: a changeover to an input that is
+preferred to the one left.
+"""
 PLAIN = {
-    "fault": "struck", "action": "struck", "lost": "noticed", "holdover": "noticed",
+    "fault": "struck", "action": "struck", "down": "out", "ran out": "out", "lost": "noticed",
+    "holdover": "noticed",
     "gate opens": "noticed", "glitch": "switched", "up": "back", "recovered": "back",
     "locked": "back", "repaired": "back", "gate closes": "back",
 }  # fmt: skip
