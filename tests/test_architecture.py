@@ -132,7 +132,9 @@ DOORS = {
     "numpy": "risk.*",
     "yaml": "scenario.document scenario.loader",
     "pydantic": "scenario.*",
-    "click": "cli cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips",
+    "click": (
+        "cli cli_asked cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips"
+    ),
     "rich": "cli_asked workers",
     "tabulate": "report.*",
     "jinja2": "report.templating",
