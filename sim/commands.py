@@ -22,11 +22,11 @@ from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.promises import NOT
-from sim.study.study import Comparison
-from sim.study.watching import Watched
+from sim.study.study import Comparison, VariantStudy
 
 if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
+    from sim.study.watching import Watched
 
 __all__ = [
     "check", "compare_in", "compared", "cut_sets", "diagnose", "draw", "explain", "faults",
@@ -64,14 +64,24 @@ def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Co
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    watched = workers.watched(scenario, variants, jobs, told) if asked.page else ()
-    made = tuple(each.study for each in watched)
-    made = made or workers.studies(scenario, variants, jobs, told)
+    made, watched = _worked(scenario, variants, asked, jobs, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
     )
     return Compared(scenario, found, status_of(made), watched)
+
+
+def _worked(
+    scenario: Scenario, variants: Sequence[Variant], asked: Asked, jobs: int, told: Told
+) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:
+    """Topologies worked out; for a page also every fault frame by frame."""
+    from sim import workers
+
+    if not asked.page:
+        return workers.studies(scenario, variants, jobs, told), ()
+    watched = workers.watched(scenario, variants, jobs, told)
+    return tuple(each.study for each in watched), watched
 
 
 def compare_in(found: Compared, asked: Asked) -> Made:
@@ -95,21 +105,18 @@ def compare_in(found: Compared, asked: Asked) -> Made:
 
 def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     """Every single fault of one topology of each group meant."""
-    from sim import workers
     from sim.report.faults_report import faults_blocks
     from sim.report.jsondoc import as_json, faults_document
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
+    made, watched = _worked(scenario, variants_of(scenario, asked), asked, 0, told)
     if asked.page:
         from sim.benches import bench_of
         from sim.report.pages import faults_page
 
-        watched = workers.watched(scenario, variants_of(scenario, asked), 0, told)
-        found = tuple(each.study for each in watched)
         bench = bench_of(scenario, watched)
-        return Made(faults_page(found, scenario, bench, asked.sheet), status_of(found))
-    made = workers.studies(scenario, variants_of(scenario, asked), 0, told)
+        return Made(faults_page(made, scenario, bench, asked.sheet), status_of(made))
     if asked.format == "json":
         return Made(as_json(faults_document(made, scenario)), status_of(made))
     if asked.format == "csv":

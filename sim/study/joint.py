@@ -7,7 +7,7 @@ kind is the number of a recipe, or a side with the kind that the one fault alone
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 
 from sim.engine.symmetry import Reach
 from sim.study.laboratory import Laboratory
@@ -46,11 +46,7 @@ class Joint:
         return self._number(("thing", self.first.things[number], self.second.things[number], feeds))
 
     def _feed(self, number: int) -> Hashable:
-        if number in self.things:
-            return self.things[number]
-        if number in self.first.things:
-            return ("first", self.first.things[number])
-        return ("second", self.second.things[number]) if number in self.second.things else None
+        return _sided(number, self.things, self.first.things, self.second.things)
 
     def _node(self, number: int) -> int:
         """A node in both parts: its thing, how each fault alone makes it, what it is fed."""
@@ -61,11 +57,7 @@ class Joint:
 
     def node(self, number: int) -> Hashable:
         """The kind of any node; None: it notices neither."""
-        if number in self.both:
-            return self.both[number]
-        if number in self.first.nodes:
-            return ("first", self.first.nodes[number])
-        return ("second", self.second.nodes[number]) if number in self.second.nodes else None
+        return _sided(number, self.both, self.first.nodes, self.second.nodes)
 
     def _shared(self) -> tuple[int, ...]:
         """Cabinets of which a card is in both parts, or one is in each."""
@@ -80,3 +72,14 @@ class Joint:
             return ("first", mine)
         cards = tuple(self.node(card) for card in self.laboratory.wiring.cards_of[number])
         return self._number(("cabinet", mine, its, cards))
+
+
+def _sided(
+    number: int, both: Mapping[int, Hashable], first: Mapping[int, int], second: Mapping[int, int]
+) -> Hashable:
+    """The kind that both make, else a side with the kind that it makes alone, else None."""
+    if number in both:
+        return both[number]
+    if number in first:
+        return ("first", first[number])
+    return ("second", second[number]) if number in second else None
