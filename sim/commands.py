@@ -35,7 +35,6 @@ __all__ = [
 
 MOST_STRIKES = 4000
 """Double faults are worked out for at most so many single ones."""
-
 Told = Callable[[str], None]
 
 
@@ -80,8 +79,8 @@ def _worked(
 
     if not asked.page:
         return workers.studies(scenario, variants, jobs, told), ()
-    watched = workers.watched(scenario, variants, jobs, told)
-    return tuple(each.study for each in watched), watched
+    made = workers.watched(scenario, variants, jobs, told)
+    return tuple(each.study for each in made), made
 
 
 def compare_in(found: Compared, asked: Asked) -> Made:
