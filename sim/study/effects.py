@@ -215,34 +215,41 @@ def effect(
     """Add up what was read of all lines that are not always lit."""
     lasting = {wall: [0] * 5 for wall in canvas.walls}
     ever = {wall: [0] * 5 for wall in canvas.walls}
-    ever_in, last_in = set[str](), set[str]()
-    dark = 0.0
     lost = [(reading, share) for reading, share in readings if reading.worst < 5]
+    dark = 0.0
     for reading, share in lost:
-        names = {name for name, _ in share.regions}
-        ever_in |= names
-        last_in |= names if reading.last < 5 else set()
+        worst, last = reading.worst, reading.last
         for wall, area in share.walls:
-            ever[wall][reading.worst] += area
-            if reading.last < 5:
-                lasting[wall][reading.last] += area
+            ever[wall][worst] += area
+            if last < 5:
+                lasting[wall][last] += area
             dark += area * reading.dark_time
+    found = [reading for reading, _ in lost]
     return Effect(
         lasting={wall: tuple(areas) for wall, areas in lasting.items()},
         ever={wall: tuple(areas) for wall, areas in ever.items()},
-        all_lasting=tuple(map(sum, zip(*lasting.values(), strict=True))),
-        all_ever=tuple(map(sum, zip(*ever.values(), strict=True))),
-        regions=tuple(sorted(ever_in)),
-        regions_lasting=tuple(sorted(last_in)),
-        worst=max((reading for reading, _ in lost), key=_badness, default=None),
-        readings=tuple(reading for reading, _ in lost),
-        lines=tuple((reading.line, share) for reading, share in lost),
-        views=dict(views),
+        all_lasting=_all(lasting),
+        all_ever=_all(ever),
+        regions=_regions(share for _, share in lost),
+        regions_lasting=_regions(share for reading, share in lost if reading.last < 5),
+        worst=max(found, key=_badness) if len(found) > 1 else found[0] if found else None,
+        readings=tuple(found),
+        lines=tuple([(reading.line, share) for reading, share in lost]),
+        views=views,
         dark_time=dark,
         pending=pending,
         repeat=repeat,
         used=used,
     )
+
+
+def _regions(of: Iterable[Share]) -> tuple[str, ...]:
+    return tuple(sorted({name for share in of for name, _ in share.regions}))
+
+
+def _all(areas: Mapping[str, Sequence[int]]) -> tuple[int, ...]:
+    """What the walls have in common: their areas by state, added up."""
+    return tuple(map(sum, zip(*areas.values(), strict=True)))
 
 
 def _badness(reading: Reading) -> tuple[object, ...]:
