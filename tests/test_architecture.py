@@ -50,8 +50,8 @@ ORDER = tuple(
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
     study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
-    study.ripple study.latent study.swings study.injection study.joint study.pairing study.rows
-    study.deeds
+    study.ripple study.latent study.swings study.injection study.joint study.overlaps
+    study.pairing study.rows study.deeds
     study.screen study.named study.replay study.hidden study.hangs
     study.study study.doubles study.watching study.alternatives study.told study.idle study.checkup
     study.explanation
