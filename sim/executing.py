@@ -12,6 +12,7 @@ import pickle
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from hashlib import blake2b
 from typing import Any, Generic, Protocol, TypeVar
@@ -132,6 +133,16 @@ def hold(known: Known[K], made: K) -> K:
         while len(_PREPARED) > MOST_KNOWN:
             _PREPARED.popitem(last=False)
         return made
+
+
+@contextmanager
+def holding(known: Known[K], made: K) -> Iterator[None]:
+    """For a while this process, and copies of it, need not prepare what it has made already."""
+    hold(known, made)
+    try:
+        yield
+    finally:
+        forget(known)
 
 
 def forget(known: Known[Any]) -> None:

@@ -7,6 +7,7 @@ fewer where that comes twice in a row. What ends this early ends the processes a
 
 from __future__ import annotations
 
+import os
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -43,6 +44,16 @@ def local(workers: int) -> Iterator[Executor]:
         yield processes
     finally:
         processes.stop()
+
+
+@contextmanager
+def given(executor: Executor | None, workers: int) -> Iterator[Executor]:
+    """The executor, or if there is none so many processes (0: one for each core) for a while."""
+    if executor is not None:
+        yield executor
+        return
+    with local(workers or os.cpu_count() or 1) as processes:
+        yield processes
 
 
 class Processes:

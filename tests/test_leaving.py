@@ -155,7 +155,7 @@ def _running() -> Iterator[Callable[[], tuple[subprocess.Popen[str], list[int]]]
 
     def begin() -> tuple[subprocess.Popen[str], list[int]]:
         running = subprocess.Popen(
-            [*STAYLIT.split(), "compare", "river", "--jobs", "2"],
+            [*STAYLIT.split(), "compare", "river", "--workers", "2"],
             cwd=ROOT, env=ENV, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
             start_new_session=True,
         )  # fmt: skip
