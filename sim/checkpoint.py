@@ -183,7 +183,7 @@ class Kept:
                     places.append((number, key))
                     yield chunk
                 else:
-                    known.append((number, _unpacked(text, task, self.writing.path)))
+                    known.append((number, _unpacked(text, task, chunk, self.writing.path)))
 
         for place, made in self.executor.each(task, fresh()):
             number, key = places[place]
@@ -199,13 +199,16 @@ def key_of(name: str, chunk: object) -> str:
     return blake2b(repr((name, chunk)).encode(), digest_size=16).hexdigest()
 
 
-def _unpacked(text: bytes, task: Task[K, C, M], path: str) -> M:
-    """What a line says. Raises InputError if that is nothing that the task could have made."""
+def _unpacked(text: bytes, task: Task[K, C, M], chunk: C, path: str) -> M:
+    """What a line says. Raises InputError if that is nothing that the chunk could have come to."""
     assert task.plain is not None
     try:
-        return task.plain.unpack(json.loads(text, parse_constant=_no_number))
+        made = task.plain.unpack(json.loads(text, parse_constant=_no_number))
+        if task.plain.fits(chunk, made):
+            return made
     except (ValueError, RecursionError):
-        raise refuse(OPTION, f"{path} holds what is no part of this work", todo=ANOTHER) from None
+        pass
+    raise refuse(OPTION, f"{path} holds what is no part of this work", todo=ANOTHER)
 
 
 def _no_number(text: str) -> Json:

@@ -45,11 +45,13 @@ class Known(Generic[K]):
 @dataclass(frozen=True, slots=True)
 class Plain(Generic[M]):
     """How what a chunk comes to stands in a journal. `unpack` raises ValueError for anything that
-    `pack` cannot have made.
+    `pack` cannot have made; `fits` (a chunk, what it came to) is false for what that chunk cannot
+    come to. Neither trusts what it gets.
     """
 
     pack: Callable[[M], Json]
     unpack: Callable[[Json], M]
+    fits: Callable[[Any, M], bool] = lambda chunk, made: True
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any, Generic, Protocol, TypeVar
 
@@ -120,13 +120,16 @@ class Several:
         if len(cuts) < 2:
             return self.alone.rows(shows)
         chunks = product(range(len(self.fields)), map(packed, cuts))
-        return self.alone.joined(self.each(Extra("rows", _rows, ROWS), list(chunks)), len(cuts))
+        return self.alone.joined(
+            self.each(Extra("rows", _rows, replace(ROWS, fits=self._rows_fit)), list(chunks)),
+            len(cuts),
+        )
 
     def exacts(self) -> Sequence[Sequence[Single | None]]:
         """What every hazard of the union comes to by itself, where that has a closed form."""
         blocks = range(0, max(len(self.union.hazards), 1), BLOCK)
         chunks = list(product(range(len(self.fields)), blocks))
-        made = self.each(Extra("exacts", _exacts, EXACTS), chunks)
+        made = self.each(Extra("exacts", _exacts, replace(EXACTS, fits=self._exacts_fit)), chunks)
         return self.alone.all_heard(
             [one for _ in blocks for one in next(made)] for _ in self.fields
         )
@@ -135,6 +138,21 @@ class Several:
         """What more work makes of each of these, in their order."""
         task = Task(f"{work.name} of {self.name}", work.does, self.known, work.plain)
         return run(self.executor, task, of)
+
+    def _rows_fit(self, of: tuple[int, Packed], made: Floats) -> bool:
+        return made.shape == (of[1].count, self.fields[of[0]].gauge.size)
+
+    def _exacts_fit(self, of: tuple[int, int], made: Sequence[Single | None]) -> bool:
+        hazards = range(len(self.union.hazards))[of[1] : of[1] + BLOCK]
+        return singles_fit(self.fields[of[0]], len(hazards), made)
+
+
+def singles_fit(field: Field, hazards: int, made: Sequence[Single | None]) -> bool:
+    """Whether these may be so many hazards of a topology, by the number of their numbers."""
+    found = [each for each in made if each is not None]
+    rows = {len(row) for each in found for _, row in each.nights}
+    means = {len(each.means) for each in found}
+    return len(made) == hazards and rows <= {field.gauge.size} and means <= {len(field.values)}
 
 
 def _rows(known: Topologies, of: tuple[int, Packed]) -> Floats:

@@ -47,6 +47,11 @@ class Packed:
     widths: bytes
     draws: bytes
 
+    @property
+    def count(self) -> int:
+        """How many shows."""
+        return len(self.strikes) // 4
+
 
 def packed(shows: Sequence[Show]) -> Packed:
     """The shows as bytes."""

@@ -102,8 +102,10 @@ def plainly(
     """
     found: list[Sums] = []
     begun, finished = monotonic(), True
+    shape = len(work.fields), len(work.fields[0].values)
+    plain = replace(SUMS, fits=lambda of, made: (made.shows, made.sums.shape) == (of.count, shape))
     try:
-        for sums in work.each(Extra("plain", added_up, SUMS), batches(seed, shows, main)):
+        for sums in work.each(Extra("plain", added_up, plain), batches(seed, shows, main)):
             found.append(sums)
             done = sum(each.shows for each in found)
             left = (monotonic() - begun) * (shows / done - 1)

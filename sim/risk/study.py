@@ -19,7 +19,7 @@ from sim.executing import Executor, Task, holding, run
 from sim.processes import given
 from sim.risk.asked import RiskAsked
 from sim.risk.bands import reweighed, sways
-from sim.risk.bench import Heard, bench, exacts_of
+from sim.risk.bench import Heard, bench, exacts_of, singles_fit
 from sim.risk.helping import gathered
 from sim.risk.montecarlo import USUAL, Effort, sample
 from sim.risk.parcels import EXACTS
@@ -118,8 +118,10 @@ def steps(told: Told) -> Heard:
 
 def extremes(of: Setting, executor: Executor, heard: Heard) -> list[list[Single | None]]:
     """Every hazard by itself, of each topology with all timings least, then all most."""
-    task = Task(f"ends of {of.group}", _at_an_end, of.known, EXACTS)
+    plain = replace(EXACTS, fits=lambda at, one: singles_fit(of.fields[at[0]], hazards, one))
+    task = Task(f"ends of {of.group}", _at_an_end, of.known, plain)
     places = list(product(range(len(of.stages)), ("all-least", "all-most")))
+    hazards = len(of.union.hazards)
     found = list[list[Single | None]]()
     with holding(of.known, of):
         for each in run(executor, task, places):
