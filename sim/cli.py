@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
 from sim import __version__
-from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_asked import asked_of, hand_over, how_of, progress
 from sim.cli_options import (
     DRAWN_FORMATS,
     PAGE_FORMATS,
@@ -31,6 +32,7 @@ from sim.cli_options import (
     scenario_argument,
     topology_option,
     usage_problem,
+    work_options,
 )
 from sim.cli_practice import diagnose
 from sim.cli_proof import proof
@@ -96,19 +98,20 @@ def main() -> None:
 @commands.command(epilog=SCENARIO)
 @scenario_argument
 @group_option
-@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
+@work_options
 @page_format
 @output_options
-def compare(scenario: str, jobs: int | None, output: str, width: int | None, **chosen: str) -> int:
+def compare(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
     """Hold the topologies of a wall group against each other.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
 
+    how = how_of(chosen, output)
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     with progress("comparing") as told:
-        found = do.compared(asked, jobs or 0, told)
+        found = do.compared(asked, how, told)
     return hand_over(do.compare_in(found, asked), output, asked)
 
 

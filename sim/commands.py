@@ -18,11 +18,12 @@ from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
 from sim.commands_slips import slips
 from sim.errors import nearest_name, refuse, visible
+from sim.executors import HERE, How
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.promises import NOT
-from sim.study.study import Comparison, VariantStudy
+from sim.study.study import Comparison
 
 if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
@@ -48,7 +49,7 @@ class Compared:
     watched: tuple[Watched, ...] = ()
 
 
-def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Compared:
+def compared(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> Compared:
     """All topologies of each group that has several, or of the one group asked for."""
     from sim import workers
     from sim.study import study
@@ -63,24 +64,12 @@ def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Co
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    made, watched = _worked(scenario, variants, asked, jobs, told)
+    made, watched = workers.worked(scenario, variants, asked.page, how, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
     )
     return Compared(scenario, found, status_of(made), watched)
-
-
-def _worked(
-    scenario: Scenario, variants: Sequence[Variant], asked: Asked, jobs: int, told: Told
-) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:
-    """Topologies worked out; for a page also every fault frame by frame."""
-    from sim import workers
-
-    if not asked.page:
-        return workers.studies(scenario, variants, jobs, told), ()
-    made = workers.watched(scenario, variants, jobs, told)
-    return tuple(each.study for each in made), made
 
 
 def compare_in(found: Compared, asked: Asked) -> Made:
@@ -104,12 +93,13 @@ def compare_in(found: Compared, asked: Asked) -> Made:
 
 def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     """Every single fault of one topology of each group meant."""
+    from sim import workers
     from sim.report.faults_report import faults_blocks
     from sim.report.jsondoc import as_json, faults_document
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
-    made, watched = _worked(scenario, variants_of(scenario, asked), asked, 0, told)
+    made, watched = workers.worked(scenario, variants_of(scenario, asked), asked.page, HERE, told)
     if asked.page:
         from sim.benches import bench_of
         from sim.report.pages import faults_page
