@@ -23,6 +23,7 @@ from sim.cli_options import (
     PAGE_FORMATS,
     SCENARIO,
     Commands,
+    checkpoint_option,
     format_option,
     grid_asked,
     group_option,
@@ -158,20 +159,28 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
 @group_option
 @topology_option
 @click.option(
-    "--pairs", is_flag=True, help="Double faults in both orders (some minutes on a large rig)."
+    "--pairs", is_flag=True, help="Double faults in both orders (a minute on a large rig)."
 )
+@work_options
+@checkpoint_option
 @page_format
 @output_options
-def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: str) -> int:
+def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: Any) -> int:
     """List what every single fault of a topology does.
+
+    --workers, --cluster and --checkpoint are for --pairs.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
+    from sim.executors import HERE
 
+    how = how_of(chosen, output)
+    if how != HERE and not pairs:
+        raise click.UsageError("--workers, --cluster and --checkpoint need --pairs.")
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     with progress("working out faults") as told:
-        made = do.pairs(asked) if pairs else do.faults(asked, told)
+        made = do.pairs(asked, how, told) if pairs else do.faults(asked, told)
     return hand_over(made, output, asked)
 
 

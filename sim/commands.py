@@ -13,6 +13,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
+from sim.commands_pairs import pairs
 from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
@@ -34,8 +35,6 @@ __all__ = [
     "inject", "pairs", "proof", "proof_read", "rates", "risk", "slips", "verify",
 ]  # fmt: skip
 
-MOST_STRIKES = 4000
-"""Double faults are worked out for at most so many single ones."""
 Told = Callable[[str], None]
 
 
@@ -111,36 +110,6 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     if asked.format == "csv":
         return Made(faults_csv(made), status_of(made))
     return Made(written(faults_blocks(made, scenario), asked), status_of(made))
-
-
-def pairs(asked: Asked) -> Made:
-    """Every double fault. Raises InputError on rigs of more than `MOST_STRIKES` single ones."""
-    from sim.limits.findings import grouped
-    from sim.report.faults_report import pairs_blocks
-    from sim.report.jsondoc import as_json, pairs_document
-    from sim.report.tables import pairs_csv
-    from sim.study.doubles import study_pairs
-    from sim.study.strikes import strikes
-
-    scenario = load(asked.path)
-    variants = variants_of(scenario, asked)
-    for variant in variants:
-        number = len(strikes(rig_for(scenario, variant)))
-        if number > MOST_STRIKES:
-            raise refuse(
-                "--pairs",
-                f"{variant.group}, {variant.label} has {grouped(number)} single faults, which "
-                f"makes some {grouped(number * (number - 1))} pairs",
-                f"at most {grouped(MOST_STRIKES)} single faults",
-                todo="try pairs one by one: staylit inject SCENARIO FAULT FAULT",
-            )
-    found = [(variant, study_pairs(scenario, variant)) for variant in variants]
-    if asked.format == "json":
-        return Made(as_json(pairs_document(found, scenario)))
-    if asked.format == "csv":
-        return Made(pairs_csv(found))
-    named = [(f"Wall group {v.group}, {v.label}", rows) for v, rows in found]
-    return Made(written(pairs_blocks(named, scenario), asked))
 
 
 def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str) -> Made:

@@ -8,18 +8,14 @@ interrupted). Raises StaylitError.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
 from sim.errors import refuse
-from sim.executing import Executor
-from sim.executors import HERE, How, opened
+from sim.executors import HERE, How, carried_out
 from sim.leaving import INTERRUPTED
 from sim.risk.asked import RiskAsked
-from sim.scenario.digest import digest_of
-from sim.scenario.included import files_of
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario
 
@@ -53,19 +49,11 @@ def risked(
 
     scenario, found = load(asked.path), []
     groups = _risked(scenario, asked)
-    with _carried_out(scenario, asked, ("risk", groups, wanted), how) as executor:
+    with carried_out(scenario, asked.path, ("risk", groups, wanted), how) as executor:
         for group in groups:
             study = risk_of(scenario, group, wanted, told, executor)
             found.append(judged(study, scenario, group))
     return Risked(scenario, tuple(found))
-
-
-def _carried_out(
-    scenario: Scenario, asked: Asked, work: Sequence[object], how: How
-) -> AbstractContextManager[Executor]:
-    """Who does it, for a while; a journal is of this scenario and what was asked alone."""
-    inputs = [asked.path, *files_of(scenario, asked.path)]
-    return opened(how, how.workers, (digest_of(scenario), *work), inputs)
 
 
 def risk_in(of: Risked, asked: Asked) -> Made:
@@ -109,7 +97,7 @@ def verify(
 
     scenario = load(asked.path)
     groups = _risked(scenario, asked)
-    with _carried_out(scenario, asked, ("verify", groups, wanted), how) as executor:
+    with carried_out(scenario, asked.path, ("verify", groups, wanted), how) as executor:
         found = [verify_of(scenario, each, wanted, told, executor) for each in groups]
     for one in found:
         _something(scenario, one.group, one.rows)

@@ -6,13 +6,16 @@ In: what was asked on the command line (`How`), what the work is. Out: an `Execu
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from sim.executing import Executor
 from sim.output import may_be_written
 from sim.processes import given
+from sim.scenario.digest import digest_of
+from sim.scenario.included import files_of
+from sim.scenario.scenario import Scenario
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,14 @@ def opened(
     may_be_written(how.checkpoint, inputs, OPTION, "read by this run")
     with kept(how.checkpoint, header_of(work)) as journal, _workers(how, workers) as executor:
         yield journal.over(executor)
+
+
+def carried_out(
+    scenario: Scenario, path: Path, work: Sequence[object], how: How
+) -> AbstractContextManager[Executor]:
+    """Who does it, for a while; a journal is of this scenario and of what was asked alone."""
+    inputs = [path, *files_of(scenario, path)]
+    return opened(how, how.workers, (digest_of(scenario), *work), inputs)
 
 
 @contextmanager

@@ -406,9 +406,9 @@ def test_draw_writes_each_form(form: str, begins: str, capsys: pytest.CaptureFix
 def test_pairs_of_too_many_faults_are_refused(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from sim import commands
+    from sim import commands_pairs
 
-    monkeypatch.setattr(commands, "MOST_STRIKES", 100)
+    monkeypatch.setattr(commands_pairs, "MOST_STRIKES", 100)
     assert cli.run(["faults", "first", "--pairs"]) == 2
     said = capsys.readouterr().err
     assert all(part in said for part in ("129 single faults", "at most 100", "inject"))
