@@ -14,6 +14,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from sim.memory import collect_rarely
+
 settings.register_profile("ci", derandomize=True, deadline=None, database=None, print_blob=True)
 settings.register_profile("search", parent=settings.get_profile("ci"), derandomize=False)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
@@ -25,6 +27,9 @@ LONGEST = """
     assumed_places readme montecarlo theory_pairs verifying slips page replay
 """.split()
 """Files that take longest, the longest first: they begin first, so that no process waits."""
+
+
+collect_rarely()  # as a process of the program does: looking through what tests share costs a fifth
 
 
 class NetworkUsedError(AssertionError):
