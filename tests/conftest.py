@@ -1,7 +1,7 @@
 """What holds for every test: the same examples each time, no network, the order's seed on failure.
 
-In: the variable HYPOTHESIS_PROFILE ("ci" if unset). Out: settings and one
-fixture that runs by itself.
+In: the variable HYPOTHESIS_PROFILE ("ci" if unset). Out: settings and two
+fixtures that run by themselves.
 """
 
 from __future__ import annotations
@@ -48,6 +48,16 @@ def _no_network() -> Iterator[None]:
             patch.setattr(socket.socket, name, _refuse)
         for name in ("create_connection", "getaddrinfo", "gethostbyname"):
             patch.setattr(socket, name, _refuse)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_process() -> Iterator[None]:
+    """What is asked for no number of processes takes one: starting more, which import everything
+    again, took longer than what they did, and each process of the tests has one core anyhow.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "cpu_count", lambda: 1)
         yield
 
 
