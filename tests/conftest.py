@@ -22,8 +22,8 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 SECONDS_FOR_A_TEST = 300
 LONGEST = """
-    coverage_of_rare_draws coverage_of_draws slips_command golden piles engine_against_oracle
-    page_print bench_page diagnosis best risk_command symmetry bench proof_sheet proof_rigs theory
+    piles coverage_of_draws golden diagnosis best slips_command bench risk_command symmetry
+    proof_sheet proof_rigs engine_against_oracle bench_page page_print coverage_of_rare_draws theory
     assumed_places readme montecarlo theory_pairs verifying slips page replay
 """.split()
 """Files that take longest, the longest first: they begin first, so that no process waits."""
