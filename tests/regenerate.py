@@ -41,7 +41,7 @@ def asked(name: str, scenario: str, topology: str = "") -> Asked:
 def _compared(scenario: str) -> Compared:
     """Worked out for a page where there is one: that holds all that the other formats tell."""
     form = "html" if f"compare-{scenario}.html" in SAMPLES else "text"
-    return commands.compared(Asked(ROOT / "scenarios" / f"{scenario}.yaml", format=form), 1)
+    return commands.compared(Asked(ROOT / "scenarios" / f"{scenario}.yaml", format=form))
 
 
 def _comparison(name: str, scenario: str) -> Callable[[], str]:
