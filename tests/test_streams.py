@@ -18,7 +18,7 @@ from scipy.stats import binom, chisquare, expon, kstest, poisson
 from sim.risk.hazards import Hazard
 from sim.risk.shows import Show, Union, beyond, natural, union_of, with_faults
 from sim.risk.shows import poisson as chance_of
-from sim.risk.streams import DRAWS, Arrivals, Floats, arrivals, stream
+from sim.risk.streams import DRAWS, Arrivals, Floats, arrivals, one_by_one, stream
 
 SEED = 20
 FAR_OUT = 1e-4
@@ -50,6 +50,17 @@ def test_every_name_and_seed_has_a_stream_of_its_own() -> None:
 NAMES: tuple[tuple[int, *tuple[str | int, ...]], ...] = (
     (1, "a"), (2, "a"), (1, "b"), (1, "a", "gaps"), (1, "agaps"), (1, "a", 1), (11, "a"), (1, 1),
 )  # fmt: skip
+
+
+def test_streams_drawn_one_by_one_are_those_of_numpy_itself() -> None:
+    """Each begins anew, whatever was drawn from the one before, half a word of it as well."""
+    begun = one_by_one()
+    for seed in range(50):
+        for name in ("gaps", "draws"):
+            one, other = begun(seed, "x", name), stream(seed, "x", name)
+            assert (one.standard_exponential(3) == other.standard_exponential(3)).all()
+            assert one.integers(0, 9, dtype=np.int32) == other.integers(0, 9, dtype=np.int32)
+            assert (one.random(seed % 5) == other.random(seed % 5)).all()
 
 
 def test_streams_of_two_names_are_unrelated_against_theory() -> None:

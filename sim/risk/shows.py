@@ -17,7 +17,7 @@ from math import exp, fsum, lgamma, log
 import numpy as np
 
 from sim.risk.hazards import Hazard
-from sim.risk.streams import Floats, Whole, arrivals
+from sim.risk.streams import Floats, Whole, arrivals, one_by_one
 
 NEGLIGIBLE = 1e-6
 """Strata of many faults that all together are less than this part of all that have several are only
@@ -148,10 +148,10 @@ def _drawn(
     """Of every strike in so many shows, in their order: the number of the show, the hazard, what
     was drawn.
     """
-    numbers, hazards, draws = [], [], []
+    numbers, hazards, draws, stream = [], [], [], one_by_one()
     for place, (hazard, pace) in enumerate(zip(union.hazards, paces, strict=True)):
         name = f"{label}\x1e{hazard.key}\x1e{hazard.mass!r}"
-        found = arrivals(seed, name, hazard.mass, shows, pace)
+        found = arrivals(seed, name, hazard.mass, shows, pace, stream)
         numbers.append(found.shows)
         hazards.append(np.full(len(found.shows), place))
         draws.append(found.draws)
