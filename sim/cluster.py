@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from queue import Empty, SimpleQueue
+from time import monotonic
 from typing import Any
 
 from sim.checkpoint import program
@@ -35,7 +36,7 @@ ALONE = 60
 """Seconds without any worker after which the work is given up."""
 LOOKS = 1.0
 """Seconds after which it is looked whether there still are workers."""
-AHEAD = 4
+AHEAD = 8
 """So many chunks for each worker are handed out at most."""
 GONE = (
     "staylit: the scheduler at {} has had no worker for a minute\n"
@@ -97,11 +98,15 @@ class Cluster:
     def __init__(self, client: Client, address: str) -> None:
         self.client, self.address = client, address
         self.program = program()
+        self._there, self._looked = 0, -LOOKS
 
     @property
     def workers(self) -> int:
-        """Processes of workers that are there now."""
-        return len(self.client.scheduler_info(n_workers=-1)["workers"])
+        """Processes of workers that are there, or were a second ago."""
+        if monotonic() - self._looked >= LOOKS:
+            self._there = len(self.client.scheduler_info(n_workers=-1)["workers"])
+            self._looked = monotonic()
+        return self._there
 
     def each(self, task: Task[K, C, M], chunks: Iterable[C]) -> Iterator[tuple[int, M]]:
         """The number of each chunk and what it comes to, in the order in which they are done."""
