@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 from sim.asked import Asked
 from sim.errors import refuse
 from sim.executing import Executor, Known, Plain, Task
-from sim.executors import How, opened
+from sim.executors import How, carried_out
 from sim.processes import given
-from sim.scenario.digest import digest_of
-from sim.scenario.included import files_of
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 from sim.study.watching import Watched, watch
@@ -76,9 +75,8 @@ def worked(
     """
     if asked.page and how.checkpoint:
         raise refuse("--checkpoint", "keeps nothing of a page", FORMS, todo="name another format")
-    work = ("compare", digest_of(scenario), variants)
-    inputs = [asked.path, *files_of(scenario, asked.path)]
-    with opened(how, most(scenario, len(variants), how.workers), work, inputs) as executor:
+    least = replace(how, workers=most(scenario, len(variants), how.workers))
+    with carried_out(scenario, asked.path, ("compare", variants), least) as executor:
         if not asked.page:
             return studies(scenario, variants, executor, told), ()
         made = watched(scenario, variants, executor, told)
