@@ -161,6 +161,31 @@ def test_work_without_workers_for_long_is_given_up(monkeypatch: pytest.MonkeyPat
         cluster.Cluster(Nobody(), "tcp://x:1")._next(SimpleQueue())
 
 
+@pytest.mark.parametrize(
+    ("name", "module", "said"),
+    [
+        ("KilledWorker", "distributed.scheduler", "lost again and again"),
+        ("FutureCancelledError", "distributed.client", "is not there any more"),
+    ],
+)
+def test_what_dask_gives_up_is_told_in_words_of_ours(name: str, module: str, said: str) -> None:
+    error = type(name, (Exception,), {"__module__": module})
+
+    def result() -> None:
+        raise error
+
+    with pytest.raises(WorkLostError, match=said):
+        cluster.Cluster(Nobody(), "tcp://x:1")._result(SimpleNamespace(result=result))
+
+
+def test_what_a_chunk_raised_itself_is_told_as_it_is() -> None:
+    def result() -> None:
+        raise ZeroDivisionError("a mistake of the program")
+
+    with pytest.raises(ZeroDivisionError, match="a mistake"):
+        cluster.Cluster(Nobody(), "tcp://x:1")._result(SimpleNamespace(result=result))
+
+
 def test_a_worker_of_another_version_is_refused() -> None:
     with pytest.raises(InputError, match="a worker has version"):
         cluster._one("0.0", abs, None, 1)  # type: ignore[arg-type]
