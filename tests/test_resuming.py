@@ -18,7 +18,7 @@ from pathlib import Path
 
 import pytest
 
-from sim import cli, commands_risk, workers
+from sim import cli, executors, workers
 from sim.journal import read_journal
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
@@ -129,7 +129,7 @@ def test_a_journal_is_neither_the_result_nor_an_input(
     (tmp_path / place).touch()
     before = {each: each.read_bytes() for each in tmp_path.iterdir()}
     monkey = pytest.MonkeyPatch()
-    monkey.setattr(commands_risk, "files_of", lambda *of: [tmp_path / "rates.csv"])
+    monkey.setattr(executors, "files_of", lambda *of: [tmp_path / "rates.csv"])
     asked = ["risk", str(show), "--output", str(tmp_path / "out.json")]
     assert cli.run([*asked, "--checkpoint", str(tmp_path / place)]) == 2
     monkey.undo()
@@ -138,12 +138,12 @@ def test_a_journal_is_neither_the_result_nor_an_input(
 
 
 def test_a_full_disk_is_one_message_and_then_it_goes_on(whole: int, tmp_path: Path) -> None:
-    """No file may be longer than 20 000 bytes: the system refuses the rest of a line."""
+    """No file may be longer than 120 000 bytes: the system refuses the rest of a line."""
     journal = tmp_path / "risk.journal"
     done = subprocess.run(
         [*RISK, "--checkpoint", str(journal), "--workers", "1"],
         cwd=ROOT, env=ENV, capture_output=True, text=True, check=False,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000)),
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (120_000, 120_000)),
     )  # fmt: skip
     assert (done.returncode, done.stdout) == (2, "")
     assert "--checkpoint" in done.stderr and "cannot be written" in done.stderr
