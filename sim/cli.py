@@ -100,6 +100,7 @@ def main() -> None:
 @scenario_argument
 @group_option
 @work_options
+@checkpoint_option
 @page_format
 @output_options
 def compare(scenario: str, output: str, width: int | None, **chosen: Any) -> int:

@@ -46,6 +46,8 @@ def how_of(chosen: dict[str, Any], output: str) -> How:
 
     workers, cluster = chosen.pop("workers") or 0, chosen.pop("cluster")
     checkpoint = chosen.pop("checkpoint", "")
+    if workers and cluster:
+        raise click.UsageError("--cluster has workers of its own: leave --workers out.")
     may_be_written(
         checkpoint, [Path(output)] if output else [], "--checkpoint", "the output as well"
     )

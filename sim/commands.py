@@ -63,7 +63,7 @@ def compared(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> 
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    made, watched = workers.worked(scenario, variants, asked.page, how, told)
+    made, watched = workers.worked(scenario, variants, asked, how, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
@@ -98,7 +98,7 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
-    made, watched = workers.worked(scenario, variants_of(scenario, asked), asked.page, HERE, told)
+    made, watched = workers.worked(scenario, variants_of(scenario, asked), asked, HERE, told)
     if asked.page:
         from sim.benches import bench_of
         from sim.report.pages import faults_page

@@ -8,18 +8,29 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
-from sim.executing import Executor, Known, Task
-from sim.executors import How, opened
+from sim.asked import Asked
+from sim.errors import refuse
+from sim.executing import Executor, Known, Plain, Task
+from sim.executors import How, carried_out
 from sim.processes import given
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 from sim.study.watching import Watched, watch
+from sim.typed import heard, said
 
+FORMS = "text, markdown, json or csv"
 SMALL = 400
 """Up to so many cabinets, over all topologies, one process is quicker than several."""
 
+STUDY: Plain[VariantStudy] = Plain(
+    lambda made: said(VariantStudy, made),
+    lambda text: heard(VariantStudy, text),
+    lambda variant, made: made.variant == variant,
+)
+"""How a topology that is worked out stands in a journal."""
 Told = Callable[[str], None]
 M = TypeVar("M", VariantStudy, Watched)
 
@@ -33,7 +44,7 @@ def studies(
 
     Raises WorkLostError if processes are ended from outside, and what the study of one raises.
     """
-    return _each(Task("study", study, Known(itself, scenario)), variants, executor, told)
+    return _each(Task("study", study, Known(itself, scenario), STUDY), variants, executor, told)
 
 
 def watched(
@@ -57,11 +68,16 @@ def _each(
 
 
 def worked(
-    scenario: Scenario, variants: Sequence[Variant], page: bool, how: How, told: Told
+    scenario: Scenario, variants: Sequence[Variant], asked: Asked, how: How, told: Told
 ) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:
-    """Topologies worked out as asked for; for a page also every fault frame by frame."""
-    with opened(how, most(scenario, len(variants), how.workers), ()) as executor:
-        if not page:
+    """Topologies worked out as asked for; for a page also every fault frame by frame, which no
+    journal keeps.
+    """
+    if asked.page and how.checkpoint:
+        raise refuse("--checkpoint", "keeps nothing of a page", FORMS, todo="name another format")
+    least = replace(how, workers=most(scenario, len(variants), how.workers))
+    with carried_out(scenario, asked.path, ("compare", variants), least) as executor:
+        if not asked.page:
             return studies(scenario, variants, executor, told), ()
         made = watched(scenario, variants, executor, told)
         return tuple(each.study for each in made), made

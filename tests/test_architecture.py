@@ -111,8 +111,8 @@ ORDER = tuple(
     report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
     report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
     report.page_charts report.page_figures report.page report.pages
-    asked benches cli_options output journal checkpoint cluster executors printing shipped workers
-    spoken commands_pairs commands_practice
+    asked benches cli_options output journal checkpoint cluster executors typed printing shipped
+    workers spoken commands_pairs commands_practice
     commands_proof commands_risk commands_rehearse commands_slips commands pacing session prompting
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()

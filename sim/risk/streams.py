@@ -8,6 +8,7 @@ to end; `pace` lets it run faster, which changes how many strike in a show and n
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
 
@@ -37,7 +38,7 @@ class _Key(ISeedSequence):
     """
 
     def __init__(self, digest: bytes) -> None:
-        self.words = np.frombuffer(digest[::-1], dtype="<u8").astype(np.uint64)
+        self.words = _words(digest)
 
     def generate_state(self, n_words: int, dtype: object = np.uint32) -> NDArray[np.uint64]:
         return self.words
@@ -45,9 +46,17 @@ class _Key(ISeedSequence):
 
 def stream(seed: int, *names: str | int) -> np.random.Generator:
     """A generator of its own for these names (Philox, keyed by a hash of seed and names)."""
+    return np.random.Generator(np.random.Philox(_Key(_key(seed, names))))  # type: ignore[arg-type]
+
+
+def _key(seed: int, names: Sequence[str | int]) -> bytes:
     text = "\x1f".join([str(seed), *map(str, names)])
-    key = _Key(blake2b(text.encode(), digest_size=16).digest())
-    return np.random.Generator(np.random.Philox(key))  # type: ignore[arg-type]
+    return blake2b(text.encode(), digest_size=16).digest()
+
+
+def _words(digest: bytes) -> NDArray[np.uint64]:
+    """A key as Philox holds it: the low word first."""
+    return np.frombuffer(digest[::-1], dtype="<u8").astype(np.uint64)
 
 
 def arrivals(seed: int, name: str, mass: float, shows: int, pace: float = 1.0) -> Arrivals:
