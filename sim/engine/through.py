@@ -90,10 +90,11 @@ def _line(
     key = tuple(line)
     if key not in known:
         first, second = (bisect_left(line, at, key=_when) for at in (turns.first, turns.second))
+        turn = line[first:second]
         copied = [
-            (at + n * turns.period, value)
-            for n in range(1, turns.count + 1)
-            for at, value in line[first:second]
+            (at + later, value)
+            for later in range(turns.period, turns.lag + 1, turns.period)
+            for at, value in turn
         ]
         rest = [(at + turns.lag, value) for at, value in line[second:]]
         known[key] = [*line[:second], *copied, *rest]
@@ -102,9 +103,11 @@ def _line(
 
 def _notes(notes: Sequence[Note], turns: Turns) -> list[Note]:
     played = [note for note in notes if note.at < turns.second]
-    turn = [note for note in played if note.at >= turns.first]
+    turn = [(n.at, n.name, n.what, n.detail) for n in played if n.at >= turns.first]
     copied = [
-        _later(note, n * turns.period) for n in range(1, turns.count + 1) for note in turn
+        Note(at + later, name, what, detail)
+        for later in range(turns.period, turns.lag + 1, turns.period)
+        for at, name, what, detail in turn
     ]
     return [*played, *copied, *(_later(n, turns.lag) for n in notes if n.at >= turns.second)]
 
