@@ -1,9 +1,9 @@
 """Measures the program and writes README's table: `.venv/bin/python tests/measure.py`.
 
 In: `--only NAME` (several times, if wanted) for some entries, `--list` for their names, `--print`
-to write nothing. Out: README.md's table between its marks, with the kind of machine, the date, the
-number of runs, median and range. Every figure comes from a program of its own that is started here;
-nothing else should run meanwhile. Without `--only` it takes about a quarter of an hour.
+to write nothing. Out: README.md's table between its marks, with the kind of machine, and for each
+row its number of runs, median, range and date. Every figure comes from a program of its own that is
+started here; nothing else should run meanwhile. Without `--only` it takes half an hour or so.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from statistics import median
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 BEGIN, END = "<!-- measured -->", "<!-- measured: end -->"
-HEADER = ("what", "aim", "median", "range", "runs")
+HEADER = ("what", "aim", "median", "range", "runs", "date")
 FOLDER = "{folder}"
 """In a command: the folder in which what it needs was made."""
 
@@ -67,7 +67,7 @@ def benchmark(file: str, word: str) -> tuple[str, ...]:
 
 
 def said(name: str) -> Callable[[Ran], float]:
-    """The figure that a benchmark printed under this name (see `say` in tests/bench/conftest.py)."""
+    """The figure that a benchmark printed under this name (`say` in tests/bench/conftest.py)."""
 
     def read(ran: Ran) -> float:
         found = re.findall(rf"^{re.escape(name)}: (\S+) \(", ran.printed, re.MULTILINE)
@@ -105,51 +105,60 @@ ENTRIES = (
         "compare-clock", "`staylit compare river`, whole process, by the clock", "5 s",
         COMPARE, clock, runs=7,
     ),
-    Entry("compare-processor", "the same, processor time", "", COMPARE, processor, runs=7),
-    Entry("compare-memory", "the same, most memory of one process", "", COMPARE, memory, "MiB", 7),
+    Entry("compare-processor", "`staylit compare river`, processor time", "",
+          COMPARE, processor, runs=7),
+    Entry("compare-memory", "`staylit compare river`, most memory of one process", "",
+          COMPARE, memory, "MiB", 7),
     Entry(
-        "singles", "every single fault of `river`'s main screen (crossed relays), all corners",
-        "0.3 s", SINGLES, said("singles"),
+        "singles", "every single fault of `river`'s main screen (crossed relays), all corners, "
+        "processor time", "0.3 s", SINGLES, said("singles"),
     ),
     Entry("pairs-clock", "every pair of them, both orders, to a file, by the clock", "",
           PAIRS, clock, runs=1),
-    Entry("pairs-processor", "the same, processor time", "", PAIRS, processor, runs=1),
-    Entry("pairs-memory", "the same, most memory of one process", "", PAIRS, memory, "MiB", 1),
+    Entry("pairs-processor", "every pair, processor time", "", PAIRS, processor, runs=1),
+    Entry("pairs-memory", "every pair, most memory of one process", "",
+          PAIRS, memory, "MiB", 1),
     Entry(
         "singles-bare", "every single fault against a bare SimPy loop of as many environments and "
         "time-outs", "at most 4 times", SINGLES, said("singles-bare"), "times",
     ),
     Entry(
-        "singles-bare-merged", "the same against only those that merged runs still make", "",
-        SINGLES, said("singles-bare-merged"), "times",
+        "singles-bare-merged", "every single fault against only the environments and time-outs "
+        "that merged runs still make", "", SINGLES, said("singles-bare-merged"), "times",
     ),
     Entry(
-        "long-bare", "three hours of a loose contact at 1 Hz that busies all (main trunk) against a "
-        "bare SimPy loop", "at most 3 times", LONG, said("long-bare main/trunk-main-a-1"), "times",
+        "long-bare", "three hours of a loose contact at 1 Hz that busies all (main trunk) against "
+        "a bare SimPy loop", "at most 3 times", LONG, said("long-bare main/trunk-main-a-1"),
+        "times",
     ),
     Entry(
-        "long-bare-few", "the same where little changes (scaling unit)", "at most 3 times",
-        LONG, said("long-bare main/unit-a"), "times",
+        "long-bare-few", "three hours of one where little changes (scaling unit), likewise",
+        "at most 3 times", LONG, said("long-bare main/unit-a"), "times",
     ),
     Entry(
-        "long-bare-plain", "the main trunk again, every turn played (no shortcut), over minutes", "",
-        LONG, said("long-bare-plain main/trunk-main-a-1"), "times",
+        "long-bare-plain", "the loose main trunk with every turn played (no shortcut), likewise",
+        "", LONG, said("long-bare-plain main/trunk-main-a-1"), "times",
     ),
     Entry(
-        "oracle-120-frames", "the engine quicker than the tick-stepping oracle, 120 frames of a dead "
-        "relay", "at least 100 times", ORACLE, said("oracle-120-frames dead"), "times",
+        "oracle-120-frames", "the engine quicker than the tick-stepping oracle, 120 frames of a "
+        "dead relay", "at least 100 times", ORACLE, said("oracle-120-frames dead"), "times",
     ),
     Entry(
-        "oracle-three-hours", "the same over three hours (the oracle's reckoned from its cost per "
+        "oracle-three-hours", "quicker over three hours (the oracle's reckoned from its cost per "
         "frame)", "at least 100 000 times", ORACLE, said("oracle-three-hours dead"), "times",
     ),
     Entry(
-        "strata", "variance of plain sampling over that of strata at equal processor time, a chance "
-        "of a few in 10⁹ (`twin`)", "at least 10 000 times", DRAWS, said("strata"), "times", 1,
+        "strata", "variance of plain sampling over that of strata at equal processor time, a "
+        "chance of a few in 10⁹ (`twin`)", "at least 10 000 times", DRAWS, said("strata"),
+        "times", 1,
     ),
-    Entry("inject-flapping", "`staylit inject river` with the loose main trunk for three hours, "
-          "processor time", "", INJECT, processor, runs=1),
-    Entry("inject-memory", "the same, most memory", "", INJECT, memory, "MiB", 1),
+    Entry(
+        "strata-seen", "likewise, a chance of 3 in 10 000 that plain sampling sees (`first`, two "
+        "units)", "", DRAWS, said("strata-seen"), "times", 1,
+    ),
+    Entry("inject-flapping", "`staylit inject river` with the main trunk loose at 1 Hz for three "
+          "hours, processor time", "", INJECT, processor, runs=1),
+    Entry("inject-memory", "the same injection, most memory", "", INJECT, memory, "MiB", 1),
 )  # fmt: skip
 """The table's rows, in order; a new one is added here and measured once with `--only`."""
 
@@ -170,7 +179,9 @@ def ran(command: Sequence[str], folder: Path) -> Ran:
     text = out.read_text()
     verdict = 1 if "sim" in words else 0
     if child.returncode not in (0, verdict):
-        raise RuntimeError(f"{' '.join(words)}: status {child.returncode}\n{text}{errors.read_text()}")
+        raise RuntimeError(
+            f"{' '.join(words)}: status {child.returncode}\n{text}{errors.read_text()}"
+        )
     return Ran(used.ru_utime + used.ru_stime, took, used.ru_maxrss / 1024, text)
 
 
@@ -206,7 +217,9 @@ def machine() -> str:
     """The kind of machine: processor, cores, Python; no name of a host or of a user."""
     try:
         lines = Path("/proc/cpuinfo").read_text().splitlines()
-        (model, *_) = [line.split(":")[1].strip() for line in lines if line.startswith("model name")]
+        (model, *_) = [
+            line.split(":")[1].strip() for line in lines if line.startswith("model name")
+        ]
     except (OSError, ValueError):
         model = platform.machine() or "unknown processor"
     cores = len(os.sched_getaffinity(0))
@@ -224,7 +237,8 @@ def figure(value: float) -> str:
 def row(entry: Entry, figures: Sequence[float]) -> tuple[str, ...]:
     middle = f"{figure(median(figures))} {entry.unit}"
     span = f"{figure(min(figures))} to {figure(max(figures))}" if len(figures) > 1 else "-"
-    return (entry.what, entry.aim or "-", middle, span, str(len(figures)))
+    today = f"{datetime.now(UTC):%Y-%m-%d}"
+    return (entry.what, entry.aim or "-", middle, span, str(len(figures)), today)
 
 
 def table(rows: Iterable[tuple[str, ...]], about: str) -> str:
@@ -234,7 +248,7 @@ def table(rows: Iterable[tuple[str, ...]], about: str) -> str:
 
 
 def about() -> str:
-    return f"Measured on {datetime.now(UTC):%Y-%m-%d}: {machine()}."
+    return f"Machine: {machine()}."
 
 
 def rows_of(text: str) -> list[tuple[str, ...]]:
@@ -252,17 +266,20 @@ def shown(text: str) -> str:
 
 
 def replaced(text: str, new: str) -> str:
-    """A README with another table."""
-    old = shown(text)
-    return text.replace(f"{BEGIN}\n\n{old}", f"{BEGIN}\n\n{new}", 1)
+    """A README with another table. Raises ValueError as `shown` does."""
+    shown(text)
+    before, _, rest = text.partition(f"{BEGIN}\n")
+    return f"{before}{BEGIN}\n\n{new}\n\n{END}{rest.partition(END)[2]}"
 
 
-def updated(entries: Sequence[Entry], before: Sequence[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+def updated(
+    entries: Sequence[Entry], before: Sequence[tuple[str, ...]]
+) -> Iterator[tuple[str, ...]]:
     """All rows: those of these entries measured now, the others as they stood."""
     fresh = {entry.what: row(entry, figures) for entry, figures in measured(entries)}
     stood = {cells[0]: cells for cells in before}
     for entry in ENTRIES:
-        missing = (entry.what, entry.aim or "-", "not measured", "-", "0")
+        missing = (entry.what, entry.aim or "-", "not measured", "-", "0", "-")
         yield fresh.get(entry.what) or stood.get(entry.what) or missing
 
 
@@ -285,6 +302,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print(*(f"{entry.name}: {entry.what}" for entry in ENTRIES), sep="\n")
         return
     text = README.read_text(encoding="utf-8")
+    if asked.only and rows_of(text) and about() not in shown(text):
+        sys.exit(
+            f"README's table is from another machine; this is: {machine()}\n    do: measure all"
+        )
     new = table(updated(chosen(asked.only), rows_of(text)), about())
     if asked.print:
         print(new)

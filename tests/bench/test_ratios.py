@@ -73,6 +73,7 @@ def test_every_single_fault_against_a_bare_loop(
     found = in_turn(lambda: every_single(river), lambda: bare(delays))
     least = sum(processor_time(lambda: bare(fewer)) for _ in range(9)) / 9
     ours = sorted(found.ours)[len(found.ours) // 2]
+    say("singles", ours, "s of processor time, from the rig to every outcome")
     say("singles-bare", found.ratio, f"{len(plain)} environments, {dict(kinds)}: {found.told}")
     say(
         "singles-bare-merged", ours / least,
