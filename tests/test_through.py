@@ -130,6 +130,22 @@ def test_a_real_rig_shows_what_the_plain_run_shows(seconds: int) -> None:
     assert run_through(rig, script, values, until) == run(rig, script, values, until)
 
 
+@pytest.mark.parametrize("thing", ["main/chain-1/head", "main/trunk-main-1"])
+def test_frames_that_are_lost_for_longer_than_a_turn_come_back(thing: str) -> None:
+    rig = rig_of(long("relay-pair"))
+    source = next(n for n in rig.nodes.values() if isinstance(n, Emit) and n.frame)
+    script = Script(
+        (
+            Fault(source.thing, "drops", FLICKS, frames=20 * FLICKS // source.frame),
+            Fault(thing, "flapping", 3, period=FLICKS, off=FLICKS // 2),
+        )
+    )
+    values, until = corner(rig, "typical"), 60 * FLICKS
+    plain = run(rig, script, values, until)
+    assert any(note.what == "repaired" and note.at > 20 * FLICKS for note in plain.notes)
+    assert run_through(rig, script, values, until) == plain
+
+
 def test_lines_that_are_alike_are_one_list() -> None:
     """So that a wall of many cabinets under hours of a loose contact has room in memory."""
     rig = rig_of(long("relay-pair"))
