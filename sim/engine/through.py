@@ -63,7 +63,6 @@ def _play(made: Run) -> Turns | None:
         return None
     turns = Turns(*found, (made.until - found[1] - 1) // (found[1] - found[0]))
     made.until -= turns.lag
-    made.late = True
     player.repeats = False
     player.go_on()
     made.work(made.until)
