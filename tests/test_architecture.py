@@ -45,7 +45,7 @@ ORDER = tuple(
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
-    engine.onward engine.live
+    engine.onward engine.through engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
