@@ -75,7 +75,7 @@ def _may_be_printed(output: str) -> None:
 
 def hand_over(made: Made, output: str, asked: Asked) -> int:
     """Write the result; its exit status. Who wrote into a file hears of a status of 1."""
-    from sim.errors import visible
+    from sim.harmless import visible
     from sim.output import put
     from sim.printing import printed
 

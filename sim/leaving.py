@@ -14,6 +14,7 @@ from types import FrameType
 from typing import TextIO
 
 from sim.errors import Problem, StaylitError
+from sim.harmless import harmless
 
 FAILED = 70
 """The program itself failed: EX_SOFTWARE of BSD's sysexits.h (value from memory)."""
@@ -33,10 +34,9 @@ class WorkLostError(StaylitError):
 
 def complain(text: str, status: int) -> int:
     """Say it on standard error, if there still is one, with control characters written out."""
-    shown = "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
     if sys.stderr is not None:
         try:
-            sys.stderr.write(f"{shown}\n")
+            sys.stderr.write(f"{harmless(text)}\n")
             sys.stderr.flush()
         except (OSError, ValueError):
             silence(sys.stderr)

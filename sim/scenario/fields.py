@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSchema
 
+from sim.bounds import MOST_NAME, MOST_TITLE
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
 from sim.scenario.stand_ins import meant, stand_in
@@ -209,8 +210,9 @@ def _yes(value: Any) -> bool:
 
 
 NAME = re.compile(r"[^\W_][\w .&'()+-]*")
-NAME_RULE = "letters, digits, spaces and . - + & ' ( ), a letter or digit first, at most 60"
-MOST_NAME = 60
+NAME_RULE = (
+    f"letters, digits, spaces and . - + & ' ( ), a letter or digit first, at most {MOST_NAME}"
+)
 
 
 def _name(value: Any) -> str:
@@ -221,9 +223,10 @@ def _name(value: Any) -> str:
 
 
 def _title(value: Any) -> str:
-    text = text_of(value, "a text of at most 200 characters")
-    if len(text) > 200:
-        raise FieldError("a text of more than 200 characters", "at most 200", todo="shorten it")
+    text = text_of(value, f"a text of at most {MOST_TITLE} characters")
+    if len(text) > MOST_TITLE:
+        found, allowed = f"a text of more than {MOST_TITLE} characters", f"at most {MOST_TITLE}"
+        raise FieldError(found, allowed, todo="shorten it")
     return text
 
 

@@ -9,6 +9,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from random import Random
 from typing import Any
 
@@ -27,21 +28,18 @@ Step = tuple[Any, Any]
 
 def wild_text(draw: Random, old: str = "") -> str:
     """Something that might stand where `old` stood."""
-    kind = draw.randrange(7)
-    if kind == 0:
-        return draw.choice(TEXTS)
-    if kind == 1:
-        return f"{draw.choice(NUMBERS)} {draw.choice(UNITS)}".strip()
-    if kind == 2:
-        return re.sub(r"[0-9]+(?:\.[0-9]+)?", lambda _: draw.choice(NUMBERS), old, count=1)
-    if kind == 3:
-        return re.sub(r"[a-z%]+", lambda _: draw.choice(UNITS), old, count=1)
-    if kind == 4:
-        at = draw.randint(0, len(old))
-        return old[:at] + draw.choice(CHARACTERS) + old[at:]
-    if kind == 5:
-        return old * draw.choice((2, 3, 40))
-    return old[: draw.randint(0, len(old))]
+    at = draw.randint(0, len(old))
+    made: tuple[Callable[[], str], ...] = (
+        lambda: str(draw.choice(TEXTS)),
+        lambda: f"{draw.choice(NUMBERS)} {draw.choice(UNITS)}".strip(),
+        lambda: re.sub(r"[0-9]+(?:\.[0-9]+)?", lambda _: draw.choice(NUMBERS), old, count=1),
+        lambda: re.sub(r"[0-9]", lambda _: str(draw.randrange(10)), old),
+        lambda: re.sub(r"[a-z%]+", lambda _: draw.choice(UNITS), old, count=1),
+        lambda: old[:at] + draw.choice(CHARACTERS) + old[at:],
+        lambda: old * draw.choice((2, 3, 40)),
+        lambda: old[:at],
+    )
+    return draw.choice(made)()
 
 
 # ---- trees
@@ -136,9 +134,8 @@ CHANGES: tuple[Change, ...] = (
 
 def mutated_tree(draw: Random, seeds: Sequence[str]) -> bytes:
     """A file of YAML with one to four changes in its tree; now and then in its text as well."""
-    tree = _copied(_tree_of(draw.choice(seeds)))
-    pool = [each for seed in seeds for each in _places(_tree_of(seed))]
-    for _ in range(draw.choice((1, 1, 1, 2, 2, 3, 4))):
+    tree, pool = _copied(_tree_of(draw.choice(seeds))), _pool(tuple(seeds))
+    for _ in range(draw.choice((1, 1, 1, 1, 2, 3))):
         places = [*_places(tree)]
         if places:
             draw.choice(CHANGES)(draw, draw.choice(places), pool)
@@ -146,18 +143,28 @@ def mutated_tree(draw: Random, seeds: Sequence[str]) -> bytes:
     return mutated_bytes(draw, [text]) if draw.random() < 0.15 else _encoded(text)
 
 
-def _tree_of(text: str, known: dict[str, Tree] = {}) -> Tree:  # noqa: B006 (it remembers)
-    if text not in known:
-        known[text] = yaml.load(text, Loader=yaml.BaseLoader)
-    return known[text]
+@cache
+def _tree_of(text: str) -> Tree:
+    return yaml.load(text, Loader=yaml.BaseLoader)
+
+
+@cache
+def _pool(seeds: tuple[str, ...]) -> tuple[Step, ...]:
+    return tuple(each for seed in seeds for each in _places(_tree_of(seed)))
+
+
+QUICK = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 
 
 def _dumped(draw: Random, tree: Tree) -> str:
-    made: str = yaml.safe_dump(
-        tree, default_flow_style=draw.choice((None, None, False, True)), sort_keys=False,
-        allow_unicode=draw.random() < 0.7, width=draw.choice((80, 10_000)),
-    )  # fmt: skip
-    return made
+    how = {
+        "default_flow_style": draw.choice((None, None, False, True)), "sort_keys": False,
+        "allow_unicode": draw.random() < 0.7, "width": draw.choice((80, 10_000)),
+    }  # fmt: skip
+    try:
+        return str(yaml.dump(tree, Dumper=QUICK, **how))
+    except UnicodeEncodeError:  # half a character: only the slow one writes it
+        return str(yaml.dump(tree, Dumper=yaml.SafeDumper, **how))
 
 
 # ---- tables
@@ -168,12 +175,16 @@ def mutated_table(draw: Random, seeds: Sequence[str]) -> bytes:
     seed = draw.choice(seeds)
     mark = ";" if seed.partition("\n")[0].count(";") else ","
     rows = [*csv.reader(io.StringIO(seed), delimiter=mark)]
-    for _ in range(draw.choice((1, 1, 2, 2, 3, 4))):
+    for _ in range(draw.choice((1, 1, 1, 2, 3))):
         if rows and all(rows):
             draw.choice(TABLE_CHANGES)(draw, rows)
     out = io.StringIO()
-    csv.writer(out, delimiter=draw.choice((mark, mark, mark, ",", ";")), lineterminator="\n").writerows(rows)
-    return mutated_bytes(draw, [out.getvalue()]) if draw.random() < 0.15 else _encoded(out.getvalue())
+    csv.writer(
+        out, delimiter=draw.choice((mark, mark, mark, ",", ";")), lineterminator="\n"
+    ).writerows(rows)
+    return (
+        mutated_bytes(draw, [out.getvalue()]) if draw.random() < 0.15 else _encoded(out.getvalue())
+    )
 
 
 def _cell(draw: Random, rows: list[list[str]]) -> None:
@@ -189,7 +200,12 @@ def _other_cell(draw: Random, rows: list[list[str]]) -> None:
 
 def _row(draw: Random, rows: list[list[str]]) -> None:
     at = draw.randrange(len(rows))
-    some: list[list[list[str]]] = [[], [rows[at]] * draw.choice((2, 50)), [rows[at][:-1]], [[*rows[at], "1"]]]
+    some: list[list[list[str]]] = [
+        [],
+        [rows[at]] * draw.choice((2, 50)),
+        [rows[at][:-1]],
+        [[*rows[at], "1"]],
+    ]
     rows[at : at + 1] = [[*each] for each in draw.choice(some)]
 
 
@@ -224,7 +240,13 @@ def _line(draw: Random, lines: Sequence[str]) -> str:
     for _ in range(draw.choice((1, 1, 2, 3))):
         at = draw.randrange(len(words))
         words[at : at + 1] = draw.choice(
-            ([], [words[at], words[at]], [draw.choice(others)], [wild_text(draw, words[at])], others[at:])
+            (
+                [],
+                [words[at], words[at]],
+                [draw.choice(others)],
+                [wild_text(draw, words[at])],
+                others[at:],
+            )
         ) or [""]
     return f"{kind}|{' '.join(words)}".replace("\n", " ").replace("\r", " ")
 

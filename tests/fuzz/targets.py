@@ -90,10 +90,14 @@ MOST_SMALL = 30
 
 def _beside(path: Path, key: str) -> None:
     """`first`, naming the file under a key."""
-    from sim.scenario.loader import scenario_from
+    from dataclasses import replace
 
-    first = (SCENARIOS / "first.yaml").read_text(encoding="utf-8")
-    scenario_from(f"{first}\n{key}: [{path.name}]\n", str(path.with_name("show.yaml")))
+    from sim.scenario.included import with_files
+    from sim.scenario.loader import read
+
+    made = _first().scenario
+    naming = replace(made, file=made.file.model_copy(update={key: (path.name,)}))
+    with_files(naming, str(path.with_name("show.yaml")), read)
 
 
 def rates(path: Path) -> None:
@@ -264,6 +268,11 @@ def _first() -> Any:
         drill=begun.plan, tongue=begun.tongue, ground=ground_of(begun.plan),
         desk=desk_of(rig, made.terms.moving),
     )  # fmt: skip
+
+
+def warm() -> None:
+    """Load all that every target needs, so that no input is charged with it."""
+    _first()
 
 
 TARGETS: Mapping[str, Target] = {
