@@ -25,6 +25,8 @@ MOST_NOTE = 2_000
 """Characters of a cell that is only carried along."""
 MOST_PROBLEMS = 50
 """Told of one file; the rest is counted: nobody reads on, and each costs a search for a name."""
+MOST_SAID = 2_000
+"""Characters of one part of a message: what was found may be as long as the file."""
 MOST_NAME = 60
 """Characters of a name: what still fits beside another one on a line of a report."""
 MOST_TITLE = 200
@@ -42,8 +44,10 @@ MOST_LINE = 1_000
 MOST_GROUPS = 500
 """Wall groups of a scenario: each is fed and backed up by itself, and most shows have one."""
 MOST_WALLS = 2_000
-MOST_CIRCUITS = 800
-"""Each may hang on any other: what one of them takes along is looked for from every one."""
+MOST_CIRCUITS = 20_000
+"""Names alone; `MOST_DEEP` bounds what hangs on them."""
+MOST_DEEP = 30
+"""Circuits one behind the other, or types each like the next: mains to plug are 5."""
 MOST_SOURCES = 200
 """Sources, or references, of a scenario."""
 MOST_LAYERS = 100

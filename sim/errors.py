@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import islice
 
-from sim.bounds import MOST_PROBLEMS
+from sim.bounds import MOST_PROBLEMS, MOST_SAID
 from sim.harmless import visible
 
 LONGEST_NAME, MOST_NAMES = 200, 1000
@@ -32,7 +32,13 @@ class Problem:
         tail = [f"allowed: {self.allowed}"] if self.allowed else []
         tail += [f"nearest: {self.nearest}"] if self.nearest else []
         tail += [f"do: {self.todo}"] if self.todo else []
-        return "\n    ".join(visible(part) for part in (f"{self.where}: {self.found}", *tail))
+        return "\n    ".join(map(_shown, (f"{self.where}: {self.found}", *tail)))
+
+
+def _shown(part: str) -> str:
+    """A part of a message on one line, cut where nobody would read on."""
+    cut = part if len(part) <= MOST_SAID else f"{part[:MOST_SAID]} ..."
+    return visible(cut)
 
 
 class StaylitError(Exception):

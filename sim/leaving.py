@@ -8,10 +8,12 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
 import traceback
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from types import FrameType
-from typing import TextIO
+from typing import Any, TextIO
 
 from sim.errors import Problem, StaylitError
 from sim.harmless import harmless
@@ -24,6 +26,10 @@ TRACEBACK = "STAYLIT_TRACEBACK"
 ENDING = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)
 )  # SIGHUP is not everywhere
+
+
+Handler = Callable[[int, FrameType | None], Any] | int | None
+"""What Python does when a signal comes."""
 
 
 class WorkLostError(StaylitError):
@@ -71,6 +77,37 @@ def silence(stream: TextIO) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
         os.close(nowhere)
+
+
+@contextmanager
+def undisturbed(numbers: Iterable[int] = (signal.SIGINT, *ENDING)) -> Iterator[None]:
+    """What must be done whole or not at all: a signal that comes meanwhile is heard afterwards."""
+    came: list[int] = []
+    before: dict[int, Handler] = {}
+    try:
+        if threading.current_thread() is threading.main_thread():
+            for number in numbers:
+                known = signal.getsignal(number)
+                if known not in (signal.SIG_IGN, None):
+                    before[number] = known
+                    signal.signal(number, lambda came_now, frame: came.append(came_now))
+        yield
+    finally:
+        for number, known in before.items():
+            signal.signal(number, known)
+        for number in came[:1]:
+            signal.raise_signal(number)
+
+
+def hush() -> None:
+    """Nothing more is heard: all is said and done, and the status is known."""
+    for number in (signal.SIGINT, *ENDING):
+        signal.signal(number, signal.SIG_IGN)
+
+
+def tell(text: str) -> None:
+    """A remark on standard error, where anybody hears it."""
+    complain(text, 0)
 
 
 def leave_on_signals() -> None:

@@ -7,9 +7,12 @@ parts. What is refused here would take minutes, as most entries are held against
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sized
+from contextlib import suppress
+from graphlib import CycleError, TopologicalSorter
 
 from sim.bounds import (
     MOST_CIRCUITS,
+    MOST_DEEP,
     MOST_FILES,
     MOST_FORM,
     MOST_GROUPS,
@@ -45,6 +48,27 @@ def too_many(file: ScenarioFile, place: Callable[[Path], str]) -> Iterator[Probl
         if len(entries) > most:
             found = f"{len(entries)} entries"
             yield Problem(place(path), found, f"at most {most}", todo="split the rig, or the list")
+    yield from _too_deep(file, place)
+
+
+def _too_deep(file: ScenarioFile, place: Callable[[Path], str]) -> Iterator[Problem]:
+    """Circuits, and types, of which too many hang one on the other; circles are for others."""
+    likes = {name: (entry.like,) if entry.like else () for name, entry in file.equipment.items()}
+    feeds = {name: entry.fed_by for name, entry in file.circuits.items()}
+    for section, key, above in (("circuits", "from", feeds), ("equipment", "like", likes)):
+        deep = next((name for name, depth in _depths(above) if depth > MOST_DEEP), None)
+        if deep is not None:
+            found, allowed = f"more than {MOST_DEEP} one behind the other", f"at most {MOST_DEEP}"
+            yield Problem(place((section, deep, key)), found, allowed, todo="leave some out")
+
+
+def _depths(above: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, int]]:
+    """How many each hangs on, one behind the other; nothing where they hang in a circle."""
+    depths: dict[str, int] = {}
+    with suppress(CycleError):
+        for name in TopologicalSorter(above).static_order():
+            depths[name] = 1 + max((depths[of] for of in above.get(name, ())), default=0)
+            yield name, depths[name]
 
 
 def _counted(file: ScenarioFile) -> Counted:

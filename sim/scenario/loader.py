@@ -20,11 +20,11 @@ from sim.bounds import MOST_LEVELS, MOST_VALUES
 from sim.errors import InputError, Problem, refuse
 from sim.scenario.document import Document, Row, Table, Text, Tree, Where, place
 from sim.scenario.files import SPLIT, read_text
-from sim.scenario.included import with_files
+from sim.scenario.included import NAMING, with_files
 from sim.scenario.matches import fitting
 from sim.scenario.scenario import Scenario, scenario_of
 
-__all__ = ["load", "read", "read_text", "scenario_from"]
+__all__ = ["inputs_of", "load", "read", "read_text", "scenario_from"]
 
 PLAIN_WORDS = {
     "mapping values are not allowed here": "a second colon on one line, or a line indented too far",
@@ -50,6 +50,21 @@ def scenario_from(text: str, name: str = "scenario") -> Scenario:
     document = read(text, name)
     made = scenario_of(document.tree, document.where, document.problems)
     return with_files(fitting(made, document.where), name, read)
+
+
+def inputs_of(path: Path) -> tuple[Path, ...]:
+    """A scenario's file, and the files that it names. What comes through a pipe, or cannot be read,
+    names none: whoever loads it says why.
+    """
+    if not path.is_file():
+        return (path,)
+    try:
+        tree = read(read_text(path), str(path)).tree
+    except InputError:
+        return (path,)
+    said = (tree.get(key, Row()) for key in NAMING) if isinstance(tree, Table) else ()
+    lists = ([each] if isinstance(each, Text) else each for each in said)
+    return (path, *(path.parent / each for of in lists for each in of if isinstance(each, Text)))
 
 
 def read(text: str, name: str = "scenario") -> Document:

@@ -9,7 +9,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
-from functools import cache
+from functools import cache, partial
 from random import Random
 from typing import Any
 
@@ -30,10 +30,10 @@ def wild_text(draw: Random, old: str = "") -> str:
     """Something that might stand where `old` stood."""
     at = draw.randint(0, len(old))
     made: tuple[Callable[[], str], ...] = (
-        lambda: str(draw.choice(TEXTS)),
-        lambda: f"{draw.choice(NUMBERS)} {draw.choice(UNITS)}".strip(),
+        partial(draw.choice, TEXTS),
+        lambda: (draw.choice(NUMBERS) + " " + draw.choice(UNITS)).strip(),
         lambda: re.sub(r"[0-9]+(?:\.[0-9]+)?", lambda _: draw.choice(NUMBERS), old, count=1),
-        lambda: re.sub(r"[0-9]", lambda _: str(draw.randrange(10)), old),
+        lambda: re.sub(r"[0-9]", lambda _: f"{draw.randrange(10)}", old),
         lambda: re.sub(r"[a-z%]+", lambda _: draw.choice(UNITS), old, count=1),
         lambda: old[:at] + draw.choice(CHARACTERS) + old[at:],
         lambda: old * draw.choice((2, 3, 40)),

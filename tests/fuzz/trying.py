@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
+from sim.bounds import MOST_PROBLEMS
+from sim.bounds import MOST_SAID as MOST_PART
 from sim.errors import StaylitError
 from tests.fuzz.targets import Target
 
@@ -101,5 +103,5 @@ def _once(target: Target, path: Path) -> tuple[str, str]:
     return TAKEN, ""
 
 
-MOST_SAID = 100_000
+MOST_SAID = 4 * MOST_PROBLEMS * MOST_PART
 """Characters of all messages on one file."""
