@@ -43,6 +43,7 @@ from sim.cli_risk import risk
 from sim.cli_slips import slips
 from sim.errors import StaylitError
 from sim.leaving import (
+    BROKEN_OFF,
     INTERRUPTED,
     complain,
     failed,
@@ -81,7 +82,7 @@ def run(args: list[str]) -> int:
     except click.ClickException as error:
         status = complain(f"staylit: {error.format_message()}", 2)
     except (click.Abort, EOFError, KeyboardInterrupt):
-        status = complain("staylit: interrupted", INTERRUPTED)
+        status = complain(BROKEN_OFF, INTERRUPTED)
     except BrokenPipeError:
         silence(sys.stdout)
         status = 0

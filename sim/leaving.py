@@ -22,6 +22,7 @@ FAILED = 70
 """The program itself failed: EX_SOFTWARE of BSD's sysexits.h (value from memory)."""
 INTERRUPTED = 130
 """128 + 2, as shells count an interruption; a signal that ends the command is 128 + its number."""
+BROKEN_OFF = "staylit: interrupted"
 TRACEBACK = "STAYLIT_TRACEBACK"
 ENDING = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)
@@ -50,7 +51,12 @@ def complain(text: str, status: int) -> int:
 
 
 def failed(error: Exception) -> int:
-    """What to say of an error that nobody foresaw: one line, and how to see where it was."""
+    """What to say of an error that nobody foresaw: one line, and how to see where it was. Where a
+    signal had come before, it was that.
+    """
+    if HEARD:
+        interrupted = HEARD[-1] == signal.SIGINT
+        return complain(BROKEN_OFF, INTERRUPTED) if interrupted else 128 + HEARD[-1]
     if os.environ.get(TRACEBACK):
         return complain("".join(traceback.format_exception(error)).rstrip(), FAILED)
     what = " ".join(f"{type(error).__name__}: {error}".rstrip(": ").split())
@@ -110,14 +116,26 @@ def tell(text: str) -> None:
     complain(text, 0)
 
 
+HEARD: list[int] = []
+"""Signals that came: libraries may turn the interruption that they cause into another error."""
+
+
 def leave_on_signals() -> None:
     """A signal that ends the command lets it put away half-written files and its processes."""
+    HEARD.clear()
     if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+        signal.signal(signal.SIGINT, interrupt)
     for number in ENDING:
         if signal.getsignal(number) is signal.SIG_DFL:
             signal.signal(number, _leave)
 
 
+def interrupt(number: int, frame: FrameType | None) -> None:
+    """An interruption, as Python has it."""
+    HEARD.append(number)
+    raise KeyboardInterrupt
+
+
 def _leave(number: int, frame: FrameType | None) -> None:
+    HEARD.append(number)
     raise SystemExit(128 + number)

@@ -18,14 +18,8 @@ from io import StringIO
 from itertools import islice
 from pathlib import Path
 
-from sim.bounds import (
-    MOST_CELL,
-    MOST_COLUMNS,
-    MOST_NOTE,
-    MOST_PROBLEMS,
-    MOST_ROWS,
-    MOST_TABLE_BYTES,
-)
+from sim import bounds
+from sim.bounds import MOST_PROBLEMS
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
 from sim.quantity import LONGEST, shorten
@@ -67,7 +61,7 @@ def read_records(path: Path) -> tuple[Record, ...]:
 
 def table_text(path: Path) -> str:
     """The text of a table. Raises InputError if it cannot be read or is no text."""
-    return read_text(path, MOST_TABLE_BYTES, "split the table")
+    return read_text(path, bounds.MOST_TABLE_BYTES, "split the table")
 
 
 def records_from(text: str, name: str) -> tuple[Record, ...]:
@@ -115,11 +109,15 @@ def table_lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(StringIO(text, newline=""), delimiter=mark, strict=True)
     try:
         for number, row in enumerate(reader):
-            if number > MOST_ROWS:
-                raise refuse(name, "too many rows", f"at most {MOST_ROWS}", todo="split the table")
-            if len(row) > MOST_COLUMNS:
+            if number > bounds.MOST_ROWS:
+                raise refuse(
+                    name, "too many rows", f"at most {bounds.MOST_ROWS}", todo="split the table"
+                )
+            if len(row) > bounds.MOST_COLUMNS:
                 where, found = place(name, reader.line_num), f"{len(row)} cells in one row"
-                raise refuse(where, found, f"at most {MOST_COLUMNS}", todo="see the separators")
+                raise refuse(
+                    where, found, f"at most {bounds.MOST_COLUMNS}", todo="see the separators"
+                )
             cells = [cell.strip() for cell in row]
             if any(cells):
                 yield reader.line_num, cells
@@ -164,7 +162,7 @@ def _row(
 def unfit_cells(heading: list[str], cells: list[str], where: str) -> Iterator[Problem]:
     """Cells that no report could show on a line; those under `note` may be longer."""
     for column, cell in zip(heading, cells, strict=False):
-        most = MOST_NOTE if column == "note" else MOST_CELL
+        most = bounds.MOST_NOTE if column == "note" else bounds.MOST_CELL
         if not cell.isprintable() or len(cell) > most:
             found = f"a cell that cannot be printed or is too long: {shorten(cell)}"
             allowed = f"up to {most} characters in one line"

@@ -1,4 +1,4 @@
-"""Inputs changed at random: as trees of YAML, as tables, as lines, and as bytes.
+"""Inputs changed at random: as trees of YAML, as tables, as lines.
 
 In: `random.Random`, texts to start from. Out: bytes. The same draws give the same bytes.
 """
@@ -15,7 +15,8 @@ from typing import Any
 
 import yaml
 
-from tests.fuzz.wild import CHARACTERS, CSV, KEYS, NUMBERS, TEXTS, UNITS, YAML
+from tests.fuzz.spoils import encoded, mutated_bytes
+from tests.fuzz.wild import CHARACTERS, KEYS, NUMBERS, TEXTS, UNITS
 
 Tree = Any
 """Mappings, lists and texts, as the plain YAML reader gives them."""
@@ -31,7 +32,7 @@ def wild_text(draw: Random, old: str = "") -> str:
     at = draw.randint(0, len(old))
     made: tuple[Callable[[], str], ...] = (
         partial(draw.choice, TEXTS),
-        lambda: (draw.choice(NUMBERS) + " " + draw.choice(UNITS)).strip(),
+        partial(_measured, draw),
         lambda: re.sub(r"[0-9]+(?:\.[0-9]+)?", lambda _: draw.choice(NUMBERS), old, count=1),
         lambda: re.sub(r"[0-9]", lambda _: f"{draw.randrange(10)}", old),
         lambda: re.sub(r"[a-z%]+", lambda _: draw.choice(UNITS), old, count=1),
@@ -40,6 +41,10 @@ def wild_text(draw: Random, old: str = "") -> str:
         lambda: old[:at],
     )
     return draw.choice(made)()
+
+
+def _measured(draw: Random) -> str:
+    return f"{draw.choice(NUMBERS)} {draw.choice(UNITS)}".strip()
 
 
 # ---- trees
@@ -140,7 +145,7 @@ def mutated_tree(draw: Random, seeds: Sequence[str]) -> bytes:
         if places:
             draw.choice(CHANGES)(draw, draw.choice(places), pool)
     text = _dumped(draw, tree)
-    return mutated_bytes(draw, [text]) if draw.random() < 0.15 else _encoded(text)
+    return mutated_bytes(draw, [text]) if draw.random() < 0.15 else encoded(text)
 
 
 @cache
@@ -183,7 +188,7 @@ def mutated_table(draw: Random, seeds: Sequence[str]) -> bytes:
         out, delimiter=draw.choice((mark, mark, mark, ",", ";")), lineterminator="\n"
     ).writerows(rows)
     return (
-        mutated_bytes(draw, [out.getvalue()]) if draw.random() < 0.15 else _encoded(out.getvalue())
+        mutated_bytes(draw, [out.getvalue()]) if draw.random() < 0.15 else encoded(out.getvalue())
     )
 
 
@@ -225,13 +230,13 @@ TABLE_CHANGES: tuple[Callable[[Random, list[list[str]]], None], ...] = (
 )  # fmt: skip
 
 
-# ---- lines, bytes
+# ---- lines
 
 
 def mutated_lines(draw: Random, seeds: Sequence[str]) -> bytes:
     """Texts of one line each, with words and characters exchanged."""
     lines = [line for seed in seeds for line in seed.splitlines() if "|" in line]
-    return _encoded("\n".join(_line(draw, lines) for _ in range(draw.choice((1, 1, 1, 3)))))
+    return encoded("\n".join(_line(draw, lines) for _ in range(draw.choice((1, 1, 1, 3)))))
 
 
 def _line(draw: Random, lines: Sequence[str]) -> str:
@@ -249,70 +254,3 @@ def _line(draw: Random, lines: Sequence[str]) -> str:
             )
         ) or [""]
     return f"{kind}|{' '.join(words)}".replace("\n", " ").replace("\r", " ")
-
-
-def mutated_bytes(draw: Random, seeds: Sequence[str]) -> bytes:
-    """A text with pieces taken out, put in, doubled, joined with another, or cut off."""
-    made = _encoded(draw.choice(seeds))
-    for _ in range(draw.choice((1, 1, 2, 4, 8))):
-        made = draw.choice(BYTE_CHANGES)(draw, made, _encoded(draw.choice(seeds)))
-    return made
-
-
-def _encoded(text: str) -> bytes:
-    return text.encode("utf-8", errors="surrogatepass")
-
-
-def _span(draw: Random, made: bytes, most: int = 60) -> tuple[int, int]:
-    at = draw.randint(0, len(made))
-    return at, min(len(made), at + draw.randint(0, most))
-
-
-def _flipped(draw: Random, made: bytes, other: bytes) -> bytes:
-    at = draw.randrange(len(made) or 1)
-    return made[:at] + bytes([draw.randrange(256)]) + made[at + 1 :]
-
-
-def _cut(draw: Random, made: bytes, other: bytes) -> bytes:
-    begin, end = _span(draw, made)
-    return made[:begin] + made[end:]
-
-
-def _put(draw: Random, made: bytes, other: bytes) -> bytes:
-    at = draw.randint(0, len(made))
-    piece = _encoded(draw.choice((*YAML, *CHARACTERS, *NUMBERS, *CSV)))
-    return made[:at] + piece + made[at:]
-
-
-def _doubled(draw: Random, made: bytes, other: bytes) -> bytes:
-    begin, end = _span(draw, made, 400)
-    return made[:end] + made[begin:end] * draw.choice((1, 1, 20)) + made[end:]
-
-
-def _joined(draw: Random, made: bytes, other: bytes) -> bytes:
-    return made[: draw.randint(0, len(made))] + other[draw.randint(0, len(other)) :]
-
-
-def _ended(draw: Random, made: bytes, other: bytes) -> bytes:
-    return made[: draw.randint(0, len(made))]
-
-
-def _lined(draw: Random, made: bytes, other: bytes) -> bytes:
-    lines = made.split(b"\n")
-    one, to = draw.randrange(len(lines)), draw.randrange(len(lines))
-    lines.insert(to, draw.choice((b"  ", b"", b"\t")) + lines.pop(one))
-    return b"\n".join(lines)
-
-
-def _recoded(draw: Random, made: bytes, other: bytes) -> bytes:
-    text = made.decode("utf-8", errors="replace")
-    return draw.choice(
-        (text.encode("utf-16"), text.encode("latin-1", errors="replace"), b"\xef\xbb\xbf" + made,
-         made.replace(b"\n", b"\r\n"), made.replace(b"\n", b"\r"), made.replace(b" ", b"\xc2\xa0"))
-    )  # fmt: skip
-
-
-BYTE_CHANGES: tuple[Callable[[Random, bytes, bytes], bytes], ...] = (
-    _flipped, _flipped, _cut, _cut, _put, _put, _put, _doubled, _joined, _ended, _lined, _lined,
-    _recoded,
-)  # fmt: skip

@@ -14,7 +14,8 @@ from random import Random
 from types import SimpleNamespace
 from typing import Any
 
-from tests.fuzz.mutants import mutated_bytes, mutated_lines, mutated_table, mutated_tree
+from tests.fuzz.mutants import mutated_lines, mutated_table, mutated_tree
+from tests.fuzz.spoils import mutated_bytes
 
 ROOT = Path(__file__).parents[2]
 CORPUS = Path(__file__).parent / "corpus"
