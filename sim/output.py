@@ -47,6 +47,8 @@ def may_be_written(
     if not output:
         return
     path = Path(output)
+    if output.endswith(os.sep):
+        raise _unwritable(output, IsADirectoryError(errno.EISDIR, "it names a folder"))
     if any(same_file(path, read) for read in inputs):
         raise refuse(option, f"{output} is {called}", "another file")
     try:
@@ -78,6 +80,7 @@ def _say(text: str) -> None:
 def put_new(text: str, output: str, force: bool) -> None:
     """Write a file that must not be there yet, unless `force`. Raises InputError."""
     path = Path(output)
+    may_be_written(output)
     try:
         if os.path.lexists(path) and not force:
             raise refuse(
