@@ -20,6 +20,9 @@ from tests.fuzz.spoils import mutated_bytes
 ROOT = Path(__file__).parents[2]
 CORPUS = Path(__file__).parent / "corpus"
 SCENARIOS = ROOT / "scenarios"
+ONCE = "once-"
+"""Begins the names of inputs that went wrong once: they are tried again, and nothing is made of
+them."""
 MOST_PARTS = 2_000
 """A rig of a mutated scenario is built only up to so many cabinets, all topologies together."""
 
@@ -36,7 +39,11 @@ class Target:
 
     def seeds(self) -> tuple[str, ...]:
         """Texts that it takes: of the corpus, and of the files that come with the program."""
-        own = [*sorted((CORPUS / self.name).glob(f"*{self.ending}"))]
+        own = [
+            path
+            for path in sorted((CORPUS / self.name).glob(f"*{self.ending}"))
+            if not path.name.startswith(ONCE)
+        ]
         shipped = [path for each in self.also for path in sorted(SCENARIOS.glob(each))]
         return tuple(path.read_text(encoding="utf-8") for path in [*own, *shipped])
 
