@@ -36,7 +36,7 @@ MOST_CABINETS = 100_000
 MOST_FILES = 20
 """That a scenario names under one key: each may be as large as the scenario itself."""
 MOST_ACTS = 1_000
-"""In one drill, which lasts for minutes: its review runs it once for each of them."""
+"""In one drill (or faults, or hints): it is run once for each of them, and lasts for minutes."""
 MOST_TESTS = 2_000
 """Rows of a filled test sheet: each is played on the model of the rig."""
 MOST_LINE = 1_000

@@ -70,6 +70,7 @@ def _against(count: int) -> Tree:
 def _great() -> Tree:
     made = first()
     made["walls"]["panel"] |= {"grid": "50000 x 2", "pixels": "2 x 2 px"}
+    made["groups"]["panel"]["layers"] = {"player": "player"}
     return made
 
 
