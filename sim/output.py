@@ -104,7 +104,9 @@ def put_line(line: str, head: str, output: str, check: Callable[[str], object]) 
             check(before.decode("utf-8", errors="replace"))
             gap = "" if before.endswith(b"\n") else "\n"
             with undisturbed():
-                append_whole(file, (((gap if before else head) + line).encode("utf-8")), len(before))
+                append_whole(
+                    file, (((gap if before else head) + line).encode("utf-8")), len(before)
+                )
     except (OSError, ValueError) as error:
         raise _unwritable(output, error) from None
 

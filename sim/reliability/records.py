@@ -19,7 +19,6 @@ from itertools import islice
 from pathlib import Path
 
 from sim import bounds
-from sim.bounds import MOST_PROBLEMS
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
 from sim.quantity import LONGEST, shorten
@@ -69,11 +68,11 @@ def records_from(text: str, name: str) -> tuple[Record, ...]:
     bad: list[Problem] = []
     found: list[Record] = []
     for row in _rows(text, name, bad):
-        if len(bad) > MOST_PROBLEMS:
+        if len(bad) > bounds.MOST_PROBLEMS:
             break
         if row is not None and (record := _record(row, bad)) is not None:
             found.append(record)
-    bad += islice(contradictions(found), MOST_PROBLEMS + 1)
+    bad += islice(contradictions(found), bounds.MOST_PROBLEMS + 1)
     if bad:
         raise InputError(sorted(bad, key=lambda problem: _line(problem.where)))
     return tuple(found)

@@ -19,16 +19,7 @@ from sim.bounds import MOST_NAME, MOST_TITLE
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
 from sim.scenario.stand_ins import meant, stand_in
-from sim.timebase import (
-    GRADES,
-    Delay,
-    Rate,
-    Timing,
-    parse_delay,
-    parse_time,
-    parse_timing,
-    rate,
-)
+from sim.timebase import GRADES, Delay, Rate, Timing, parse_delay, parse_time, parse_timing, rate
 from sim.timecode import MIDNIGHT, code_number, parse_instant
 
 
@@ -225,8 +216,8 @@ def _name(value: Any) -> str:
 def _title(value: Any) -> str:
     text = text_of(value, f"a text of at most {MOST_TITLE} characters")
     if len(text) > MOST_TITLE:
-        found, allowed = f"a text of more than {MOST_TITLE} characters", f"at most {MOST_TITLE}"
-        raise FieldError(found, allowed, todo="shorten it")
+        most = f"at most {MOST_TITLE}"
+        raise FieldError(f"a text of more than {MOST_TITLE} characters", most, todo="shorten it")
     return text
 
 

@@ -14,6 +14,7 @@ from random import Random
 from types import SimpleNamespace
 from typing import Any
 
+from tests.fuzz.journals import changed_journal, journal
 from tests.fuzz.mutants import mutated_lines, mutated_table, mutated_tree
 from tests.fuzz.spoils import mutated_bytes
 
@@ -39,11 +40,8 @@ class Target:
 
     def seeds(self) -> tuple[str, ...]:
         """Texts that it takes: of the corpus, and of the files that come with the program."""
-        own = [
-            path
-            for path in sorted((CORPUS / self.name).glob(f"*{self.ending}"))
-            if not path.name.startswith(ONCE)
-        ]
+        every = sorted((CORPUS / self.name).glob(f"*{self.ending}"))
+        own = [path for path in every if not path.name.startswith(ONCE)]
         shipped = [path for each in self.also for path in sorted(SCENARIOS.glob(each))]
         return tuple(path.read_text(encoding="utf-8") for path in [*own, *shipped])
 
@@ -228,9 +226,9 @@ def _report(on: Any, text: str) -> None:
 
 
 def _since(on: Any, text: str) -> None:
-    from sim.commands_practice import _since as since
+    from sim import commands_practice
 
-    since(text, on.scenario)
+    commands_practice._since(text, on.scenario)
 
 
 def _begins(on: Any, text: str) -> None:
@@ -296,5 +294,6 @@ TARGETS: Mapping[str, Target] = {
         Target("drill", drill, mutated_tree),
         Target("script", script, mutated_tree),
         Target("said", said, mutated_lines, (), ".txt"),
+        Target("journal", journal, changed_journal, (), ".journal"),
     )
 }
