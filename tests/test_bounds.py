@@ -6,6 +6,7 @@ good time (of the processor).
 
 from __future__ import annotations
 
+import io
 import time
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -17,7 +18,9 @@ import yaml
 
 from sim import bounds
 from sim.errors import InputError, Problem, few
+from sim.practice.files import read_drill, read_script
 from sim.practice.results import HEAD, entries_of
+from sim.prompting import Prompt
 from sim.reliability.records import records_from
 from sim.scenario.files import read_text
 from sim.scenario.loader import scenario_from
@@ -188,6 +191,22 @@ def test_a_file_is_read_no_further_than_it_may_be_long(tmp_path: Path) -> None:
     with path.open("wb") as file:
         file.truncate(10**12)
     assert "at most 20 MiB" in refused(lambda: read_text(path, bounds.MOST_TABLE_BYTES))
+
+
+@pytest.mark.parametrize("key", ["acts", "faults", "fails", "hints"])
+def test_a_drill_of_more_acts_than_anybody_does_is_refused(key: str, tmp_path: Path) -> None:
+    path = tmp_path / "long.yaml"
+    items = ["{after: 1 s, text: x}" if key == "hints" else "look"] * (bounds.MOST_ACTS + 1)
+    head = "" if key == "acts" else "title: x\n" + "faults: [x]\n" * (key != "faults")
+    path.write_text(f"{head}{key}: [{', '.join(items)}]\n", encoding="utf-8")
+    read = read_script if key == "acts" else read_drill
+    assert "at most 1000" in refused(lambda: read(path))
+
+
+def test_a_line_that_never_ends_is_read_in_pieces(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("x" * 10**6))
+    heard = Prompt().hear()
+    assert isinstance(heard, str) and len(heard) == bounds.MOST_LINE
 
 
 # ---- numbers

@@ -185,6 +185,18 @@ def test_a_drill_drawn_for_such_a_file_is_read_again(folder: Path) -> None:
     assert cli.run(again) == 0
 
 
+@pytest.mark.parametrize("wild", ["\x1b[31m", "\u202e", "x" * 121])
+def test_a_sheet_that_no_report_could_show_is_refused(
+    wild: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = Path(SHEET).read_text(encoding="utf-8").replace("=A <b> ```", f"A{wild}", 1)
+    Path("sheet.csv").write_text(text, encoding="utf-8")
+    assert cli.run(["proof", SHOW, "--read", "sheet.csv", *BEGINS]) == 2
+    said = capsys.readouterr().err
+    assert "sheet.csv:2: by: a cell that cannot be printed or is too long" in said
+    assert _odd(said) == []
+
+
 # ---- the one place
 
 

@@ -21,6 +21,7 @@ import pytest
 from sim import cli, output
 from sim.errors import InputError
 from sim.leaving import HEARD, failed, interrupt, undisturbed
+from sim.printing import printed
 from sim.scenario.loader import inputs_of
 from tests.every_command import COMMANDS, ROOT, arguments, inputs, settled
 
@@ -333,3 +334,38 @@ def struck(
         os.killpg(process.pid, number)
     _, said = process.communicate(timeout=100)
     return process.returncode, said, time.monotonic() - begun
+
+
+def test_a_pdf_that_is_interrupted_leaves_no_process_and_no_folder(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a program that starts another one, as browsers do, and never ends."""
+    temporary = folder / "temporary"
+    temporary.mkdir()
+    slow = folder / "slow"
+    slow.write_text("#!/bin/sh\ntouch $TMPDIR/own\nsleep 77 &\necho $! > ../pid\nwait\n")
+    slow.chmod(0o755)
+    monkeypatch.setenv("STAYLIT_CHROMIUM", str(slow))
+    monkeypatch.setattr("tempfile.tempdir", str(temporary))
+    before = signal.signal(signal.SIGALRM, interrupt)
+    try:
+        signal.setitimer(signal.ITIMER_REAL, 0.5)
+        with pytest.raises(KeyboardInterrupt):
+            printed("<p>")
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+        HEARD.clear()
+    assert list(temporary.iterdir()) == []
+    started = int((folder.parent / "pid").read_text(encoding="utf-8"))
+    for _ in range(100):
+        if not Path(f"/proc/{started}").exists() or _waits(started):
+            break
+        time.sleep(0.01)
+    else:
+        pytest.fail("what it had started still runs")
+
+
+def _waits(process: int) -> bool:
+    """It has ended and waits to be collected."""
+    return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
