@@ -21,7 +21,8 @@ from sim.study.study import VariantStudy
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What every report is asked for: the scenario's path, the wall group ("" all), the topology
-    ("" the one offered), the format, the width of text in characters, the paper of a PDF.
+    ("" the one offered), the format, the width of text in characters, the paper of a PDF; the
+    files that it is made from, which are never written over.
     """
 
     path: Path
@@ -30,6 +31,7 @@ class Asked:
     format: str = "text"
     width: int = 100
     paper: str = ""
+    inputs: tuple[Path, ...] = ()
 
     @property
     def page(self) -> bool:

@@ -18,8 +18,9 @@ from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
 from sim.commands_slips import slips
-from sim.errors import nearest_name, refuse, visible
+from sim.errors import nearest_name, refuse
 from sim.executors import HERE, How
+from sim.harmless import visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant

@@ -27,8 +27,8 @@ SIM = ROOT / "sim"
 
 ORDER = tuple(
     """
-    __init__ errors faults intervals quantity timebase timecode leaving memory children
-    executing processes
+    __init__ bounds harmless errors faults intervals quantity timebase timecode leaving memory
+    children executing processes
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
@@ -36,7 +36,8 @@ ORDER = tuple(
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
-    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written
+    scenario.rate_files scenario.proof_files scenario.counts
+    scenario.schema scenario.shape scenario.written
     scenario.assumed scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
     scenario.declared scenario.scenario scenario.digest scenario.plan scenario.rigs scenario.rated
