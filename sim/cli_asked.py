@@ -11,6 +11,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
+import click
+
 from sim.cli_options import REPORT_FORMATS, SUFFIXES, format_of, text_width
 
 if TYPE_CHECKING:
