@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from tests import measure
-from tests.measure import BEGIN, END, ENTRIES, HEADER, Entry, Ran
+from tests.measure import BEGIN, END, HEADER
+from tests.measured import ENTRIES, Entry, Ran, processor, said
 
 TEXT = measure.README.read_text(encoding="utf-8")
 RAN = Ran(2.5, 3.25, 80.0, "\nsingles: 0.41 (s)\nsingles-bare: 2.4 (2631 environments)\n")
@@ -57,10 +58,10 @@ def test_only_what_stands_between_the_marks_changes() -> None:
 
 
 def test_a_figure_is_read_by_its_whole_name() -> None:
-    assert measure.said("singles")(RAN) == 0.41
-    assert measure.said("singles-bare")(RAN) == 2.4
+    assert said("singles")(RAN) == 0.41
+    assert said("singles-bare")(RAN) == 2.4
     with pytest.raises(ValueError, match="printed 0 times"):
-        measure.said("single")(RAN)
+        said("single")(RAN)
 
 
 def test_every_benchmark_that_is_read_prints_its_name() -> None:
@@ -73,14 +74,14 @@ def test_every_benchmark_that_is_read_prints_its_name() -> None:
 
 
 def fake(name: str, code: str, runs: int = 2) -> Entry:
-    return Entry(name, name, "", (sys.executable, "-c", code), measure.processor, runs=runs)
+    return Entry(name, name, "", (sys.executable, "-c", code), processor, runs=runs)
 
 
 def test_a_command_is_run_as_often_as_asked_and_once_for_all_its_entries(tmp_path: Path) -> None:
     marks = tmp_path / "marks"
     code = f"open({str(marks)!r}, 'a').write('x'); print('singles: 7 (s)')"
     one = fake("one", code)
-    other = replace(one, name="other", read=measure.said("singles"), runs=3)
+    other = replace(one, name="other", read=said("singles"), runs=3)
     found = {entry.name: figures for entry, figures in measure.measured([one, other])}
     assert marks.read_text() == "xxx"
     assert found["other"] == [7.0] * 3 and len(found["one"]) == 3
@@ -105,7 +106,7 @@ def test_what_a_command_needs_is_made_first() -> None:
     entry = replace(
         fake("made", code, runs=1),
         command=(sys.executable, "-c", code, "{folder}/seen"),
-        read=measure.said("singles"),
+        read=said("singles"),
         makes=lambda folder: (folder / "seen").write_text("5") and None,
     )
     assert [figures for _, figures in measure.measured([entry])] == [[5.0]]
