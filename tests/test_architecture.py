@@ -28,6 +28,7 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode leaving memory children
+    order
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names

@@ -89,24 +89,27 @@ def strikes(rig: Rig) -> tuple[Strike, ...]:
     return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
 
 
-NUMBERED = (
-    (r"(^|/)power-\d+/", r"\1power/"),
-    (r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
-    (r"(#bank) \d+$", r"\1"),
+NUMBERED = tuple(
+    (holds, re.compile(numbered), plain)
+    for holds, numbered, plain in (
+        ("power-", r"(^|/)power-\d+/", r"\1power/"),
+        ("to-", r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
+        ("#bank ", r"(#bank) \d+$", r"\1"),
+    )
 )
 """Numbers that only tell like things apart: of power chains, links of a source, banks of ports."""
+PLACE = re.compile(r"(r\d+c\d+|chain-\d+(-b)?)")
+NUMBER = re.compile(r"-\d+$")
 
 
 @lru_cache(maxsize=1 << 16)
 def role(name: str, group: str = "") -> str:
     """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
     short = name.rstrip("<>").removeprefix(f"{group}/" if group else "")
-    for numbered, plain in NUMBERED:
-        short = re.sub(numbered, plain, short)
-    parts = [
-        part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)
-    ]
-    return re.sub(r"-\d+$", "", "/".join(parts)) or "cabinet"
+    for holds, numbered, plain in NUMBERED:
+        short = numbered.sub(plain, short) if holds in short else short
+    short = "/".join([part for part in short.split("/") if not PLACE.fullmatch(part)])
+    return (NUMBER.sub("", short) if "-" in short else short) or "cabinet"
 
 
 def _of_things(rig: Rig) -> Iterator[Strike]:
