@@ -43,7 +43,7 @@ ORDER = tuple(
     scenario.matches scenario.included scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
-    engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
+    engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry engine.branches
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Hashable, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
+from sim.engine.branches import Branches, branches
 from sim.engine.run import run
 from sim.engine.settling import Base
 from sim.engine.signal import Signal, Trace, cabinet_line
@@ -83,6 +85,8 @@ class Laboratory:
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
+        self.alike: dict[Hashable, tuple[int, int]] = {}
+        self.latest: tuple[tuple[str, ...], tuple[int, int]] = ((), (-1, -1))
 
     def forget(self, single: Container[tuple[str, ...]]) -> None:
         """Keep what is known of these single strikes and of runs with one fault, drop the rest."""
@@ -99,8 +103,8 @@ class Laboratory:
 
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
-        cast = self.cast(strike.struck)
-        key = (cast.sign, what(strike.faults), self.spread(cast).alike)
+        sign, alike = self._likeness(strike.struck)
+        key = (sign, what(strike.faults), alike)
         if key not in self.outcomes:
             self.outcomes[key] = self._outcome(strike)
         return replace(self.outcomes[key], strike=strike)
@@ -173,7 +177,36 @@ class Laboratory:
 
     def sign(self, strike: Strike) -> int:
         """Equal for strikes of which the parts that can notice are alike."""
-        return self.cast(strike.struck).sign
+        return self._likeness(strike.struck)[0]
+
+    @cached_property
+    def branches(self) -> Branches | None:
+        """The chains of the rig, unless walls are looked at together."""
+        if self.pieces:
+            return None
+        shown = {
+            number: tuple(
+                (patch.wall, patch.stack, patch.area, patch.regions)
+                for patch in self.canvas.patches.get(name, ())
+            )
+            for number, name in self.wiring.cabinets.items()
+        }
+        return branches(self.wiring, self.kinds, shown)
+
+    def _likeness(self, struck: tuple[str, ...]) -> tuple[int, int]:
+        """The sign of a strike's cast, and what its spread has alike with others; told by the
+        chains that it touches where another strike did the same to like ones.
+        """
+        if struck != self.latest[0]:
+            key = self.branches.key(struck) if self.branches else None
+            found = self.alike.get(key) if key is not None else None
+            if found is None:
+                cast = self.cast(struck)
+                found = cast.sign, self.spread(cast).alike
+            if key is not None:
+                self.alike[key] = found
+            self.latest = struck, found
+        return self.latest[1]
 
     def settled(self, strike: Strike) -> Settled:
         """What the run of a strike comes to, by kind, with all timings typical."""
