@@ -43,13 +43,14 @@ ORDER = tuple(
     scenario.matches scenario.included scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
-    engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry engine.branches
+    engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
+    engine.branches
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
-    study.laboratory
+    study.alike study.undisturbed study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.joint study.pairing study.rows
     study.deeds

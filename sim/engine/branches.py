@@ -1,10 +1,11 @@
 """Strikes that must do the same, told from the chains that they touch and not node by node.
 
-In: a `Wiring`, its `Kinds`, what each cabinet shows of the walls. Out: for things that are struck a
-key; equal keys: what can notice the strikes is alike (`symmetry.reach` gives equal signatures)
-and shows equal areas of the same things. A *branch* is a part of the signal graph that nothing
-outside it reads: a chain, both ways. Branches of one shape are equal node by node but for
-names, and their cabinets lie alike. Only strikes that change nothing above the branches have a key.
+In: a `Wiring`, its `Kinds`, what each cabinet shows of the walls. Out: keys of things that may be
+struck; equal keys: what can notice the strikes is alike (`symmetry.reach` gives equal signatures)
+and shows equal areas of the same walls. A *branch* is a part of the signal graph that nothing
+outside it reads: a chain, both ways. Branches of one shape are equal node by node but for names,
+and their cabinets lie alike. A thing has a key if all that it powers hangs on it alone and has
+nodes in branches only.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
-from sim.engine.symmetry import Kinds, noticing
+from sim.engine.symmetry import Kinds
 from sim.engine.wiring import Wiring
 from sim.rig.topology import Display, Gate, Merge, Pass
 
@@ -20,60 +21,78 @@ FAN = 3
 """A node that more than so many read stands above branches, not in one."""
 INNER = (Pass, Merge, Gate, Display)
 """What a branch is made of."""
-Slot = tuple[int, int]
-"""A branch, and which of its things a thing is."""
 
 
 @dataclass(frozen=True, slots=True)
-class Branches:
-    """`slots`: for each thing its places in branches, None if a node of it stands above them;
-    `shape` and `first` (the number of its first cabinet) for each branch.
+class Shapes:
+    """Branches by their first cabinet (a number): `touched`: for each thing the branches with nodes
+    of it, the shape of each, and which of its things it is; `above`: things with other nodes.
     """
 
+    touched: Sequence[Sequence[tuple[int, int, int]]]
+    above: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """`codes`: for each thing the number of all that it powers, in shape; -1: it has none."""
+
     wiring: Wiring
-    kinds: Kinds
-    slots: Sequence[tuple[Slot, ...] | None]
-    shape: Mapping[int, int]
-    first: Mapping[int, int]
+    codes: Sequence[int]
 
-    def key(self, struck: Sequence[str]) -> Hashable | None:
-        """The key of a strike on these things, None where it has none."""
-        numbers, selectors = self.wiring.thing_number, self.wiring.selector_node
-        if any(name not in numbers or name in selectors for name in struck):
+    def of(self, struck: Sequence[str]) -> Hashable | None:
+        """The key of a strike on one thing, None where it has none."""
+        thing = self.wiring.thing_number.get(struck[0], -1) if len(struck) == 1 else -1
+        if thing < 0 or self.codes[thing] < 0 or struck[0] in self.wiring.selector_node:
             return None
-        things = noticing(self.wiring, self.kinds, struck)
-        touched: dict[int, list[int]] = {}
-        for thing, kind in things.items():
-            slots = self.slots[thing]
-            if slots is None:
-                return None
-            for branch, slot in slots:
-                touched.setdefault(branch, []).extend((slot, kind))
-        begin = min([self.first[branch] for branch in touched], default=0)
-        parts = [(self.first[b] - begin, self.shape[b], *of) for b, of in touched.items()]
-        return frozenset(things.values()), *sorted(parts)
+        return self.codes[thing], bool(self.wiring.powered_by[thing])
 
 
-def branches(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable]) -> Branches:
-    """The branches of a rig. `shown`: for each cabinet by number what of the walls it shows."""
+def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable]) -> Keys:
+    """The keys of a rig. `shown`: for each cabinet by number what of the walls it shows."""
+    numbers: dict[Hashable, int] = {}
+    shapes = _shapes(wiring, kinds, shown, numbers)
+    codes = [-1] * len(wiring.things)
+    begins = [NOWHERE] * len(wiring.things)
+    for thing in range(len(wiring.things) - 1, -1, -1):
+        fed = wiring.powers[thing]
+        alone = all(codes[each] >= 0 and len(wiring.powered_by[each]) == 1 for each in fed)
+        if thing in shapes.above or not alone:
+            continue
+        touched = shapes.touched[thing]
+        begin = min(
+            [*(begins[each] for each in fed), *(first for first, _, _ in touched)], default=NOWHERE
+        )
+        own = tuple((first - begin, shape, slot) for first, shape, slot in touched)
+        hung = tuple(sorted((begins[each] - begin, codes[each]) for each in fed))
+        recipe = (kinds.thing_traits[thing], own, hung)
+        codes[thing] = numbers.setdefault(recipe, len(numbers))
+        begins[thing] = begin
+    return Keys(wiring, codes)
+
+
+NOWHERE = 1 << 60
+"""Where what touches no cabinet begins: after all cabinets."""
+
+
+def _shapes(
+    wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], numbers: dict[Hashable, int]
+) -> Shapes:
+    """`numbers`: given out as recipes are first met."""
     of = _branch_of(wiring)
     members: dict[int, list[int]] = {}
     for node, branch in enumerate(of):
         members.setdefault(branch, []).append(node)
-    above = {wiring.thing_of[node] for node in members.pop(ABOVE, ())}
-    slots: list[dict[Slot, None]] = [{} for _ in wiring.things]
-    shape, first = {}, {}
-    for branch, nodes in members.items():
-        things = dict.fromkeys(wiring.thing_of[node] for node in nodes)
-        places = {thing: place for place, thing in enumerate(things)}
-        for thing, place in places.items():
-            slots[thing][branch, place] = None
+    above = frozenset(wiring.thing_of[node] for node in members.pop(ABOVE, ()))
+    touched: list[list[tuple[int, int, int]]] = [[] for _ in wiring.things]
+    for nodes in members.values():
+        places = {t: n for n, t in enumerate(dict.fromkeys(wiring.thing_of[n] for n in nodes))}
         cabinets = sorted({c for node in nodes for c in wiring.cabinets_of.get(node, ())})
-        first[branch] = cabinets[0]
         recipe = (_signals(wiring, kinds, nodes, places), _cabinets(wiring, nodes, cabinets, shown))
-        shape[branch] = kinds.of(("branch", *recipe))
-    found = [None if n in above else tuple(each) for n, each in enumerate(slots)]
-    return Branches(wiring, kinds, found, shape, first)
+        shape = numbers.setdefault(recipe, len(numbers))
+        for thing, place in places.items():
+            touched[thing].append((cabinets[0], shape, place))
+    return Shapes(touched, above)
 
 
 def _signals(
@@ -99,7 +118,11 @@ def _cabinets(
     """Its cabinets: how far from the first one, their cards, what of the walls they show."""
     local = {node: place for place, node in enumerate(nodes)}
     return tuple(
-        (number - cabinets[0], tuple(local[card] for card in wiring.cards_of[number]), shown[number])
+        (
+            number - cabinets[0],
+            tuple(local[card] for card in wiring.cards_of[number]),
+            shown[number],
+        )
         for number in cabinets
     )
 
@@ -119,7 +142,8 @@ def _branch_of(wiring: Wiring) -> list[int]:
     open_ones = {
         found[node]
         for node, readers in enumerate(wiring.readers)
-        if not isinstance(wiring.nodes[node], INNER) or any(found[r] != found[node] for r in readers)
+        if not isinstance(wiring.nodes[node], INNER)
+        or any(found[r] != found[node] for r in readers)
     }
     closed = {found[card] for cards in wiring.cards_of.values() for card in cards} - open_ones
     return [branch if branch in closed else ABOVE for branch in found]

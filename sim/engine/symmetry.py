@@ -111,11 +111,6 @@ def _places(struck: Sequence[str], numbers: Mapping[str, int]) -> dict[int, int]
     return {numbers[name]: place for place, name in enumerate(struck) if name in numbers}
 
 
-def noticing(wiring: Wiring, kinds: Kinds, struck: Sequence[str]) -> Mapping[int, int]:
-    """The things that can notice a strike, by kind (numbers to kinds)."""
-    return _thing_kinds(wiring, kinds, _places(struck, wiring.thing_number))[0]
-
-
 def _thing_kinds(
     wiring: Wiring, kinds: Kinds, hit: Mapping[int, int]
 ) -> tuple[dict[int, int], frozenset[int]]:

@@ -8,11 +8,8 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Hashable, Mapping, Sequence
-from dataclasses import replace
-from functools import cached_property
 from typing import Any
 
-from sim.engine.branches import Branches, branches
 from sim.engine.run import run
 from sim.engine.settling import Base
 from sim.engine.signal import Signal, Trace, cabinet_line
@@ -20,6 +17,7 @@ from sim.engine.symmetry import Cone, Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
 from sim.rig.topology import Rig, corner
+from sim.study.alike import Alike
 from sim.study.concern import above
 from sim.study.effects import (
     LIT,
@@ -28,17 +26,16 @@ from sim.study.effects import (
     Key,
     Line,
     Reading,
-    Share,
     View,
     effect,
     read,
-    shares,
 )
 from sim.study.mirrors import Kind, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
 from sim.study.settled import Cast, Settled, Spread, drops_of, pending, what
 from sim.study.strikes import Strike
+from sim.study.undisturbed import Undisturbed, shown_by
 
 
 class Laboratory:
@@ -54,11 +51,10 @@ class Laboratory:
         given = values or {which: corner(rig, which) for which in CORNERS}
         base = Base(self.wiring, next(iter(given.values())))
         self.bases = {which: base.at(values) for which, values in given.items()}
-        board = base.board
-        self.quiet = board.value
+        self.quiet = base.board.value
         self.kinds = Kinds(self.wiring, self.quiet)
         self.still = {
-            self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
+            self.wiring.nodes[n].name: [(0, base.board.picture(n))] for n in self.wiring.layers_of
         }
         self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
         wall_of = {name: cabinet.wall for name, cabinet in rig.cabinets.items()}
@@ -69,9 +65,10 @@ class Laboratory:
         self.painting = {n for c, layers in self.wiring.layers_of.items() for n in (c, *layers)}
         self.above = above(self.wiring, self.group)
         self.ladder = Ladder(rig)
+        self.patches = {self.cabinet_number[name]: of for name, of in self.canvas.patches.items()}
         self.spots = {
-            self.cabinet_number[cabinet]: tuple((patch.stack, patch.area) for patch in of)
-            for cabinet, of in self.canvas.patches.items()
+            number: tuple((patch.stack, patch.area) for patch in of)
+            for number, of in self.patches.items()
         }
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
@@ -79,14 +76,14 @@ class Laboratory:
         self.untouched: dict[int, Kind] = {
             self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
         }
+        self.undisturbed = Undisturbed(self.untouched, self.patches)
         self.live = frozenset(name for name in self.carriers.values() if name)
         self.casts: dict[tuple[str, ...], Cast] = {}
         self.numbers: dict[Hashable, int] = {}
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
-        self.alike: dict[Hashable, tuple[int, int]] = {}
-        self.latest: tuple[tuple[str, ...], tuple[int, int]] = ((), (-1, -1))
+        self.alike = Alike(self.wiring, self.kinds, None if self.pieces else self.canvas.patches)
 
     def forget(self, single: Container[tuple[str, ...]]) -> None:
         """Keep what is known of these single strikes and of runs with one fault, drop the rest."""
@@ -103,11 +100,11 @@ class Laboratory:
 
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
-        sign, alike = self._likeness(strike.struck)
+        sign, alike = self.alike.of(strike.struck, self._likeness)
         key = (sign, what(strike.faults), alike)
         if key not in self.outcomes:
             self.outcomes[key] = self._outcome(strike)
-        return replace(self.outcomes[key], strike=strike)
+        return self.outcomes[key].of(strike)
 
     def _outcome(self, strike: Strike) -> Outcome:
         first = self.effect(strike.faults, "typical")
@@ -177,36 +174,7 @@ class Laboratory:
 
     def sign(self, strike: Strike) -> int:
         """Equal for strikes of which the parts that can notice are alike."""
-        return self._likeness(strike.struck)[0]
-
-    @cached_property
-    def branches(self) -> Branches | None:
-        """The chains of the rig, unless walls are looked at together."""
-        if self.pieces:
-            return None
-        shown = {
-            number: tuple(
-                (patch.wall, patch.stack, patch.area, patch.regions)
-                for patch in self.canvas.patches.get(name, ())
-            )
-            for number, name in self.wiring.cabinets.items()
-        }
-        return branches(self.wiring, self.kinds, shown)
-
-    def _likeness(self, struck: tuple[str, ...]) -> tuple[int, int]:
-        """The sign of a strike's cast, and what its spread has alike with others; told by the
-        chains that it touches where another strike did the same to like ones.
-        """
-        if struck != self.latest[0]:
-            key = self.branches.key(struck) if self.branches else None
-            found = self.alike.get(key) if key is not None else None
-            if found is None:
-                cast = self.cast(struck)
-                found = cast.sign, self.spread(cast).alike
-            if key is not None:
-                self.alike[key] = found
-            self.latest = struck, found
-        return self.latest[1]
+        return self.alike.of(strike.struck, self._likeness)[0]
 
     def settled(self, strike: Strike) -> Settled:
         """What the run of a strike comes to, by kind, with all timings typical."""
@@ -219,26 +187,24 @@ class Laboratory:
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
+    def _likeness(self, struck: tuple[str, ...]) -> tuple[int, int]:
+        cast = self.cast(struck)
+        return cast.sign, self.spread(cast).alike
+
     def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""
         if cast.struck not in self.spreads:
             kinds = cast.part.cabinets
             pictures = not cast.part.nodes.keys().isdisjoint(self.painting)
-            others = {n: c for n, c in self.untouched.items() if n not in kinds} if pictures else {}
-            of, rest = self._shares(kinds), self._shares(others)
+            of = shown_by(kinds, self.patches)
+            rest = self.undisturbed.without(kinds) if pictures else {}
+            mirrored = pictures and self.pieces
+            others = {n: c for n, c in self.untouched.items() if n not in kinds} if mirrored else {}
             seen = {name: together(cut, kinds, others) for name, cut in self.pieces.items()}
             marks = (tuple(of.items()), tuple(rest.items()))
             alike = self._number((*marks, *(tuple(shown.items()) for shown in seen.values())))
             self.spreads[cast.struck] = Spread(of, rest, seen, alike)
         return self.spreads[cast.struck]
-
-    def _shares(self, kinds: Mapping[int, Kind]) -> dict[Key, Share]:
-        patches = (
-            ((kind, patch.stack), patch)
-            for cabinet, kind in kinds.items()
-            for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
-        )
-        return shares(patches)
 
     def _number(self, key: Hashable) -> int:
         return self.numbers.setdefault(key, len(self.numbers))
