@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def asked_of(
     scenario: str, output: str, width: int | None, chosen: dict[str, str],
-    forms: tuple[str, ...] = REPORT_FORMATS,
+    forms: tuple[str, ...] = REPORT_FORMATS, modes: tuple[str, ...] = (),
 ) -> Asked:  # fmt: skip
     """What a command is asked for. Raises InputError where the output cannot be written."""
     from sim.asked import Asked
@@ -35,7 +35,7 @@ def asked_of(
     if form == "pdf":
         _may_be_printed(output)
     _fitting(output, form)
-    return Asked(path, width=text_width(width, output), format=form, **more)
+    return Asked(path, width=text_width(width, output), format=form, modes=modes, **more)
 
 
 def _fitting(output: str, form: str) -> None:

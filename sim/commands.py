@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
-from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
+from sim.asked import Asked, Made, groups_of, modes_of, rig_for, status_of, variants_of, written
 from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
@@ -78,7 +78,7 @@ def _worked(
     from sim import workers
 
     if not asked.page:
-        return workers.studies(scenario, variants, jobs, told), ()
+        return workers.studies(scenario, variants, jobs, told, modes_of(asked)), ()
     made = workers.watched(scenario, variants, jobs, told)
     return tuple(each.study for each in made), made
 

@@ -11,6 +11,7 @@ import threading
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from multiprocessing import active_children, get_all_start_methods, get_context
 from multiprocessing.process import BaseProcess
 from typing import TypeVar
@@ -30,13 +31,18 @@ Work = Callable[[Scenario, Variant], M]
 
 
 def studies(
-    scenario: Scenario, variants: Sequence[Variant], jobs: int = 0, told: Told = lambda label: None
+    scenario: Scenario,
+    variants: Sequence[Variant],
+    jobs: int = 0,
+    told: Told = lambda label: None,
+    modes: frozenset[str] = frozenset(),
 ) -> tuple[VariantStudy, ...]:
     """All of them; `told` hears the label of each as it is done. `jobs` 0: one for each core.
+    `modes`: of the faults that are worked out (none: all).
 
     Raises WorkLostError if a process is ended from outside, and what the study of one raises.
     """
-    return _each(study, scenario, variants, jobs, told)
+    return _each(partial(study, modes=modes), scenario, variants, jobs, told)
 
 
 def watched(

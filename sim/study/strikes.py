@@ -82,11 +82,12 @@ def _moved_to(fault: Fault, when: int) -> Fault:
     return replace(fault, at=when, until=until)
 
 
-def strikes(rig: Rig) -> tuple[Strike, ...]:
+def strikes(rig: Rig, modes: frozenset[str] = frozenset()) -> tuple[Strike, ...]:
     """All single faults of the catalogue, things in the rig's order, then routes, then wrong
-    choices.
+    choices; those of these modes only (none: of all).
     """
-    return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
+    every = (_of_things(rig, modes), _of_routes(rig), _of_selectors(rig), _of_units(rig))
+    return tuple(s for of in every for s in of if not modes or s.mode in modes)
 
 
 NUMBERED = tuple(
@@ -112,12 +113,12 @@ def role(name: str, group: str = "") -> str:
     return (NUMBER.sub("", short) if "-" in short else short) or "cabinet"
 
 
-def _of_things(rig: Rig) -> Iterator[Strike]:
+def _of_things(rig: Rig, modes: frozenset[str]) -> Iterator[Strike]:
     frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
     cuts = cut_rates(rig)
     for thing in rig.things.values():
         subject = Subject(thing.name, thing.family, thing.kit, thing.length)
-        for mode in thing.modes:
+        for mode in [each for each in thing.modes if not modes or each in modes]:
             if mode == "moved" or (mode == "drops" and not frames.get(thing.name)):
                 continue
             yield Strike(
