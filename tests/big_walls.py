@@ -43,50 +43,62 @@ SIZES = {
 
 def big_wall(size: Size) -> str:
     """The text of a scenario with one wall of this size. Rows are a multiple of `CHAIN`."""
-    return "\n".join(_lines(size)) + "\n"
-
-
-def _lines(size: Size) -> Iterator[str]:
+    boxes = [f"box {n}" for n in range(1, -(-size.cabinets // BOX) + 1)]
     chains = -(-size.cabinets // CHAIN)
-    pairs = -(-chains // PORTS)
-    circuits = [f"box {n}" for n in range(1, -(-size.cabinets // BOX) + 1)]
-    yield "show: {title: A large wall, rate: 50, length: 2 h}"
-    yield "circuits:"
-    yield "  control A: {supplier: venue, hold_up: 0 s}"
-    yield "  control B: {supplier: venue, hold_up: 0 s}"
-    yield from (f"  {name}: {{supplier: venue, hold_up: 0 s}}" for name in circuits)
-    yield "routes:"
-    yield "  rack: {length: 3 m, supplier: us}"
-    yield "  upper tray: {length: 60 m, supplier: us}"
-    yield "  lower tray: {length: 60 m, supplier: us}"
-    yield "equipment:"
-    yield f"  scaling unit: {{ports: {PORTS}, inputs: 1, picks: revertive}}"
-    yield "sources:"
-    yield "  player: {kit: media computer, circuits: control A, run: rack, second: distributor,"
-    yield "    distributor_circuits: control A, supplier: us}"
-    yield "walls:"
-    yield "  screen:"
-    yield f"    grid: {size.columns} x {size.rows}"
-    yield f"    pixels: {CABINET} x {CABINET} px"
-    yield f"    chains: {{way: by column, longest: {CHAIN}}}"
-    yield f"    power: {{way: by row, longest: {POWER_CHAIN}}}"
-    yield f"    circuits: [{', '.join(circuits)}]"
-    yield "groups:"
-    yield "  screen:"
-    yield "    copper: yes"
-    yield "    layers: {picture: {from: player, on_loss: black}}"
-    yield "    references: none"
-    yield "    cables: {heads: upper tray, tails: lower tray}"
-    yield "    power: {upper-*: control A, lower-*: control B}"
-    yield '    suppliers: {"*": us}'
-    yield "    offered:"
-    yield "      topology: pairs of units"
-    yield "      form:"
-    numbers = range(1, pairs + 1)
-    yield f"        units: [{', '.join(f'{side}-{n}' for n in numbers for side in SIDES)}]"
-    for end, side in (("heads", "upper"), ("tails", "lower")):
+    circuits = "\n".join(f"  {name}: {{supplier: venue, hold_up: 0 s}}" for name in boxes)
+    wall = WALL.format(size=size, boxes=", ".join(boxes))
+    return "\n".join((HEAD, circuits, GEAR, wall, GROUP, *_form(chains))) + "\n"
+
+
+HEAD = """\
+show: {title: A large wall, rate: 50, length: 2 h}
+circuits:
+  control A: {supplier: venue, hold_up: 0 s}
+  control B: {supplier: venue, hold_up: 0 s}"""
+GEAR = f"""\
+routes:
+  rack: {{length: 3 m, supplier: us}}
+  upper tray: {{length: 60 m, supplier: us}}
+  lower tray: {{length: 60 m, supplier: us}}
+equipment:
+  scaling unit: {{ports: {PORTS}, inputs: 1, picks: revertive}}
+sources:
+  player:
+    kit: media computer
+    circuits: control A
+    run: rack
+    second: distributor
+    distributor_circuits: control A
+    supplier: us"""
+WALL = f"""\
+walls:
+  screen:
+    grid: {{size.columns}} x {{size.rows}}
+    pixels: {CABINET} x {CABINET} px
+    chains: {{{{way: by column, longest: {CHAIN}}}}}
+    power: {{{{way: by row, longest: {POWER_CHAIN}}}}}
+    circuits: [{{boxes}}]"""
+GROUP = """\
+groups:
+  screen:
+    copper: yes
+    layers: {picture: {from: player, on_loss: black}}
+    references: none
+    cables: {heads: upper tray, tails: lower tray}
+    power: {upper-*: control A, lower-*: control B}
+    suppliers: {"*": us}
+    offered:
+      topology: pairs of units
+      form:"""
+SIDES = {"heads": "upper", "tails": "lower"}
+"""Which unit of each pair feeds which end of its chains."""
+
+
+def _form(chains: int) -> Iterator[str]:
+    """The units and what they feed, as a topology written out."""
+    pairs = range(1, -(-chains // PORTS) + 1)
+    units = ", ".join(f"{side}-{n}" for n in pairs for side in SIDES.values())
+    yield f"        units: [{units}]"
+    for end, side in SIDES.items():
         yield f"        {end}:"
-        yield from (f"          chain-{c + 1}: {side}-{c // PORTS + 1}" for c in range(chains))
-
-
-SIDES = ("upper", "lower")
+        yield from (f"          chain-{n + 1}: {side}-{n // PORTS + 1}" for n in range(chains))
