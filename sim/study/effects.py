@@ -213,8 +213,8 @@ def effect(
     used: frozenset[str] = frozenset(),
 ) -> Effect:
     """Add up what was read of all lines that are not always lit."""
-    lasting = {wall: [0] * 5 for wall in canvas.walls}
-    ever = {wall: [0] * 5 for wall in canvas.walls}
+    lasting: dict[str, list[int]] = {}
+    ever: dict[str, list[int]] = {}
     ever_in, last_in = set[str](), set[str]()
     dark = 0.0
     lost = [(reading, share) for reading, share in readings if reading.worst < 5]
@@ -223,15 +223,15 @@ def effect(
         ever_in |= names
         last_in |= names if reading.last < 5 else set()
         for wall, area in share.walls:
-            ever[wall][reading.worst] += area
+            ever.setdefault(wall, [0] * 5)[reading.worst] += area
             if reading.last < 5:
-                lasting[wall][reading.last] += area
+                lasting.setdefault(wall, [0] * 5)[reading.last] += area
             dark += area * reading.dark_time
     return Effect(
-        lasting={wall: tuple(areas) for wall, areas in lasting.items()},
-        ever={wall: tuple(areas) for wall, areas in ever.items()},
-        all_lasting=tuple(map(sum, zip(*lasting.values(), strict=True))),
-        all_ever=tuple(map(sum, zip(*ever.values(), strict=True))),
+        lasting=_by_wall(canvas, lasting),
+        ever=_by_wall(canvas, ever),
+        all_lasting=tuple(map(sum, zip(NOTHING, *lasting.values(), strict=True))),
+        all_ever=tuple(map(sum, zip(NOTHING, *ever.values(), strict=True))),
         regions=tuple(sorted(ever_in)),
         regions_lasting=tuple(sorted(last_in)),
         worst=max((reading for reading, _ in lost), key=_badness, default=None),
@@ -243,6 +243,16 @@ def effect(
         repeat=repeat,
         used=used,
     )
+
+
+NOTHING = (0,) * 5
+"""Pixels in each state where nothing is lost."""
+
+
+def _by_wall(canvas: Canvas, areas: Mapping[str, Sequence[int]]) -> dict[str, tuple[int, ...]]:
+    """For each wall its areas by state."""
+    none = dict.fromkeys(canvas.walls, NOTHING)
+    return none | {wall: tuple(of) for wall, of in areas.items()}
 
 
 def _badness(reading: Reading) -> tuple[object, ...]:
