@@ -12,16 +12,18 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
 from sim import __version__
-from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_asked import asked_of, hand_over, how_of, progress
 from sim.cli_options import (
     DRAWN_FORMATS,
     PAGE_FORMATS,
     SCENARIO,
     Commands,
+    checkpoint_option,
     format_option,
     grid_asked,
     group_option,
@@ -31,6 +33,7 @@ from sim.cli_options import (
     scenario_argument,
     topology_option,
     usage_problem,
+    work_options,
 )
 from sim.cli_practice import diagnose
 from sim.cli_proof import proof
@@ -96,19 +99,20 @@ def main() -> None:
 @commands.command(epilog=SCENARIO)
 @scenario_argument
 @group_option
-@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
+@work_options
 @page_format
 @output_options
-def compare(scenario: str, jobs: int | None, output: str, width: int | None, **chosen: str) -> int:
+def compare(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
     """Hold the topologies of a wall group against each other.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
 
+    how = how_of(chosen, output)
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     with progress("comparing") as told:
-        found = do.compared(asked, jobs or 0, told)
+        found = do.compared(asked, how, told)
     return hand_over(do.compare_in(found, asked), output, asked)
 
 
@@ -155,7 +159,7 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
 @group_option
 @topology_option
 @click.option(
-    "--pairs", is_flag=True, help="Double faults in both orders (some minutes on a large rig)."
+    "--pairs", is_flag=True, help="Double faults in both orders (a minute on a large rig)."
 )
 @click.option(
     "--mode",
@@ -164,24 +168,32 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
     metavar="MODE",
     help="Only faults of this mode, such as dead (may be said several times).",
 )
+@work_options
+@checkpoint_option
 @page_format
 @output_options
 def faults(
     scenario: str, pairs: bool, modes: tuple[str, ...], output: str, width: int | None,
-    **chosen: str,
+    **chosen: Any,
 ) -> int:  # fmt: skip
     """List what every single fault of a topology does.
+
+    --workers, --cluster and --checkpoint are for --pairs.
 
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
     from sim.asked import all_modes
+    from sim.executors import HERE
 
+    how = how_of(chosen, output)
+    if how != HERE and not pairs:
+        raise click.UsageError("--workers, --cluster and --checkpoint need --pairs.")
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS, modes)
     if pairs or asked.page:
         all_modes(asked, "--pairs" if pairs else f"--format {asked.format}")
     with progress("working out faults") as told:
-        made = do.pairs(asked) if pairs else do.faults(asked, told)
+        made = do.pairs(asked, how, told) if pairs else do.faults(asked, told)
     return hand_over(made, output, asked)
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from pathlib import PurePath
-from typing import TYPE_CHECKING
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,6 +17,7 @@ from sim.cli_options import REPORT_FORMATS, SUFFIXES, format_of, text_width
 
 if TYPE_CHECKING:
     from sim.asked import Asked, Made
+    from sim.executors import How
 
 
 def asked_of(
@@ -36,6 +37,19 @@ def asked_of(
         _may_be_printed(output)
     _fitting(output, form)
     return Asked(path, width=text_width(width, output), format=form, modes=modes, **more)
+
+
+def how_of(chosen: dict[str, Any], output: str) -> How:
+    """How the work is carried out. Raises InputError where a journal cannot be written."""
+    from sim.executors import How
+    from sim.output import may_be_written
+
+    workers, cluster = chosen.pop("workers") or 0, chosen.pop("cluster")
+    checkpoint = chosen.pop("checkpoint", "")
+    may_be_written(
+        checkpoint, [Path(output)] if output else [], "--checkpoint", "the output as well"
+    )
+    return How(workers, cluster, checkpoint)
 
 
 def _fitting(output: str, form: str) -> None:

@@ -19,6 +19,11 @@ from sim.errors import Problem, StaylitError, nearest_name, refuse
 
 WIDEST, NARROWEST = 100, 60
 SCENARIO = "SCENARIO is a file, or the name of one that comes with the program (first, river ...)."
+WORKERS = "Processes at most; default: cores."
+CLUSTER = (
+    "Workers of a Dask scheduler instead, such as tcp://127.0.0.1:8786 (trusted networks only)."
+)
+CHECKPOINT = "Keep what is done in this file, and go on from there if it was cut off."
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -97,6 +102,8 @@ VALUES = {
     "topology": "the label of a topology under `offer:` or `against:`",
     "precision": "a part of the value between 0 and 1, such as 0.01",
     "output": "the name of a file, such as report.md",
+    "cluster": "the address of a scheduler, such as tcp://127.0.0.1:8786",
+    "checkpoint": "the name of a file, such as risk.journal",
     "degraded": 'a fault such as "dead main/unit-b before the show"',
     "drill": "the path of a drill file (YAML), or the name of one that comes with the program",
     "record": "the name of a file, such as mine.yaml",
@@ -155,6 +162,13 @@ output_options = _several(
         "--width", type=click.IntRange(NARROWEST, 400), help="Characters in a line of text."
     ),
 )
+
+
+work_options = _several(
+    click.option("--workers", type=click.IntRange(1, 256), help=WORKERS),
+    click.option("--cluster", default="", metavar="ADDRESS", help=CLUSTER),
+)
+checkpoint_option = click.option("--checkpoint", default="", metavar="FILE", help=CHECKPOINT)
 
 
 REPORT_FORMATS = ("text", "markdown", "json", "csv")

@@ -11,20 +11,25 @@ from typing import Any
 
 import click
 
-from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_asked import asked_of, hand_over, how_of, progress
 from sim.cli_options import (
     PAGE_FORMATS,
     SCENARIO,
     Command,
+    checkpoint_option,
     group_option,
     output_options,
     page_format,
     scenario_argument,
+    work_options,
 )
 
 MOST_SHOWS = 1_000_000_000
 MOST_SEED = 2**32 - 1
 PLAIN = "Sample plainly as well (--shows: with a fault), to hold both ways against each other."
+
+
+ALSO = "--verify, --plain, --cluster and --checkpoint"
 
 
 def _part(value: float | None) -> float | None:
@@ -50,7 +55,8 @@ def _part(value: float | None) -> float | None:
     callback=lambda ctx, param, value: _part(value),
     help="Stop at this standard error, as a part of the value (0.01).",
 )  # fmt: skip
-@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at most; default: cores.")
+@work_options
+@checkpoint_option
 @click.option("--verify", is_flag=True, help="Hold the simulation against theory.")
 @click.option("--plain", is_flag=True, help=PLAIN)
 @click.option(
@@ -78,19 +84,20 @@ def risk(
     from sim import commands as do
     from sim.risk.asked import RiskAsked
 
-    how = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "jobs", "plain")}
+    sampling = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "plain")}
+    how = how_of(chosen, output)
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
-    wanted = RiskAsked(asked.topology, **{**how, "jobs": how["jobs"] or 0})
+    wanted = RiskAsked(asked.topology, **sampling)
     if order is not None:
-        _by_theory_alone(verify or wanted.plain)
+        _by_theory_alone(verify or wanted.plain or how.cluster or how.checkpoint)
         with progress("theory of", "") as told:
             return hand_over(do.cut_sets(asked, wanted, order, mended_after, told), output, asked)
     with progress("simulating shows", "") as told:
-        made = do.verify(asked, wanted, told) if verify else do.risk(asked, wanted, told)
+        made = (do.verify if verify else do.risk)(asked, wanted, told, how)
     return hand_over(made, output, asked)
 
 
-def _by_theory_alone(more: bool) -> None:
+def _by_theory_alone(more: object) -> None:
     """Raises UsageError where shows are asked for as well."""
     if more:
-        raise click.UsageError("--cut-sets is theory alone: leave out --verify and --plain.")
+        raise click.UsageError(f"--cut-sets is theory alone: leave out {ALSO}.")

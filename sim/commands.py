@@ -13,16 +13,18 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, modes_of, rig_for, status_of, variants_of, written
+from sim.commands_pairs import pairs
 from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
 from sim.commands_slips import slips
 from sim.errors import nearest_name, refuse, visible
+from sim.executors import HERE, How
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.promises import NOT
-from sim.study.study import Comparison, VariantStudy
+from sim.study.study import Comparison
 
 if TYPE_CHECKING:
     from sim.study.checkup import GroupCheck
@@ -33,8 +35,6 @@ __all__ = [
     "inject", "pairs", "proof", "proof_read", "rates", "risk", "slips", "verify",
 ]  # fmt: skip
 
-MOST_STRIKES = 4000
-"""Double faults are worked out for at most so many single ones."""
 Told = Callable[[str], None]
 
 
@@ -48,7 +48,7 @@ class Compared:
     watched: tuple[Watched, ...] = ()
 
 
-def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Compared:
+def compared(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> Compared:
     """All topologies of each group that has several, or of the one group asked for."""
     from sim import workers
     from sim.study import study
@@ -63,24 +63,12 @@ def compared(asked: Asked, jobs: int = 0, told: Told = lambda label: None) -> Co
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    made, watched = _worked(scenario, variants, asked, jobs, told)
+    made, watched = workers.worked(scenario, variants, asked.page, how, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
     )
     return Compared(scenario, found, status_of(made), watched)
-
-
-def _worked(
-    scenario: Scenario, variants: Sequence[Variant], asked: Asked, jobs: int, told: Told
-) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:
-    """Topologies worked out; for a page also every fault frame by frame."""
-    from sim import workers
-
-    if not asked.page:
-        return workers.studies(scenario, variants, jobs, told, modes_of(asked)), ()
-    made = workers.watched(scenario, variants, jobs, told)
-    return tuple(each.study for each in made), made
 
 
 def compare_in(found: Compared, asked: Asked) -> Made:
@@ -104,12 +92,14 @@ def compare_in(found: Compared, asked: Asked) -> Made:
 
 def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     """Every single fault of one topology of each group meant."""
+    from sim import workers
     from sim.report.faults_report import faults_blocks
     from sim.report.jsondoc import as_json, faults_document
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
-    made, watched = _worked(scenario, variants_of(scenario, asked), asked, 0, told)
+    variants, modes = variants_of(scenario, asked), modes_of(asked)
+    made, watched = workers.worked(scenario, variants, asked.page, HERE, told, modes)
     if asked.page:
         from sim.benches import bench_of
         from sim.report.pages import faults_page
@@ -121,36 +111,6 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     if asked.format == "csv":
         return Made(faults_csv(made), status_of(made))
     return Made(written(faults_blocks(made, scenario), asked), status_of(made))
-
-
-def pairs(asked: Asked) -> Made:
-    """Every double fault. Raises InputError on rigs of more than `MOST_STRIKES` single ones."""
-    from sim.limits.findings import grouped
-    from sim.report.faults_report import pairs_blocks
-    from sim.report.jsondoc import as_json, pairs_document
-    from sim.report.tables import pairs_csv
-    from sim.study.doubles import study_pairs
-    from sim.study.strikes import strikes
-
-    scenario = load(asked.path)
-    variants = variants_of(scenario, asked)
-    for variant in variants:
-        number = len(strikes(rig_for(scenario, variant)))
-        if number > MOST_STRIKES:
-            raise refuse(
-                "--pairs",
-                f"{variant.group}, {variant.label} has {grouped(number)} single faults, which "
-                f"makes some {grouped(number * (number - 1))} pairs",
-                f"at most {grouped(MOST_STRIKES)} single faults",
-                todo="try pairs one by one: staylit inject SCENARIO FAULT FAULT",
-            )
-    found = [(variant, study_pairs(scenario, variant)) for variant in variants]
-    if asked.format == "json":
-        return Made(as_json(pairs_document(found, scenario)))
-    if asked.format == "csv":
-        return Made(pairs_csv(found))
-    named = [(f"Wall group {v.group}, {v.label}", rows) for v, rows in found]
-    return Made(written(pairs_blocks(named, scenario), asked))
 
 
 def inject(asked: Asked, texts: Sequence[str], fails: Sequence[str], timing: str) -> Made:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
 from sim.errors import refuse
+from sim.executors import HERE, How, carried_out
 from sim.leaving import INTERRUPTED
 from sim.risk.asked import RiskAsked
 from sim.scenario.loader import load
@@ -34,19 +35,24 @@ class Risked:
     studies: tuple[RiskStudy, ...]
 
 
-def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
+def risk(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None, how: How = HERE) -> Made:
     """How likely a bad night is, of each group meant; an interrupted study says so, with 130."""
-    return risk_in(risked(asked, wanted, told), asked)
+    return risk_in(risked(asked, wanted, told, how), asked)
 
 
-def risked(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Risked:
+def risked(
+    asked: Asked, wanted: RiskAsked, told: Told = lambda label: None, how: How = HERE
+) -> Risked:
     """The study of each group meant."""
     from sim.risk.promised import judged
     from sim.risk.study import risk_of
 
     scenario, found = load(asked.path), []
-    for group in _risked(scenario, asked):
-        found.append(judged(risk_of(scenario, group, wanted, told), scenario, group))
+    groups = _risked(scenario, asked)
+    with carried_out(scenario, asked.path, ("risk", groups, wanted), how) as executor:
+        for group in groups:
+            study = risk_of(scenario, group, wanted, told, executor)
+            found.append(judged(study, scenario, group))
     return Risked(scenario, tuple(found))
 
 
@@ -79,7 +85,9 @@ def _bench(scenario: Scenario, found: Sequence[RiskStudy]) -> Bench | None:
     return bench_of(scenario, workers.watched(scenario, meant))
 
 
-def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> Made:
+def verify(
+    asked: Asked, wanted: RiskAsked, told: Told = lambda label: None, how: How = HERE
+) -> Made:
     """Simulation against theory, of each group meant; 1 where they differ."""
     if wanted.plain:
         raise refuse("--plain", "asked together with --verify", "one of the two", todo=ONE_EACH)
@@ -88,7 +96,9 @@ def verify(asked: Asked, wanted: RiskAsked, told: Told = lambda label: None) -> 
     from sim.risk.verifying import verify_of
 
     scenario = load(asked.path)
-    found = [verify_of(scenario, each, wanted, told) for each in _risked(scenario, asked)]
+    groups = _risked(scenario, asked)
+    with carried_out(scenario, asked.path, ("verify", groups, wanted), how) as executor:
+        found = [verify_of(scenario, each, wanted, told, executor) for each in groups]
     for one in found:
         _something(scenario, one.group, one.rows)
     status = int(not all(one.passed for one in found))

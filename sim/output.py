@@ -98,7 +98,7 @@ def put_line(line: str, head: str, output: str, check: Callable[[str], object]) 
             before = file.read() or b""
             check(before.decode("utf-8", errors="replace"))
             gap = "" if before.endswith(b"\n") else "\n"
-            _append(file, (((gap if before else head) + line).encode("utf-8")), len(before))
+            append_whole(file, (((gap if before else head) + line).encode("utf-8")), len(before))
     except (OSError, ValueError) as error:
         raise _unwritable(output, error) from None
 
@@ -115,7 +115,7 @@ def _written(file: RawIOBase, text: bytes) -> int:
     return file.write(text) or 0
 
 
-def _append(file: RawIOBase, text: bytes, whole: int) -> None:
+def append_whole(file: RawIOBase, text: bytes, whole: int) -> None:
     """At the end of a file that is so long; what was written in part is taken away again."""
     try:
         if _written(file, text) < len(text):

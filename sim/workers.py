@@ -1,23 +1,19 @@
 """Topologies worked out side by side, each in a process of its own where that pays.
 
-In: a `Scenario`, variants, how many processes at most. Out: one `VariantStudy` (or `Watched`) for
-each variant, in their order; the same whatever the number of processes.
+In: a `Scenario`, variants, who works. Out: one `VariantStudy` (or `Watched`) for each variant, in
+their order; the same whoever works.
 """
 
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
 from functools import partial
-from multiprocessing import active_children, get_all_start_methods, get_context
-from multiprocessing.process import BaseProcess
 from typing import TypeVar
 
-from sim.children import begin
-from sim.leaving import WorkLostError
+from sim.executing import Executor, Known, Task
+from sim.executors import How, opened
+from sim.processes import given
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 from sim.study.watching import Watched, watch
@@ -27,82 +23,64 @@ SMALL = 400
 
 Told = Callable[[str], None]
 M = TypeVar("M", VariantStudy, Watched)
-Work = Callable[[Scenario, Variant], M]
 
 
 def studies(
-    scenario: Scenario,
-    variants: Sequence[Variant],
-    jobs: int = 0,
-    told: Told = lambda label: None,
-    modes: frozenset[str] = frozenset(),
-) -> tuple[VariantStudy, ...]:
-    """All of them; `told` hears the label of each as it is done. `jobs` 0: one for each core.
-    `modes`: of the faults that are worked out (none: all).
+    scenario: Scenario, variants: Sequence[Variant], executor: Executor | None = None,
+    told: Told = lambda label: None, modes: frozenset[str] = frozenset(),
+) -> tuple[VariantStudy, ...]:  # fmt: skip
+    """All of them; `told` hears the label of each as it is done. Without an executor: as many
+    processes as pay. `modes`: of the faults that are worked out (none: all).
 
-    Raises WorkLostError if a process is ended from outside, and what the study of one raises.
+    Raises WorkLostError if processes are ended from outside, and what the study of one raises.
     """
-    return _each(partial(study, modes=modes), scenario, variants, jobs, told)
+    work = partial(study, modes=modes)
+    return _each(Task("study", work, Known(itself, scenario)), variants, executor, told)
 
 
 def watched(
-    scenario: Scenario, variants: Sequence[Variant], jobs: int = 0, told: Told = lambda label: None
-) -> tuple[Watched, ...]:
+    scenario: Scenario, variants: Sequence[Variant], executor: Executor | None = None,
+    told: Told = lambda label: None,
+) -> tuple[Watched, ...]:  # fmt: skip
     """The same, with every fault frame by frame."""
-    return _each(watch, scenario, variants, jobs, told)
+    return _each(Task("watch", watch, Known(itself, scenario)), variants, executor, told)
 
 
 def _each(
-    work: Work[M], scenario: Scenario, variants: Sequence[Variant], jobs: int, told: Told
-) -> tuple[M, ...]:
-    most = min(jobs or os.cpu_count() or 1, len(variants))
-    if most < 2 or _cabinets(scenario) * len(variants) <= SMALL:
-        return tuple(_told(work(scenario, each), told) for each in variants)
-    return _side_by_side(work, scenario, variants, most, told)
+    task: Task[Scenario, Variant, M], variants: Sequence[Variant], executor: Executor | None,
+    told: Told,
+) -> tuple[M, ...]:  # fmt: skip
+    found: dict[int, M] = {}
+    with given(executor, most(task.known.given, len(variants))) as workers:
+        for number, made in workers.each(task, variants):
+            told(variants[number].label)
+            found[number] = made
+    return tuple(found[number] for number in range(len(variants)))
 
 
-def _side_by_side(
-    work: Work[M], scenario: Scenario, variants: Sequence[Variant], most: int, told: Told
-) -> tuple[M, ...]:
-    """Each in a process of its own; whatever ends this early ends the processes at once."""
-    before = active_children()
-    pool = ProcessPoolExecutor(most, get_context(_way()), begin)
-    try:
-        waiting = {pool.submit(work, scenario, each): each for each in variants}
-        for done in as_completed(waiting):
-            done.result()
-            told(waiting[done].label)
-        found = {each: future.result() for future, each in waiting.items()}
-    except BrokenProcessPool:
-        raise WorkLostError(LOST) from None
-    except BaseException:
-        _end([child for child in active_children() if child not in before])
-        raise
-    finally:
-        pool.shutdown(cancel_futures=True)
-    return tuple(found[each] for each in variants)
+def worked(
+    scenario: Scenario, variants: Sequence[Variant], page: bool, how: How, told: Told,
+    modes: frozenset[str] = frozenset(),
+) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:  # fmt: skip
+    """Topologies worked out as asked for; for a page also every fault frame by frame. `modes`: of
+    the faults that are worked out (none: all); a page has all of them.
+    """
+    with opened(how, most(scenario, len(variants), how.workers), ()) as executor:
+        if not page:
+            return studies(scenario, variants, executor, told, modes), ()
+        made = watched(scenario, variants, executor, told)
+        return tuple(each.study for each in made), made
 
 
-LOST = (
-    "staylit: a process that worked out a topology was ended from outside, perhaps because memory "
-    "ran out\n    do: run it again; `compare --jobs 1` needs no such processes and less memory"
-)
+def most(scenario: Scenario, variants: int, workers: int = 0) -> int:
+    """How many processes pay, of so many at most (0: one for each core)."""
+    small = _cabinets(scenario) * variants <= SMALL
+    return 1 if small else max(min(workers or os.cpu_count() or 1, variants), 1)
 
 
-def _end(children: Iterable[BaseProcess]) -> None:
-    for child in children:
-        child.terminate()
-
-
-def _way() -> str:
-    """How processes start: copies of this one are quickest, but safe only without threads."""
-    alone = threading.active_count() == 1 and "fork" in get_all_start_methods()
-    return "fork" if alone else "spawn"
-
-
-def _told(made: M, told: Told) -> M:
-    told(made.variant.label)
-    return made
+def itself(scenario: Scenario) -> Scenario:
+    """All that must be known is the scenario."""
+    return scenario
 
 
 def _cabinets(scenario: Scenario) -> int:

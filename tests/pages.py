@@ -126,7 +126,7 @@ def injected() -> Told:
 @cache
 def risked() -> RiskStudy:
     scenario = first()
-    return judged(risk_of(scenario, "panel", RiskAsked(shows=3200, jobs=1)), scenario, "panel")
+    return judged(risk_of(scenario, "panel", RiskAsked(shows=3200, workers=1)), scenario, "panel")
 
 
 def without_title(blocks: Blocks) -> Blocks:

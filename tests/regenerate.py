@@ -62,7 +62,7 @@ def _injection(name: str, scenario: str, fault: str) -> Callable[[], str]:
 
 @cache
 def _risked(scenario: str) -> Risked:
-    wanted = RiskAsked(shows=5000, jobs=1)
+    wanted = RiskAsked(shows=5000, workers=1)
     return commands_risk.risked(Asked(ROOT / "scenarios" / f"{scenario}.yaml"), wanted)
 
 
@@ -71,7 +71,7 @@ def _risk(name: str, scenario: str) -> Callable[[], str]:
 
 
 def _risk_page(name: str, scenario: str, topology: str) -> Callable[[], str]:
-    wanted = RiskAsked(topology=topology, shows=3000, jobs=1)
+    wanted = RiskAsked(topology=topology, shows=3000, workers=1)
     return lambda: commands.risk(asked(name, scenario), wanted).text
 
 

@@ -28,7 +28,7 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ errors faults intervals quantity timebase timecode leaving memory children
-    order
+    executing processes order
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
@@ -39,7 +39,7 @@ ORDER = tuple(
     scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written
     scenario.assumed scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
-    scenario.declared scenario.scenario scenario.plan scenario.rigs scenario.rated
+    scenario.declared scenario.scenario scenario.digest scenario.plan scenario.rigs scenario.rated
     scenario.matches scenario.included scenario.loader scenario.risk_assumed
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
@@ -52,8 +52,8 @@ ORDER = tuple(
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
     study.alike study.undisturbed study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
-    study.ripple study.latent study.swings study.injection study.joint study.pairing study.rows
-    study.deeds
+    study.ripple study.latent study.swings study.injection study.joint study.overlaps
+    study.pairing study.rows study.deeds
     study.screen study.named study.replay study.hidden study.hangs
     study.study study.doubles study.watching study.alternatives study.told study.idle study.checkup
     study.explanation
@@ -65,7 +65,8 @@ ORDER = tuple(
     risk.profile risk.beforehand risk.shared risk.visits risk.stretches risk.hazards
     risk.response risk.alone risk.sight risk.figures risk.results risk.dues risk.values risk.events
     risk.once risk.telling risk.related risk.scenes risk.shows risk.plants
-    risk.turns risk.onset risk.single risk.upkeep risk.field risk.bench risk.piles risk.bands
+    risk.turns risk.onset risk.single risk.upkeep risk.field risk.parcels risk.bench risk.piles
+    risk.bands
     risk.boosts
     risk.pairs risk.piling risk.montecarlo risk.mending risk.setting risk.sums
     risk.nights risk.gathered risk.economics risk.prices risk.severity risk.helps risk.register
@@ -111,7 +112,8 @@ ORDER = tuple(
     report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
     report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
     report.page_charts report.page_figures report.page report.pages
-    asked benches cli_options output printing shipped workers spoken commands_practice
+    asked benches cli_options output journal checkpoint cluster executors printing shipped workers
+    spoken commands_pairs commands_practice
     commands_proof commands_risk commands_rehearse commands_slips commands pacing session prompting
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()
@@ -137,7 +139,8 @@ DOORS = {
     "click": (
         "cli cli_asked cli_options cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips"
     ),
-    "rich": "cli_asked workers",
+    "rich": "cli_asked",
+    "distributed": "cluster",
     "tabulate": "report.*",
     "jinja2": "report.templating",
     "markupsafe": "report.templating",
@@ -146,10 +149,21 @@ DOORS = {
 }
 """Third-party package: the files that may import it."""
 
-ONLY_IN_FUNCTIONS = frozenset({"networkx", "jinja2", "markupsafe", "matplotlib", "scipy"})
+ONLY_IN_FUNCTIONS = frozenset(
+    {"distributed", "networkx", "jinja2", "markupsafe", "matplotlib", "scipy"}
+)
 """Slow to load, or an extra that may be missing: imported where they are used."""
 
-NOT_AT_START = ("jinja2", "matplotlib", "networkx", "numpy", "pydantic", "scipy", "simpy")
+NOT_AT_START = (
+    "distributed",
+    "jinja2",
+    "matplotlib",
+    "networkx",
+    "numpy",
+    "pydantic",
+    "scipy",
+    "simpy",
+)
 """What `import sim.cli` must not load."""
 
 HIDDEN_FROM_THEORY = frozenset(

@@ -11,11 +11,14 @@ from dataclasses import replace
 from functools import cache
 from math import sqrt
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pytest
 
-from sim.risk import bench as benches
+from sim.executing import Known
+from sim.processes import local
+from sim.risk import parcels
 from sim.risk.bench import Alone, Several, bench
 from sim.risk.field import Field
 from sim.risk.hazards import Hazard
@@ -158,10 +161,22 @@ def test_a_paired_interval_is_the_difference_with_its_own_width() -> None:
 # ---- processes -----------------------------------------------------------------------------------
 
 
-def worked(jobs: int, seed: int = 6) -> Sampling:
-    fields, union = two_topologies()
-    with bench(fields, union, jobs) as work:
-        assert isinstance(work, Several if jobs > 1 else Alone)
+class Both(NamedTuple):
+    """What every process knows."""
+
+    fields: tuple[Field, ...]
+    union: Union
+
+
+def both(given: None) -> Both:
+    """In whichever process."""
+    return Both(*two_topologies())
+
+
+def worked(workers: int, seed: int = 6) -> Sampling:
+    known = Known(both, None)
+    with local(workers) as who, bench(known, both(None), "two", who) as work:
+        assert isinstance(work, Several if workers > 1 else Alone)
         return sample(work, Effort(seed, 1500, 1e-6))
 
 
@@ -174,12 +189,12 @@ def bytes_of(made: Sampling) -> list[bytes]:
     ]
 
 
-@pytest.mark.parametrize("jobs", [2, 3])
+@pytest.mark.parametrize("workers", [2, 3])
 def test_any_number_of_processes_gives_the_same_bytes(
-    jobs: int, monkeypatch: pytest.MonkeyPatch
+    workers: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(benches, "CHUNK", 150)  # so that every process has several pieces
-    one, many = sampled(1), worked(jobs)
+    monkeypatch.setattr(parcels, "HEAVY", 300)  # so that every process has several pieces
+    one, many = sampled(1), worked(workers)
     assert bytes_of(one) == bytes_of(many)
     assert one.exacts == many.exacts
     for n in range(2):

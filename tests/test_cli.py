@@ -91,14 +91,14 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["compare", "first", "more"], ["(more)", "allowed: [OPTIONS] SCENARIO"]),
         (["compare", "first", "--format", "Jsn"], ["'Jsn'", "allowed: text, ", "nearest: json"]),
         (["compare", "first", "--group"], ["staylit compare: ", "the name of a wall group"]),
-        (["compare", "first", "--jobs", "x"], ["'x'", "a whole number from 1 to 256"]),
+        (["compare", "first", "--workers", "x"], ["'x'", "a whole number from 1 to 256"]),
         (["faults", "first", "--pairs=yes"], ["staylit faults: ", "without a value"]),
         (["faults", "first", "--output", "x.svg"], ["svg is not written", ".md, .json"]),
         (["draw", "first", "--output", "x.csv"], ["csv is not written", ".svg, .graphml"]),
         (["explain", "first"], ["'ITEM'", "allowed: a timing"]),
         (["compare", "first", "--group", "pannel"], ["'pannel'", "nearest: panel"]),
         (["compare", "first", "--group", "PANEL"], ["'PANEL'", "nearest: panel"]),
-        (["compare", "first", "--jobs", "0"], ["--jobs"]),
+        (["compare", "first", "--workers", "0"], ["--workers"]),
         (["compare", "first", "--width", "7"], ["--width"]),
         (["faults", "first", "--topology", "two-unti"], ["nearest: two-unit"]),
         (["faults", "river", "--topology", "single-feed"], ["several groups", "--group"]),
@@ -138,7 +138,7 @@ def test_a_risk_of_what_cannot_be_built_is_a_row_and_verifies_nothing(
     path = tmp_path / "unbuilt.yaml"
     few = "equipment:\n  scaling unit: {ports: 1}\n"
     path.write_text(text.replace("equipment:\n", few), encoding="utf-8")
-    assert cli.run(["risk", str(path), "--shows", "1", "--jobs", "1"]) == 1
+    assert cli.run(["risk", str(path), "--shows", "1", "--workers", "1"]) == 1
     assert "cannot be built" in capsys.readouterr().out
     assert cli.run(["risk", str(path), "--verify"]) == 2
     said = capsys.readouterr()
@@ -406,9 +406,9 @@ def test_draw_writes_each_form(form: str, begins: str, capsys: pytest.CaptureFix
 def test_pairs_of_too_many_faults_are_refused(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from sim import commands
+    from sim import commands_pairs
 
-    monkeypatch.setattr(commands, "MOST_STRIKES", 100)
+    monkeypatch.setattr(commands_pairs, "MOST_STRIKES", 100)
     assert cli.run(["faults", "first", "--pairs"]) == 2
     said = capsys.readouterr().err
     assert all(part in said for part in ("129 single faults", "at most 100", "inject"))
@@ -436,10 +436,10 @@ def test_the_number_of_processes_changes_nothing(
 ) -> None:
     from sim import workers
 
-    cli.run(["compare", "first", "--format", "json", "--jobs", "1"])
+    cli.run(["compare", "first", "--format", "json", "--workers", "1"])
     one = capsys.readouterr().out
     monkeypatch.setattr(workers, "SMALL", 0)
-    cli.run(["compare", "first", "--format", "json", "--jobs", "2"])
+    cli.run(["compare", "first", "--format", "json", "--workers", "2"])
     assert capsys.readouterr().out == one
 
 

@@ -61,7 +61,7 @@ def sampled() -> Sampling:
 
 @cache
 def study() -> RiskStudy:
-    return risk_of(scenario(), "panel", RiskAsked(shows=5000, jobs=1))
+    return risk_of(scenario(), "panel", RiskAsked(shows=5000, workers=1))
 
 
 @pytest.mark.parametrize("topology", range(5))

@@ -32,7 +32,7 @@ def test_names_that_attack_are_names(tmp_path: Path) -> None:
         text = text.replace(name, f'"{name} {SLY}"')
     scenario, out = tmp_path / "wild.yaml", tmp_path / "wild.html"
     scenario.write_text(text, encoding="utf-8")
-    status = cli.run(["compare", str(scenario), "--jobs", "1", "--output", str(out)])
+    status = cli.run(["compare", str(scenario), "--workers", "1", "--output", str(out)])
     assert status == 1
     said: list[str] = []
     with sync_playwright() as play:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.risk.study import digest_of
+from sim.scenario.digest import digest_of
 from sim.scenario.loader import load
 
 ROOT = Path(__file__).parents[1]
@@ -23,7 +23,7 @@ STUDIO = ROOT / "scenarios" / "studio.yaml"
 
 def _in_another_run(seed: str, said: str) -> str:
     code = (
-        "from pathlib import Path; from sim.risk.study import digest_of;"
+        "from pathlib import Path; from sim.scenario.digest import digest_of;"
         f"from sim.scenario.loader import load; of = load(Path({str(STUDIO)!r})); print({said})"
     )
     env = {**os.environ, "PYTHONHASHSEED": seed}

@@ -501,7 +501,7 @@ def test_a_scenario_whose_texts_attack_gives_the_page_of_a_harmless_one(tmp_path
         text = text.replace("offered: relay-pair", label)
         scenario, out = tmp_path / f"{number}.yaml", tmp_path / f"{number}.html"
         scenario.write_text(text, encoding="utf-8")
-        assert cli.run(["compare", str(scenario), "--jobs", "1", "--output", str(out)]) == 1
+        assert cli.run(["compare", str(scenario), "--workers", "1", "--output", str(out)]) == 1
         told.append(Page(out.read_text(encoding="utf-8")))
     assert _structure(told[0]) == _structure(told[1])
     _held_by_policy(told[1])

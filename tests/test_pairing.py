@@ -117,14 +117,14 @@ def test_pairs_of_river_drawn_at_random_against_the_whole_rig() -> None:
             [*made.after(one, [other])]
     chosen = drawn(7, DRAWN)
     assert not wrong(made, chosen)
-    met = [made._changed(a) & made._looked(b) for a, b in chosen]
+    met = [made.single(a).changed & made.single(b).looked for a, b in chosen]
     assert any(met) and not all(met)
     assert made.runs < 6 * 40 + DRAWN
 
 
 def test_taking_pairs_as_unrelated_would_be_found(monkeypatch: pytest.MonkeyPatch) -> None:
     rig, _ = river()
-    monkeypatch.setattr(Pairing, "both", lambda self, a, b: self.lost(a) + self.lost(b))
+    monkeypatch.setattr(Pairing, "both", lambda self, a, b: a.lost + b.lost)
     assert wrong(Pairing(Laboratory(rig, "main")), drawn(7, 40))
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim.processes import local
 from sim.risk import plain
 from sim.risk.asked import RiskAsked
 from sim.risk.bench import Alone, bench
@@ -45,13 +46,13 @@ def sampled() -> Plain:
 @cache
 def twin() -> RiskStudy:
     scenario = load(ROOT / "scenarios" / "twin.yaml")
-    return risk_of(scenario, "main", RiskAsked(plain=True, shows=3000, jobs=1))
+    return risk_of(scenario, "main", RiskAsked(plain=True, shows=3000, workers=1))
 
 
 @cache
 def by_strata() -> RiskStudy:
     scenario = load(ROOT / "scenarios" / "first.yaml")
-    return risk_of(scenario, "panel", RiskAsked(topology="single-feed", shows=4000, jobs=1))
+    return risk_of(scenario, "panel", RiskAsked(topology="single-feed", shows=4000, workers=1))
 
 
 # ---- estimates
@@ -108,7 +109,7 @@ def test_nothing_seen_is_an_upper_bound() -> None:
 
 
 def test_processes_change_nothing() -> None:
-    with bench(small().fields, small().union, 2) as work:
+    with local(2) as who, bench(small().known, small(), "small", who) as work:
         two = plainly(work, 1, SHOWS, 0)
     one = sampled()
     assert one.sums is not None and two.sums is not None
@@ -136,7 +137,7 @@ def test_no_two_batches_are_alike() -> None:
 def test_an_interruption_keeps_what_was_added_up() -> None:
     class Cut(Alone):
         def each(self, task, of):  # type: ignore[no-untyped-def]
-            yield task(self.fields, self.union, of[0])
+            yield task.does(self, of[0])
             raise KeyboardInterrupt
 
     found = plainly(Cut(small().fields, small().union), 1, SHOWS, 0)

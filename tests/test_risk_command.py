@@ -24,9 +24,9 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "xterm", "COLUMNS": "200"}
-BY_STRATA = "risk first --topology relay-pair --shows 900000000 --precision 0.00001 --jobs 2"
-PLAINLY = "risk first --topology single-feed --plain --shows 32000 --precision 0.3 --jobs 2"
-EARLY = "risk river --group main --topology relay-pair --jobs 2"
+BY_STRATA = "risk first --topology relay-pair --shows 900000000 --precision 0.00001 --workers 2"
+PLAINLY = "risk first --topology single-feed --plain --shows 32000 --precision 0.3 --workers 2"
+EARLY = "risk river --group main --topology relay-pair --workers 2"
 PLAINLY_DONE = r"plainly, \d+ of 32000 with a fault, \d+ s left"
 PATIENCE = 90.0
 Sent = Callable[[int, int], None]

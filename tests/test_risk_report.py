@@ -903,7 +903,7 @@ def standing(monkeypatch: pytest.MonkeyPatch) -> Standing:
 def test_the_command_hands_on_what_was_asked(
     standing: Standing, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    args = "--seed 9 --shows 5000 --precision 0.02 --jobs 2 --plain --format json".split()
+    args = "--seed 9 --shows 5000 --precision 0.02 --workers 2 --plain --format json".split()
     assert cli.run(["risk", "first", *args]) == 0
     assert [wanted for _, wanted in standing.asked] == [RiskAsked("", 9, 5000, 0.02, 2, True)]
     assert json.loads(capsys.readouterr().out)["format"] == "staylit-risk 1"

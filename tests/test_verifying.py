@@ -38,7 +38,7 @@ rates:
 tested: [{things: "*", before: 1 h, evidence: invented}]
 risk: {rates_only: stated}
 """
-ASKED = RiskAsked(topology="relay-pair", seed=3, shows=20_000, precision=0.02, jobs=1)
+ASKED = RiskAsked(topology="relay-pair", seed=3, shows=20_000, precision=0.02, workers=1)
 
 
 @pytest.fixture(scope="module")
@@ -137,7 +137,7 @@ def test_theory_without_two_faults_is_found(path: Path, monkeypatch: pytest.Monk
 def test_the_command_ends_with_1_where_they_differ(
     path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any
 ) -> None:
-    args = ["risk", str(path), "--verify", "--topology", "relay-pair", "--jobs", "1"]
+    args = ["risk", str(path), "--verify", "--topology", "relay-pair", "--workers", "1"]
     args += ["--shows", "20000", "--precision", "0.02", "--seed", "3"]
     assert cli.run(args) == 0
     assert "photosensitive" in capsys.readouterr().out

@@ -22,6 +22,10 @@ OWN = {"name", "thing", "inputs", "watch", "layers", "sync", "delay"}
 """Fields of a node that say who it is or whom it reads, not how it behaves."""
 
 
+NONE = (-1, -1)
+"""Neither its thing nor it itself can notice what is struck, but by what it is fed."""
+
+
 class Kinds:
     """Numbers for kinds, given out as they are first met; one for each rig.
 
@@ -135,10 +139,12 @@ def _thing_kinds(
 def _below(first: Iterable[int], pointers: Sequence[Ints]) -> list[int]:
     """These numbers and all that they lead to, ascending (pointers lead to greater ones)."""
     found = set(first)
-    latest = found
-    while latest:
-        latest = set().union(*[pointers[number] for number in latest]) - found
-        found = found | latest
+    waiting = [*found]
+    while waiting:
+        for number in pointers[waiting.pop()]:
+            if number not in found:
+                found.add(number)
+                waiting.append(number)
     return sorted(found)
 
 
@@ -163,12 +169,16 @@ def _node_kinds(
     begin = {*hit, *(node for thing in things for node in wiring.nodes_of[thing])}
     for number in _below(begin, wiring.readers):
         inputs = all_inputs[number]
-        thing = things.get(thing_of[number], -1)
-        place = hit.get(number, -1)
-        if thing < 0 and place < 0 and hands_on[number]:
+        struck = number in begin
+        if not struck and hands_on[number]:
             kind[number], stands_for[number] = kind[inputs[0]], stands_for[inputs[0]]
             continue
-        seen = tuple([kind[i] if i in kind else quiet[i] for i in inputs])
+        thing, place = (things.get(thing_of[number], -1), hit.get(number, -1)) if struck else NONE
+        if len(inputs) == 1:
+            above = inputs[0]
+            seen: Ints = (kind[above] if above in kind else quiet[above],)
+        else:
+            seen = tuple([kind[i] if i in kind else quiet[i] for i in inputs])
         recipe = (traits[number], thing, place, seen)
         own = kind[number] = numbers.setdefault(recipe, len(numbers))
         stands_for[number] = first.setdefault(own, number)
@@ -177,10 +187,11 @@ def _node_kinds(
 
 def _cabinet_kinds(wiring: Wiring, kinds: Kinds, nodes: Mapping[int, int]) -> dict[int, int]:
     cabinets_of, cards_of, quiet = wiring.cabinets_of, wiring.cards_of, kinds.quiet
+    numbers = kinds.numbers
     found: dict[int, int] = {}
     for number in sorted({c for n in cabinets_of.keys() & nodes.keys() for c in cabinets_of[n]}):
         cards = [nodes[c] if c in nodes else ~quiet[c] for c in cards_of[number]]
-        found[number] = kinds.of(("cabinet", *cards))
+        found[number] = numbers.setdefault(("cabinet", *cards), len(numbers))
     return found
 
 

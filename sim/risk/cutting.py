@@ -23,8 +23,8 @@ from sim.risk.cuts import CellRow, CutStudy, PlaceRow, TopologyCuts, Way
 from sim.risk.hazards import Hazard
 from sim.risk.setting import Stage, setting
 from sim.risk.shows import beyond
-from sim.risk.study import digest_of
 from sim.risk.verifying import WITHOUT, blows
+from sim.scenario.digest import digest_of
 from sim.scenario.scenario import Scenario
 from sim.study.strikes import HOUR
 from sim.timebase import FLICKS

@@ -21,7 +21,7 @@ from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile, profile
 from sim.study.laboratory import Laboratory
 from sim.study.ripple import Ripples, Spreading
-from sim.study.settled import Cast
+from sim.study.settled import Cast, read_out
 from sim.study.shown import shown_of
 from sim.study.strikes import Strike
 
@@ -56,7 +56,7 @@ def told_once(
         for at, begins, ends in plot.events:
             onward.event(at, begins, ends)
         trace = onward.ended(laboratory.rig.length)
-        found = laboratory.read_out(cast, cone, trace, faults)
+        found = read_out(laboratory.wiring, cast, cone, trace, faults)
         made = profile(shown_of(laboratory, cast, found), asked, laboratory.group.audience, 0)
         ever = ripples.ever(cast, found, {fault.mode for fault in faults})
     return cut(made, onward.stages), Spreading(ever, ever)

@@ -10,7 +10,7 @@ that are forgotten once they are added up; how they are cut does not depend on t
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import reduce
 from math import expm1, inf, sqrt
@@ -18,11 +18,13 @@ from time import monotonic, process_time
 
 import numpy as np
 
+from sim import executing
+from sim.executing import Json
 from sim.reliability.estimates import Estimate, share
 from sim.reliability.strata import Stratum, weighted_mean
-from sim.risk.bench import Alone, Several
-from sim.risk.field import Field
+from sim.risk.bench import Alone, Extra, Several, Topologies
 from sim.risk.montecarlo import doubt
+from sim.risk.parcels import table_read, table_said
 from sim.risk.piles import Sampling as Strata
 from sim.risk.results import Sampling
 from sim.risk.shows import Show, Union, natural
@@ -100,8 +102,10 @@ def plainly(
     """
     found: list[Sums] = []
     begun, finished = monotonic(), True
+    shape = len(work.fields), len(work.fields[0].values)
+    plain = replace(SUMS, fits=lambda of, made: (made.shows, made.sums.shape) == (of.count, shape))
     try:
-        for sums in work.each(added_up, batches(seed, shows, main)):
+        for sums in work.each(Extra("plain", added_up, plain), batches(seed, shows, main)):
             found.append(sums)
             done = sum(each.shows for each in found)
             left = (monotonic() - begun) * (shows / done - 1)
@@ -120,17 +124,41 @@ def batches(seed: int, shows: int, main: int) -> list[Batch]:
     return [Batch(seed, n, min(size, shows - at), main) for n, at in enumerate(begins)]
 
 
-def added_up(fields: Sequence[Field], union: Union, of: Batch) -> Sums:
+def added_up(known: Topologies, of: Batch) -> Sums:
     """One batch, drawn, worked out for every topology, added up."""
     begun = process_time()
-    shows = drawn(union, of)
-    tables = np.array([field.table(field.rows(shows)) for field in fields])
+    shows = drawn(known.union, of)
+    tables = np.array([field.table(field.rows(shows)) for field in known.fields])
     more = tables - tables[of.main]
     spent = process_time() - begun
     return Sums(
         len(shows), tables.sum(axis=1), (tables**2).sum(axis=1),
         more.sum(axis=1), (more**2).sum(axis=1), spent,
     )  # fmt: skip
+
+
+def _said(of: Sums) -> Json:
+    return [of.shows, of.seconds.hex(), *map(table_said, _tables(of))]
+
+
+def _tables(of: Sums) -> tuple[Floats, ...]:
+    return of.sums, of.squares, of.more, of.more_squares
+
+
+def _read(said: Json) -> Sums:
+    """Raises ValueError for what are no sums."""
+    try:
+        shows, seconds, *tables = said
+        sums, squares, more, others = map(table_read, tables)
+        found = Sums(int(shows), sums, squares, more, others, float.fromhex(seconds))
+    except (TypeError, OverflowError) as error:
+        raise ValueError("no sums") from error
+    if found.shows < 1 or len({each.shape for each in _tables(found)}) > 1:
+        raise ValueError("no sums of shows")
+    return found
+
+
+SUMS = executing.Plain(_said, _read)
 
 
 def drawn(union: Union, of: Batch) -> list[Show]:

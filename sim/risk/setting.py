@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from sim.executing import Known
 from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig, corner
 from sim.risk.field import Field, localised
@@ -37,7 +38,7 @@ class Stage:
 @dataclass(frozen=True)
 class Setting:
     """`stages` and `fields` belong together, in the order of the variants; `reasons`: why a variant
-    (by label) cannot be built.
+    (by label) cannot be built. `known`: how another process makes the same.
     """
 
     scenario: Scenario
@@ -46,6 +47,22 @@ class Setting:
     fields: tuple[Field, ...]
     union: Union
     reasons: Mapping[str, tuple[str, ...]]
+    known: Known[Setting]
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What `setting` was asked for."""
+
+    scenario: Scenario
+    group: str
+    variants: tuple[Variant, ...]
+    plain: bool
+
+
+def settle(of: Meant) -> Setting:
+    """The same setting in another process."""
+    return setting(of.scenario, of.group, of.variants, of.plain)
 
 
 def setting(
@@ -65,7 +82,8 @@ def setting(
             stages.append(Stage(variant, plan, rig, tuple(found)))
     union = union_of([stage.hazards for stage in stages])
     fields = tuple(field_of(scenario, group, stage, union, plain) for stage in stages)
-    return Setting(scenario, group, tuple(stages), fields, union, reasons)
+    known = Known(settle, Meant(scenario, group, tuple(variants), plain))
+    return Setting(scenario, group, tuple(stages), fields, union, reasons, known)
 
 
 def _compared(hazard: Hazard) -> bool:

@@ -6,22 +6,23 @@ same scenario, seed and version give the same values, on any number of processes
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from hashlib import blake2b
+from itertools import product
 from time import monotonic
 from typing import Any
 
 import numpy as np
 
 from sim import __version__
+from sim.executing import Executor, Task, holding, run
+from sim.processes import given
 from sim.risk.asked import RiskAsked
 from sim.risk.bands import reweighed, sways
-from sim.risk.bench import Heard, bench
-from sim.risk.field import Field
+from sim.risk.bench import Heard, bench, exacts_of, singles_fit
 from sim.risk.helping import gathered
 from sim.risk.montecarlo import USUAL, Effort, sample
+from sim.risk.parcels import EXACTS
 from sim.risk.piles import Sampling, alone
 from sim.risk.plain import spent
 from sim.risk.register import (
@@ -40,7 +41,8 @@ from sim.risk.single import Single
 from sim.risk.streams import Floats
 from sim.risk.topology_risk import topology_risk
 from sim.risk.values import LOSS
-from sim.risk.ways import sampled_plainly
+from sim.risk.ways import Plainly, sampled_plainly
+from sim.scenario.digest import digest_of
 from sim.scenario.risk_assumed import risk_assumptions
 from sim.scenario.scenario import Scenario, Variant
 
@@ -51,16 +53,20 @@ Ends = tuple[Floats, Floats]
 
 
 def risk_of(
-    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None
-) -> RiskStudy:
-    """All topologies of a group, or the one wanted."""
+    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None,
+    executor: Executor | None = None,
+) -> RiskStudy:  # fmt: skip
+    """All topologies of a group, or the one wanted; worked out by the executor, if there is one."""
     variants = [v for v in scenario.variants(group) if wanted.topology in ("", v.label)]
     of = setting(scenario, group, variants)
     if not of.stages:
         return _frame(of, variants, {}, wanted)
-    made, ends = simulated(of, wanted, told)
-    study = _study(of, variants, made, ends, wanted)
-    return sampled_plainly(study, of, made, main_of(of), wanted, told) if wanted.plain else study
+    with given(executor, wanted.workers) as workers:
+        made, ends = simulated(of, wanted, workers, told)
+        study = _study(of, variants, made, ends, wanted)
+        if not wanted.plain:
+            return study
+        return sampled_plainly(study, of, made, wanted, Plainly(main_of(of), workers, told))
 
 
 def effort_of(wanted: RiskAsked) -> Effort:
@@ -69,7 +75,9 @@ def effort_of(wanted: RiskAsked) -> Effort:
     return Effort(wanted.seed, budget, wanted.precision or PRECISION, refuses=True)
 
 
-def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Sequence[Ends]]:
+def simulated(
+    of: Setting, wanted: RiskAsked, executor: Executor, told: Told
+) -> tuple[Sampling, Sequence[Ends]]:
     """The sampling of all topologies, and each of them at the ends of all timings (none where it
     was interrupted).
     """
@@ -80,17 +88,14 @@ def simulated(of: Setting, wanted: RiskAsked, told: Told) -> tuple[Sampling, Seq
         left = (monotonic() - begun) * max(0.0, budget / max(made.shows, 1) - 1)
         told(f"{made.shows} of at most {budget}, {left:.0f} s left at most,")
 
-    jobs = wanted.jobs or os.cpu_count() or 1
-    with bench(of.fields, of.union, jobs, steps(told)) as work:
+    with bench(of.known, of, of.group, executor, steps(told)) as work:
         made = sample(work, effort, progress)
     made = replace(made, seconds=spent() - before)
     if not made.finished:
         return made, ()
     places = range(len(of.stages))
     try:
-        extremes = [_at(of, n, which) for n in places for which in ("all-least", "all-most")]
-        with bench(extremes, of.union, jobs, steps(told)) as work:
-            found = work.exacts()
+        found = extremes(of, executor, steps(told))
     except KeyboardInterrupt:
         return replace(made, finished=False), ()
     return made, [
@@ -111,9 +116,23 @@ def steps(told: Told) -> Heard:
     return heard
 
 
-def _at(of: Setting, place: int, which: str) -> Field:
-    stage = of.stages[place]
-    return field_of(of.scenario, of.group, stage, of.union, plain=True, which=which)
+def extremes(of: Setting, executor: Executor, heard: Heard) -> list[list[Single | None]]:
+    """Every hazard by itself, of each topology with all timings least, then all most."""
+    plain = replace(EXACTS, fits=lambda at, one: singles_fit(of.fields[at[0]], hazards, one))
+    task = Task(f"ends of {of.group}", _at_an_end, of.known, plain)
+    places = list(product(range(len(of.stages)), ("all-least", "all-most")))
+    hazards = len(of.union.hazards)
+    found = list[list[Single | None]]()
+    with holding(of.known, of):
+        for each in run(executor, task, places):
+            found.append(each)
+            heard(len(found), len(places))
+    return found
+
+
+def _at_an_end(of: Setting, at: tuple[int, str]) -> list[Single | None]:
+    stage, which = of.stages[at[0]], at[1]
+    return exacts_of(field_of(of.scenario, of.group, stage, of.union, plain=True, which=which))
 
 
 def _ended(made: Sampling, topology: int, found: Sequence[Single | None]) -> Floats:
@@ -214,13 +233,3 @@ def _paired(of: Setting, made: Sampling) -> Iterator[Paired]:
             for place, value in enumerate(made.fields[main].values):
                 found = made.paired(number, main, place)
                 yield Paired(stage.variant.label, value.key, value.name, found)
-
-
-def digest_of(scenario: Scenario) -> str:
-    """A mark of all that a scenario says and that was assumed: equal marks, equal scenarios. The
-    same in every run: sets, whose order is not, are told in the order of their names.
-    """
-    moving = sorted((name, sorted(of)) for name, of in scenario.terms.moving.items())
-    terms = replace(scenario.terms, moving={})
-    text = repr((scenario.file, scenario.learned, scenario.proved, terms, moving))
-    return blake2b(text.encode(), digest_size=8).hexdigest()

@@ -8,11 +8,12 @@ show are left out, on both sides.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from sim import __version__
+from sim.executing import Executor
+from sim.processes import given
 from sim.reliability.theory_blows import Blow
 from sim.reliability.theory_whole import Whole, whole
 from sim.rig.topology import corner
@@ -23,8 +24,8 @@ from sim.risk.montecarlo import Effort, doubt, sample
 from sim.risk.piles import Sampling
 from sim.risk.results import BEYOND, Check, Verification
 from sim.risk.setting import Stage, setting
-from sim.risk.study import digest_of
 from sim.risk.values import SECONDS
+from sim.scenario.digest import digest_of
 from sim.scenario.scenario import Scenario
 from sim.timebase import FLICKS
 
@@ -44,8 +45,9 @@ Told = Callable[[str], None]
 
 
 def verify_of(
-    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None
-) -> Verification:
+    scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None,
+    executor: Executor | None = None,
+) -> Verification:  # fmt: skip
     """Every topology of a group that can be built, or the one wanted."""
     variants = [v for v in scenario.variants(group) if wanted.topology in ("", v.label)]
     of = setting(scenario, group, variants, plain=True)
@@ -53,7 +55,8 @@ def verify_of(
         return _verification(scenario, group, wanted, (), (), 0)
     budget, precision = wanted.shows or BUDGET, wanted.precision or PRECISION
     effort = Effort(wanted.seed, budget, precision, (DARK,))
-    with bench(of.fields, of.union, wanted.jobs or os.cpu_count() or 1) as work:
+    name = f"{group} as theory has it"
+    with given(executor, wanted.workers) as who, bench(of.known, of, name, who) as work:
         made = sample(work, effort, lambda so_far: told(f"{so_far.shows} of at most {budget},"))
     rows: list[Check] = []
     assumed: tuple[str, ...] = ()

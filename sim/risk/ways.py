@@ -6,10 +6,10 @@ study with figures and differences of plain sampling, and both ways side by side
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from sim.executing import Executor
 from sim.risk import plain
 from sim.risk.asked import RiskAsked
 from sim.risk.bench import bench
@@ -24,15 +24,24 @@ SHOWS = 20_000
 Told = Callable[[str], None]
 
 
+@dataclass(frozen=True, slots=True)
+class Plainly:
+    """`main`: the topology that others are held against; who does the work; who is told of it."""
+
+    main: int
+    executor: Executor
+    told: Told
+
+
 def sampled_plainly(
-    study: RiskStudy, of: Setting, made: Sampling, main: int, wanted: RiskAsked, told: Told
+    study: RiskStudy, of: Setting, made: Sampling, wanted: RiskAsked, how: Plainly
 ) -> RiskStudy:
     """The study with its figures sampled plainly. One whose strata were interrupted stays so."""
     if not made.finished:
         return study
     shows = SHOWS if wanted.shows is None else wanted.shows
-    with bench(of.fields, of.union, wanted.jobs or os.cpu_count() or 1) as work:
-        found = plain.plainly(work, wanted.seed, shows, main, told)
+    with bench(of.known, of, of.group, how.executor) as work:
+        found = plain.plainly(work, wanted.seed, shows, how.main, how.told)
     labels = [stage.variant.label for stage in of.stages]
     places = {label: place for place, label in enumerate(labels)}
     if not found.shows:

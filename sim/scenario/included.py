@@ -37,6 +37,12 @@ def with_files(scenario: Scenario, name: str, read: Read) -> Scenario:
     )
 
 
+def files_of(scenario: Scenario, name: str | Path) -> tuple[Path, ...]:
+    """The files that a scenario names, seen from its own file."""
+    named = (*scenario.file.rate_files, *scenario.file.proof_files)
+    return tuple(Path(name).parent / each for each in named)
+
+
 def _read(files: Iterable[str], name: str, read: Read) -> Iterator[Document]:
     for file in files:
         path = Path(name).parent / file

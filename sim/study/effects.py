@@ -215,29 +215,27 @@ def effect(
     """Add up what was read of all lines that are not always lit."""
     lasting: dict[str, list[int]] = {}
     ever: dict[str, list[int]] = {}
-    ever_in, last_in = set[str](), set[str]()
-    dark = 0.0
     lost = [(reading, share) for reading, share in readings if reading.worst < 5]
+    dark = 0.0
     for reading, share in lost:
-        names = {name for name, _ in share.regions}
-        ever_in |= names
-        last_in |= names if reading.last < 5 else set()
+        worst, last = reading.worst, reading.last
         for wall, area in share.walls:
-            ever.setdefault(wall, [0] * 5)[reading.worst] += area
-            if reading.last < 5:
-                lasting.setdefault(wall, [0] * 5)[reading.last] += area
+            ever.setdefault(wall, [0] * 5)[worst] += area
+            if last < 5:
+                lasting.setdefault(wall, [0] * 5)[last] += area
             dark += area * reading.dark_time
+    found = [reading for reading, _ in lost]
     return Effect(
         lasting=_by_wall(canvas, lasting),
         ever=_by_wall(canvas, ever),
-        all_lasting=tuple(map(sum, zip(NOTHING, *lasting.values(), strict=True))),
-        all_ever=tuple(map(sum, zip(NOTHING, *ever.values(), strict=True))),
-        regions=tuple(sorted(ever_in)),
-        regions_lasting=tuple(sorted(last_in)),
-        worst=max((reading for reading, _ in lost), key=_badness, default=None),
-        readings=tuple(reading for reading, _ in lost),
-        lines=tuple((reading.line, share) for reading, share in lost),
-        views=dict(views),
+        all_lasting=_all(lasting),
+        all_ever=_all(ever),
+        regions=_regions(share for _, share in lost),
+        regions_lasting=_regions(share for reading, share in lost if reading.last < 5),
+        worst=max(found, key=_badness) if len(found) > 1 else found[0] if found else None,
+        readings=tuple(found),
+        lines=tuple([(reading.line, share) for reading, share in lost]),
+        views=views,
         dark_time=dark,
         pending=pending,
         repeat=repeat,
@@ -253,6 +251,15 @@ def _by_wall(canvas: Canvas, areas: Mapping[str, Sequence[int]]) -> dict[str, tu
     """For each wall its areas by state."""
     none = dict.fromkeys(canvas.walls, NOTHING)
     return none | {wall: tuple(of) for wall, of in areas.items()}
+
+
+def _regions(of: Iterable[Share]) -> tuple[str, ...]:
+    return tuple(sorted({name for share in of for name, _ in share.regions}))
+
+
+def _all(areas: Mapping[str, Sequence[int]]) -> tuple[int, ...]:
+    """What the walls have in common: their areas by state, added up."""
+    return tuple(map(sum, zip(NOTHING, *areas.values(), strict=True)))
 
 
 def _badness(reading: Reading) -> tuple[object, ...]:

@@ -120,9 +120,6 @@ class Handed:
     spare: bool
 
 
-# ---- single points
-
-
 def single_points(
     laboratory: Laboratory, outcomes: Iterable[Outcome], reasons: Reasons
 ) -> tuple[tuple[SinglePoint, ...], tuple[SinglePoint, ...]]:
@@ -151,10 +148,8 @@ def _dark(outcome: Outcome) -> list[int]:
 
 def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -> SinglePoint:
     where = tuple(outcome.strike.where for outcome in alike)
-    first: dict[int, Outcome] = {}
-    for outcome in alike:
-        first.setdefault(id(outcome.effects), outcome)
-    alike = list(first.values())
+    first = {id(outcome.effects): outcome for outcome in alike[::-1]}
+    alike = [first[key] for key in dict.fromkeys(id(outcome.effects) for outcome in alike)]
     worst = max(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     least = min(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     strike, area = worst.strike, laboratory.canvas.area
@@ -217,9 +212,6 @@ def _weight(point: SinglePoint) -> tuple[object, ...]:
     severity = SEVERITIES.index(point.severity)
     grave = (-part for part in point.gravity)
     return severity, *grave, point.valid, point.role, point.mode
-
-
-# ---- latent protections, races, loop-throughs
 
 
 def dormant(laboratory: Laboratory, found: Iterable[Latent]) -> tuple[Dormant, ...]:

@@ -16,8 +16,8 @@ from sim.study.laboratory import Laboratory
 class Joint:
     """Two parts of one rig. `numbers`: recipes met so far, shared by all pairs of a laboratory.
 
-    `cabinets`: those that may notice both; `halved`: whether a thing hangs on feeds of both, of
-    which it needs but one: then kinds tell nothing.
+    `cabinets`: those that may notice both. Where a thing hangs on feeds of both, of which it needs
+    but one, kinds tell nothing.
     """
 
     def __init__(
@@ -25,17 +25,23 @@ class Joint:
     ) -> None:
         self.laboratory, self.numbers = laboratory, numbers
         self.first, self.second = first, second
-        self.halved = bool(
-            first.halved & (second.halved | second.things.keys())
-            or second.halved & first.things.keys()
-        )
         self.both: dict[int, int] = {}
         self.things: dict[int, Hashable] = {}
         for number in sorted(first.things.keys() & second.things.keys()):
             self.things[number] = self._thing(number)
+        self._nodes()
+        self.cabinets = tuple(sorted(first.cabinets.keys() & second.cabinets.keys()))
+
+    def _nodes(self) -> None:
+        """Every node in both parts. What only hands on is as what it is fed (as in `symmetry`)."""
+        wiring, first, second = self.laboratory.wiring, self.first, self.second
+        hands_on, both = self.laboratory.kinds.hands_on, self.both
         for number in sorted(first.nodes.keys() & second.nodes.keys()):
-            self.both[number] = self._node(number)
-        self.cabinets = self._shared()
+            thing = wiring.thing_of[number]
+            if hands_on[number] and thing not in first.things and thing not in second.things:
+                both[number] = both[wiring.inputs[number][0]]
+            else:
+                both[number] = self._node(number)
 
     def _number(self, recipe: Hashable) -> int:
         return self.numbers.setdefault(recipe, len(self.numbers))
@@ -58,10 +64,6 @@ class Joint:
     def node(self, number: int) -> Hashable:
         """The kind of any node; None: it notices neither."""
         return _sided(number, self.both, self.first.nodes, self.second.nodes)
-
-    def _shared(self) -> tuple[int, ...]:
-        """Cabinets of which a card is in both parts, or one is in each."""
-        return tuple(sorted(self.first.cabinets.keys() & self.second.cabinets.keys()))
 
     def cabinet(self, number: int) -> Hashable:
         """The kind of a cabinet that notices one of them."""

@@ -30,10 +30,10 @@ from sim.study.effects import (
     effect,
     read,
 )
-from sim.study.mirrors import Kind, by_cabinet, pieces, together, view, views_of
+from sim.study.mirrors import Cut, Kind, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
-from sim.study.settled import Cast, Settled, Spread, drops_of, pending, what
+from sim.study.settled import Cast, Settled, Spread, read_out, what
 from sim.study.strikes import Strike
 from sim.study.undisturbed import Undisturbed, shown_by
 
@@ -57,39 +57,48 @@ class Laboratory:
             self.wiring.nodes[n].name: [(0, base.board.picture(n))] for n in self.wiring.layers_of
         }
         self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
-        wall_of = {name: cabinet.wall for name, cabinet in rig.cabinets.items()}
-        self.pieces = {
-            name: by_cabinet(pieces(self.group, wall_of, walls), self.cabinet_number)
-            for name, walls in views_of(self.group).items()
-        }
+        self.pieces = self._pieces()
         self.painting = {n for c, layers in self.wiring.layers_of.items() for n in (c, *layers)}
         self.above = above(self.wiring, self.group)
         self.ladder = Ladder(rig)
-        self.patches = {self.cabinet_number[name]: of for name, of in self.canvas.patches.items()}
-        self.spots = {
-            number: tuple((patch.stack, patch.area) for patch in of)
-            for number, of in self.patches.items()
-        }
+        self.ranged = {key for key, timing in rig.timings.items() if timing.least != timing.most}
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.untouched: dict[int, Kind] = {
             self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
         }
-        self.undisturbed = Undisturbed(self.untouched, self.patches)
+        self.undisturbed = Undisturbed(
+            self.untouched,
+            {self.cabinet_number[name]: of for name, of in self.canvas.patches.items()},
+        )
+        self.spots = {
+            number: tuple((patch.stack, patch.area) for patch in of)
+            for number, of in self.undisturbed.patches.items()
+        }
         self.live = frozenset(name for name in self.carriers.values() if name)
         self.casts: dict[tuple[str, ...], Cast] = {}
+        self.latest: tuple[Cast, Cone] | None = None
         self.numbers: dict[Hashable, int] = {}
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
         self.alike = Alike(self.wiring, self.kinds, None if self.pieces else self.canvas.patches)
 
+    def _pieces(self) -> dict[str, Cut]:
+        """The picture cut into what lies in one spot on each wall, for each set of walls."""
+        wall_of = {name: cabinet.wall for name, cabinet in self.rig.cabinets.items()}
+        return {
+            name: by_cabinet(pieces(self.group, wall_of, walls), self.cabinet_number)
+            for name, walls in views_of(self.group).items()
+        }
+
     def forget(self, single: Container[tuple[str, ...]]) -> None:
         """Keep what is known of these single strikes and of runs with one fault, drop the rest."""
         self.casts = {struck: made for struck, made in self.casts.items() if struck in single}
         self.spreads = {struck: made for struck, made in self.spreads.items() if struck in single}
         self.known = {key: made for key, made in self.known.items() if len(key[1]) < 2}
+        self.latest = None
         self.readings.clear()
         self.effects.clear()
 
@@ -103,30 +112,27 @@ class Laboratory:
         sign, alike = self.alike.of(strike.struck, self._likeness)
         key = (sign, what(strike.faults), alike)
         if key not in self.outcomes:
-            self.outcomes[key] = self._outcome(strike)
+            cast = self.cast(strike.struck)
+            self.outcomes[key] = self._outcome(strike, cast, self.spread(cast))
         return self.outcomes[key].of(strike)
 
-    def _outcome(self, strike: Strike) -> Outcome:
-        first = self.effect(strike.faults, "typical")
+    def _outcome(self, strike: Strike, cast: Cast, spread: Spread) -> Outcome:
+        found = self.settle(cast, strike.faults, "typical")
+        first = self._effect(spread, found)
         effects = {"typical": first}
-        loose = any(_ranged(self.rig, key) for key in first.used)
+        loose = not first.used.isdisjoint(self.ranged)
         for which in ("all-least", "all-most"):
-            effects[which] = self.effect(strike.faults, which) if loose else first
+            other = self.settle(cast, strike.faults, which) if loose else found
+            effects[which] = self._effect(spread, other)
         if not (loose and first.seen):
             return Outcome(strike, effects)
-        trace = self.trace(strike.faults, "typical")
-        notes = [note for note in trace.notes if note.name in self.above]
+        notes = [note for note in found.trace.notes if note.name in self.above]
         return Outcome(strike, effects, self.ladder.races(notes), self.ladder.slowest(notes))
 
     def effect(self, faults: Sequence[Fault], which: str) -> Effect:
         """What these faults do under one corner."""
         cast = self.cast(tuple(fault.thing for fault in faults))
-        found = self.settle(cast, faults, which)
-        spread = self.spread(cast)
-        key = (found.number, spread.alike)
-        if key not in self.effects:
-            self.effects[key] = self._effect(spread, found)
-        return self.effects[key]
+        return self._effect(self.spread(cast), self.settle(cast, faults, which))
 
     def lost(self, faults: Sequence[Fault], which: str) -> int:
         """Pixels not lit once settled: `effect(...).lost()`, found more quickly."""
@@ -145,6 +151,12 @@ class Laboratory:
         return any(found.trace.pictures[c] != self.still[c] for c in self.live)
 
     def _effect(self, spread: Spread, found: Settled) -> Effect:
+        key = (found.number, spread.alike)
+        if key not in self.effects:
+            self.effects[key] = self._added_up(spread, found)
+        return self.effects[key]
+
+    def _added_up(self, spread: Spread, found: Settled) -> Effect:
         trace, moved = found.trace, self.moved(found)
         areas = [*spread.shares.items(), *(spread.elsewhere.items() if moved else ())]
         known = [(self._reading(found, kind, stack), share) for (kind, stack), share in areas]
@@ -196,7 +208,7 @@ class Laboratory:
         if cast.struck not in self.spreads:
             kinds = cast.part.cabinets
             pictures = not cast.part.nodes.keys().isdisjoint(self.painting)
-            of = shown_by(kinds, self.patches)
+            of = shown_by(kinds, self.undisturbed.patches)
             rest = self.undisturbed.without(kinds) if pictures else {}
             mirrored = pictures and self.pieces
             others = {n: c for n, c in self.untouched.items() if n not in kinds} if mirrored else {}
@@ -218,35 +230,25 @@ class Laboratory:
         key = (cast.sign, what(faults), which, len(failing))
         if key not in self.known:
             script = Script(tuple(faults), failing=frozenset(failing))
-            self.known[key] = self.play(cast, script, which, len(self.known))
+            cone = self._cone(cast)
+            self.known[key] = self.play(cast, script, which, len(self.known), cone)
         return self.known[key]
 
-    def play(self, cast: Cast, script: Script, which: str, number: int = -1) -> Settled:
-        """The run of a script, not remembered."""
+    def _cone(self, cast: Cast) -> Cone:
+        """Its part, assembled; modes and corners of one cast come one after the other."""
+        if self.latest is None or self.latest[0] is not cast:
+            self.latest = (cast, assemble(self.wiring, cast.part))
+        return self.latest[1]
+
+    def play(
+        self, cast: Cast, script: Script, which: str, number: int = -1, merged: Cone | None = None
+    ) -> Settled:
+        """The run of a script, not remembered. `merged`: the part of the cast, assembled before."""
         faults, base = script.faults, self.bases[which]
         flaps = any(f.mode == "flapping" and f.until is None for f in faults)
-        cone = assemble(self.wiring, cast.part)
+        cone = merged or assemble(self.wiring, cast.part)
         trace = run(base, script, base.values, max(self.rig.length, 1), flaps, within=cone)
-        return self.read_out(cast, cone, trace, faults, number)
-
-    def read_out(
-        self, cast: Cast, cone: Cone, trace: Trace, faults: Sequence[Fault], number: int = -1
-    ) -> Settled:
-        """What a run on a part of the rig comes to."""
-        part, cabinets = cast.part, self.wiring.cabinets
-        return Settled(
-            number=number,
-            trace=trace,
-            shown={k: trace.shown[cabinets[c]] for k, c in cone.twin.items()},
-            pending=pending(trace),
-            otherwise=frozenset(part.nodes[n] for n in trace.otherwise),
-            chose=frozenset(part.nodes[n] for n in trace.chose),
-            altered=frozenset(part.nodes[n] for n in trace.altered),
-            took=frozenset(part.nodes[n] for n in trace.took),
-            examined={part.nodes[n]: count for n, count in trace.examined.items()},
-            part=part,
-            drops=drops_of(self.wiring, faults),
-        )
+        return read_out(self.wiring, cast, cone, trace, faults, number)
 
     def _reading(self, found: Settled, kind: Any, stack: int) -> Reading:
         """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
@@ -288,8 +290,3 @@ class Laboratory:
         steps = self.group.stacks[stack]
         wanted = trace.wanted[self.group.name]
         return tuple(cabinet_line(steps, shown, trace.pictures, wanted))
-
-
-def _ranged(rig: Rig, key: str) -> bool:
-    timing = rig.timings[key]
-    return timing.least != timing.most

@@ -18,18 +18,18 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from sim.engine.signal import Signal
-from sim.engine.symmetry import Reach, reach
+from sim.engine.symmetry import reach
 from sim.faults import Script
 from sim.study.contingency import lost_together
 from sim.study.effects import LIT, STATES, read
 from sim.study.footprint import Footprints
-from sim.study.joint import Joint
 from sim.study.laboratory import Laboratory
+from sim.study.overlaps import Overlaps, Place
 from sim.study.settled import Cast, Settled, what
 from sim.study.strikes import Strike
 
-Place = tuple[Hashable, int]
-"""Where two faults show the same: a kind of cabinet, and a stack."""
+Carried = tuple[str, int]
+"""A carrier that a cabinet shows, and a stack."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,49 +45,40 @@ class Together:
     count: int
 
 
-class Part(NamedTuple):
-    """What can notice a strike: pixels by kind of cabinet and stack, carriers and layers."""
-
-    part: Reach
-    areas: Mapping[tuple[int, int], int]
-    painters: Mapping[int, int]
-
-
-class Overlap(NamedTuple):
-    """How the parts of two struck things lie: pixels by place; the kinds of carriers and layers
-    that are in both; whether a thing hangs on feeds of both.
+class Known(NamedTuple):
+    """What is known of a strike alone: the pixels that it leaves not lit; numbers for what happens,
+    and for what that is to the units and layers (0: nothing); from which flick nothing changes any
+    more; nodes that it leaves changed and that it looks at, as bits; whether a picture of a unit
+    changes; things of which it takes one feed of several, and of which it does for good.
     """
 
-    areas: Mapping[Place, int]
-    painted: Hashable
-    halved: bool
+    strike: Strike
+    struck: frozenset[str]
+    lost: int
+    how: int
+    paints: int
+    settled: int
+    changed: int
+    looked: int
+    repaints: bool
+    halved: frozenset[int]
+    halves: frozenset[int]
 
 
 class Lit(NamedTuple):
     """Whether spots are lit after both: of the cabinets that notice one of them, and, where a
-    picture changes, of all others by their carrier.
+    picture changes, of all others by their carrier. A place says all that leads to it; beside it
+    what is shown there hangs on what happens, when, and on the pictures that the units make.
     """
 
     near: dict[Place, bool]
-    far: dict[tuple[str, int], bool]
+    far: dict[Carried, bool]
 
 
 def together(laboratory: Laboratory, struck: Sequence[Strike]) -> tuple[Together, ...]:
     """Every pair of two strikes of different things, both orders, like ones counted."""
     pairing = Pairing(laboratory)
-    counts: Counter[tuple[str, str, int, int, int]] = Counter()
-    for one in struck:
-        for other, both in pairing.after(one, struck):
-            alone = pairing.lost(one), pairing.lost(other)
-            counts[_name(one), _name(other), *alone, both] += 1
-    return tuple(
-        Together(one, other, (first, second), both, count)
-        for (one, other, first, second, both), count in counts.items()
-    )
-
-
-def _name(strike: Strike) -> str:
-    return f"{strike.role} {strike.mode}"
+    return pairing.counted(struck, struck)
 
 
 class Pairing:
@@ -96,91 +87,128 @@ class Pairing:
     def __init__(self, laboratory: Laboratory) -> None:
         self.laboratory = laboratory
         self.footprints = Footprints(laboratory)
-        self.alone: dict[str, int] = {}
-        self.changed: dict[str, int] = {}
-        self.looked: dict[str, int] = {}
-        self.repainting: dict[str, bool] = {}
-        self.overlaps: dict[tuple[tuple[str, ...], tuple[str, ...]], Overlap] = {}
-        self.known: dict[Hashable, Lit] = {}
-        self.parts: dict[tuple[str, ...], Part] = {}
+        self.overlaps = Overlaps(laboratory)
+        self.singles: dict[str, Known] = {}
         self.numbers: dict[Hashable, int] = {}
+        self.known: dict[tuple[int, ...], Lit] = {}
+        self.elsewhere: dict[tuple[str, ...], Mapping[Carried, int]] = {}
         self.stacks = range(len(laboratory.group.stacks))
         self.carried = {
             cabinet: [((self._carrier(cabinet), stack), area) for stack, area in of]
             for cabinet, of in laboratory.spots.items()
         }
-        self.everywhere: Counter[tuple[str, int]] = Counter()
+        self.everywhere: Counter[Carried] = Counter()
         for of in self.carried.values():
             for place, area in of:
                 self.everywhere[place] += area
         self.runs = 0
 
+    def counted(self, firsts: Iterable[Strike], others: Iterable[Strike]) -> tuple[Together, ...]:
+        """Every pair of one of these and another that strikes something else, like ones counted."""
+        known = [self.single(other) for other in others]
+        counts: Counter[tuple[str, str, int, int, int]] = Counter()
+        for strike in firsts:
+            one = self.single(strike)
+            alike = Counter(
+                (other.strike.role, other.strike.mode, other.lost, both)
+                for other, both in self.pairs(one, known)
+            )
+            for (role, mode, lost, both), count in alike.items():
+                counts[_name(strike), f"{role} {mode}", one.lost, lost, both] += count
+        return tuple(
+            Together(one, other, (first, second), both, count)
+            for (one, other, first, second, both), count in counts.items()
+        )
+
     def after(self, one: Strike, others: Iterable[Strike]) -> Iterator[tuple[Strike, int]]:
         """Each other that strikes something else, with the pixels that both leave not lit."""
-        changed, lost = self._changed(one), self.lost(one)
-        struck = set(one.struck)
-        halved = self.laboratory.part(one).halved if not self.footprints.is_over(one) else ()
-        repaints = self._repaints(one)
+        known = [self.single(other) for other in others]
+        return ((other.strike, both) for other, both in self.pairs(self.single(one), known))
+
+    def pairs(self, one: Known, others: Iterable[Known]) -> Iterator[tuple[Known, int]]:
+        """The same of what is known of each alone."""
+        self.elsewhere.clear()
+        struck, lost, changed = one.struck, one.lost, one.changed
+        repaints, halves = one.repaints, one.halves
         for other in others:
             if not struck.isdisjoint(other.struck):
                 continue
             meets = (
-                changed & self._looked(other)
-                or (repaints or self._repaints(other))
-                or (halved and not halved.isdisjoint(self.laboratory.part(other).halved))
+                repaints
+                or changed & other.looked
+                or other.repaints
+                or (halves and not halves.isdisjoint(other.halved))
             )
-            yield other, self.both(one, other) if meets else lost + self.lost(other)
+            yield other, self.both(one, other) if meets else lost + other.lost
+
+    def single(self, strike: Strike) -> Known:
+        """What is known of a strike alone."""
+        name = strike.name
+        if name not in self.singles:
+            self.singles[name] = self._single(strike)
+        return self.singles[name]
+
+    def _single(self, strike: Strike) -> Known:
+        laboratory, feet = self.laboratory, self.footprints
+        part, how = laboratory.part(strike), what(strike.faults)
+        like = (laboratory.sign(strike), how)
+        paints = not laboratory.painting.isdisjoint(part.nodes)
+        return Known(
+            strike=strike,
+            struck=frozenset(strike.struck),
+            lost=laboratory.lost(strike.faults, "typical"),
+            how=self._number(how),
+            paints=self._number(like) if paints else 0,
+            settled=laboratory.settled_at(strike.faults, "typical"),
+            changed=_bits(feet.changed_by(strike)),
+            looked=_bits(feet.looked_at_by(strike)),
+            repaints=self._repaints(strike),
+            halved=part.halved,
+            halves=frozenset() if feet.is_over(strike) else part.halved,
+        )
+
+    def _number(self, of: Hashable) -> int:
+        return self.numbers.setdefault(of, len(self.numbers) + 1)
 
     def _repaints(self, strike: Strike) -> bool:
         """Whether the picture of a unit changes: then cabinets that notice nothing show another."""
-        if strike.name not in self.repainting:
-            still = self.laboratory.still
-            shown = self.laboratory.settled(strike).trace.pictures.items()
-            self.repainting[strike.name] = any(of != still[c] for c, of in shown if c in still)
-        return self.repainting[strike.name]
+        still = self.laboratory.still
+        shown = self.laboratory.settled(strike).trace.pictures.items()
+        return any(of != still[c] for c, of in shown if c in still)
 
-    def lost(self, strike: Strike) -> int:
-        """Pixels that a strike alone leaves not lit."""
-        if strike.name not in self.alone:
-            self.alone[strike.name] = self.laboratory.lost(strike.faults, "typical")
-        return self.alone[strike.name]
-
-    def both(self, one: Strike, other: Strike) -> int:
+    def both(self, one: Known, other: Known) -> int:
         """Pixels that two leave not lit of which the first matters to the second."""
-        overlap = self._overlap(one, other)
+        overlap = self.overlaps.of(one.strike, other.strike)
         if overlap.halved:
             self.runs += 1
-            return lost_together(self.laboratory, one, other)
-        key = (self._sign(one), self._sign(other), overlap.painted)
-        new = key not in self.known
-        lit = self.known.setdefault(key, Lit({}, {}))
-        near = lit.near
-        if new or any(place not in near for place in overlap.areas):
+            return lost_together(self.laboratory, one.strike, other.strike)
+        key = (one.how, other.how, one.settled, one.paints, other.paints, overlap.painted)
+        lit = self.known.get(key)
+        if lit is None or any(place not in lit.near for place, _ in overlap.areas):
+            lit = self.known.setdefault(key, Lit({}, {}))
             self._run(one, other, lit)
-        found = sum([area for place, area in overlap.areas.items() if not near[place]])
+        near = lit.near
+        found = sum([area for place, area in overlap.areas if not near[place]])
         if lit.far:
-            found += sum(n for place, n in self._far(one, other).items() if not lit.far[place])
+            areas = self._far(one.strike, other.strike)
+            found += sum(n for place, n in areas.items() if not lit.far[place])
         return found
 
     def _carrier(self, cabinet: int) -> str:
         return self.laboratory.carriers[self.laboratory.wiring.cabinets[cabinet]]
 
-    def _sign(self, strike: Strike) -> Hashable:
-        return self.laboratory.sign(strike), what(strike.faults)
-
-    def _run(self, one: Strike, other: Strike, lit: Lit) -> None:
+    def _run(self, one: Known, other: Known, lit: Lit) -> None:
         """Find out what a pair leaves, by place; the run itself is not kept."""
         self.runs += 1
-        laboratory = self.laboratory
-        when = laboratory.settled_at(one.faults, "typical") + 1
-        faults = (*one.faults, *other.at(when).faults)
+        laboratory, overlaps = self.laboratory, self.overlaps
+        faults = (*one.strike.faults, *other.strike.at(one.settled + 1).faults)
         struck = tuple(fault.thing for fault in faults)
         part = reach(laboratory.wiring, laboratory.kinds, struck)
         found = laboratory.play(Cast(struck, part, -1), Script(faults), "typical")
-        joint = self._joint(one, other)
+        joint = overlaps.joint(one.strike, other.strike)
         for cabinet, kind in part.cabinets.items():
             for stack in self.stacks if cabinet in laboratory.spots else ():
-                if (place := (joint.cabinet(cabinet), stack)) not in lit.near:
+                if (place := overlaps.place(joint.cabinet(cabinet), stack)) not in lit.near:
                     lit.near[place] = self._lit(found, found.shown[kind], stack)
         if laboratory.moved(found) and not lit.far:
             for name, stack in self.everywhere:
@@ -192,64 +220,20 @@ class Pairing:
         rig = self.laboratory.rig
         return read(line, rig.frame, rig.length, found.trace.repeat).last == len(STATES)
 
-    def _far(self, one: Strike, other: Strike) -> Mapping[tuple[str, int], int]:
+    def _far(self, one: Strike, other: Strike) -> Mapping[Carried, int]:
         """Pixels by carrier and stack of all cabinets that notice neither."""
-        areas = Counter(self.everywhere)
-        ours, theirs = self.laboratory.part(one).cabinets, self.laboratory.part(other).cabinets
-        for cabinet in ours.keys() | theirs.keys():
-            for place, area in self.carried.get(cabinet, ()):
-                areas[place] -= area
-        return areas
+        if other.struck not in self.elsewhere:
+            areas = dict(self.everywhere)
+            ours, theirs = self.laboratory.part(one).cabinets, self.laboratory.part(other).cabinets
+            for cabinet in ours.keys() | theirs.keys():
+                for place, area in self.carried.get(cabinet, ()):
+                    areas[place] -= area
+            self.elsewhere[other.struck] = areas
+        return self.elsewhere[other.struck]
 
-    def _overlap(self, one: Strike, other: Strike) -> Overlap:
-        key = (one.struck, other.struck)
-        if key not in self.overlaps:
-            self.overlaps[key] = self._laid(one, other)
-        return self.overlaps[key]
 
-    def _joint(self, one: Strike, other: Strike) -> Joint:
-        laboratory = self.laboratory
-        return Joint(laboratory, laboratory.part(one), laboratory.part(other), self.numbers)
-
-    def _patch(self, strike: Strike) -> Part:
-        if strike.struck not in self.parts:
-            part, spots = self.laboratory.part(strike), self.laboratory.spots
-            areas: Counter[tuple[int, int]] = Counter()
-            for cabinet, kind in part.cabinets.items():
-                for stack, area in spots.get(cabinet, ()):
-                    areas[kind, stack] += area
-            painters = {n: part.nodes[n] for n in self.laboratory.painting & part.nodes.keys()}
-            self.parts[strike.struck] = Part(part, areas, painters)
-        return self.parts[strike.struck]
-
-    def _laid(self, one: Strike, other: Strike) -> Overlap:
-        """Pixels by place; only cabinets that notice both are looked at one by one."""
-        first, second = self._patch(one), self._patch(other)
-        joint = self._joint(one, other)
-        areas: Counter[Place] = Counter()
-        for side, of in (("first", first.areas), ("second", second.areas)):
-            for (kind, stack), area in of.items():
-                areas[(side, kind), stack] = area
-        for cabinet in joint.cabinets:
-            alone = (("first", first.part.cabinets), ("second", second.part.cabinets))
-            for stack, area in self.laboratory.spots.get(cabinet, ()):
-                for side, kinds in alone:
-                    areas[(side, kinds[cabinet]), stack] -= area
-                areas[joint.cabinet(cabinet), stack] += area
-        painted = frozenset(
-            (n, joint.node(n)) for n in first.painters.keys() & second.painters.keys()
-        )
-        return Overlap({p: n for p, n in areas.items() if n}, painted, joint.halved)
-
-    def _changed(self, strike: Strike) -> int:
-        if strike.name not in self.changed:
-            self.changed[strike.name] = _bits(self.footprints.changed_by(strike))
-        return self.changed[strike.name]
-
-    def _looked(self, strike: Strike) -> int:
-        if strike.name not in self.looked:
-            self.looked[strike.name] = _bits(self.footprints.looked_at_by(strike))
-        return self.looked[strike.name]
+def _name(strike: Strike) -> str:
+    return f"{strike.role} {strike.mode}"
 
 
 def _bits(numbers: Iterable[int]) -> int:

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sim.engine.signal import Signal, Trace
-from sim.engine.symmetry import Reach
+from sim.engine.symmetry import Cone, Reach
 from sim.engine.wiring import Wiring
 from sim.faults import Fault
 from sim.rig.topology import Emit
@@ -65,22 +65,14 @@ class Settled:
 
 def what(faults: Sequence[Fault]) -> tuple[Key, ...]:
     """All of the faults but the names of what they strike; which of them strike the same thing."""
+    if len(faults) == 1:
+        return ((*_how(faults[0]), 0),)
     names = [fault.thing for fault in faults]
-    return tuple(
-        (
-            f.mode,
-            f.at,
-            f.until,
-            f.hard,
-            f.choice,
-            f.period,
-            f.off,
-            f.loss,
-            f.frames,
-            names.index(f.thing),
-        )
-        for f in faults
-    )
+    return tuple([(*_how(fault), names.index(fault.thing)) for fault in faults])
+
+
+def _how(f: Fault) -> Key:
+    return (f.mode, f.at, f.until, f.hard, f.choice, f.period, f.off, f.loss, f.frames)
 
 
 def drops_of(wiring: Wiring, faults: Sequence[Fault]) -> tuple[int, int] | None:
@@ -95,3 +87,23 @@ def pending(trace: Trace) -> tuple[str, ...]:
     """The timers that had not run out when the show ended (none where the rig repeats itself)."""
     late = [note for note in trace.pending if note.at >= trace.until and note.at < FOREVER]
     return tuple(note.name for note in late) if trace.repeat is None else ()
+
+
+def read_out(
+    wiring: Wiring, cast: Cast, cone: Cone, trace: Trace, faults: Sequence[Fault], number: int = -1
+) -> Settled:
+    """What a run on a part of the rig comes to."""
+    part, cabinets = cast.part, wiring.cabinets
+    return Settled(
+        number=number,
+        trace=trace,
+        shown={k: trace.shown[cabinets[c]] for k, c in cone.twin.items()},
+        pending=pending(trace),
+        otherwise=frozenset(part.nodes[n] for n in trace.otherwise),
+        chose=frozenset(part.nodes[n] for n in trace.chose),
+        altered=frozenset(part.nodes[n] for n in trace.altered),
+        took=frozenset(part.nodes[n] for n in trace.took),
+        examined={part.nodes[n]: count for n, count in trace.examined.items()},
+        part=part,
+        drops=drops_of(wiring, faults),
+    )
