@@ -68,10 +68,7 @@ class Laboratory:
         self.untouched: dict[int, Kind] = {
             self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
         }
-        self.undisturbed = Undisturbed(
-            self.untouched,
-            {self.cabinet_number[name]: of for name, of in self.canvas.patches.items()},
-        )
+        self.undisturbed = Undisturbed(self.untouched, self.cabinet_number, self.canvas.patches)
         self.spots = {
             number: tuple((patch.stack, patch.area) for patch in of)
             for number, of in self.undisturbed.patches.items()

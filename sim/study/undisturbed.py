@@ -26,10 +26,18 @@ def shown_by(kinds: Mapping[int, object], patches: Patches) -> dict[Key, Share]:
 
 
 class Undisturbed:
-    """The cabinets of a rig by the carrier that they show (`carriers`: by number of a cabinet)."""
+    """The cabinets of a rig by the carrier that they show (`carriers`: by number of a cabinet);
+    `patches` by name, `numbers` for each name.
+    """
 
-    def __init__(self, carriers: Mapping[int, int | str], patches: Patches) -> None:
-        self.carriers, self.patches = carriers, patches
+    def __init__(
+        self,
+        carriers: Mapping[int, int | str],
+        numbers: Mapping[str, int],
+        patches: Mapping[str, Sequence[Patch]],
+    ) -> None:
+        self.carriers = carriers
+        self.patches: Patches = {numbers[name]: of for name, of in patches.items()}
         self.cabinets: dict[int | str, list[tuple[int, int]]] = {}
         for place, (number, carrier) in enumerate(carriers.items()):
             self.cabinets.setdefault(carrier, []).append((place, number))
