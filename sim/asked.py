@@ -22,8 +22,8 @@ from sim.study.study import VariantStudy
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What every report is asked for: the scenario's path, the wall group ("" all), the topology
-    ("" the one offered), the format, the width of text in characters, the paper of a PDF, the
-    fault modes meant (none: all).
+    ("" the one offered), the format, the width of text in characters, the paper of a PDF; the
+    files that it is made from, which are never written over; the fault modes meant (none: all).
     """
 
     path: Path
@@ -33,6 +33,7 @@ class Asked:
     width: int = 100
     paper: str = ""
     modes: tuple[str, ...] = ()
+    inputs: tuple[Path, ...] = ()
 
     @property
     def page(self) -> bool:

@@ -42,7 +42,17 @@ from sim.cli_rehearse import rehearse
 from sim.cli_risk import risk
 from sim.cli_slips import slips
 from sim.errors import StaylitError
-from sim.leaving import INTERRUPTED, complain, failed, leave_on_signals, refused, silence
+from sim.leaving import (
+    BROKEN_OFF,
+    INTERRUPTED,
+    complain,
+    failed,
+    hush,
+    leave_on_signals,
+    refused,
+    silence,
+    tell,
+)
 from sim.memory import collect_rarely
 
 MARK = "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
@@ -72,7 +82,7 @@ def run(args: list[str]) -> int:
     except click.ClickException as error:
         status = complain(f"staylit: {error.format_message()}", 2)
     except (click.Abort, EOFError, KeyboardInterrupt):
-        status = complain("staylit: interrupted", INTERRUPTED)
+        status = complain(BROKEN_OFF, INTERRUPTED)
     except BrokenPipeError:
         silence(sys.stdout)
         status = 0
@@ -85,12 +95,17 @@ def run(args: list[str]) -> int:
 
 def main() -> None:
     """The entry point: run, and leave with the status."""
-    leave_on_signals()
     collect_rarely()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
-    sys.exit(run(sys.argv[1:]))
+    try:
+        leave_on_signals()
+        status = run(sys.argv[1:])
+    except KeyboardInterrupt:
+        status = INTERRUPTED
+    hush()
+    sys.exit(status)
 
 
 # ---- the commands
@@ -100,6 +115,7 @@ def main() -> None:
 @scenario_argument
 @group_option
 @work_options
+@checkpoint_option
 @page_format
 @output_options
 def compare(scenario: str, output: str, width: int | None, **chosen: Any) -> int:
@@ -271,7 +287,7 @@ def new(file: str, columns: int | None, rows: int | None, force: bool, **known: 
     scenario_from(text, file)
     put_new(text, file, force)
     name = Path(file)
-    click.echo(f"wrote {name}; next: staylit check {name}, then staylit compare {name}", err=True)
+    tell(f"wrote {name}; next: staylit check {name}, then staylit compare {name}")
     return 0
 
 

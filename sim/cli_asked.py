@@ -6,7 +6,7 @@ In: what click found. Out: frozen `Asked`, a result written where it was asked f
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
@@ -26,17 +26,27 @@ def asked_of(
 ) -> Asked:  # fmt: skip
     """What a command is asked for. Raises InputError where the output cannot be written."""
     from sim.asked import Asked
-    from sim.output import may_be_written
+    from sim.scenario.loader import inputs_of
     from sim.shipped import find
 
     path = find(scenario)
-    may_be_written(output, [path])
+    inputs = inputs_of(path) if output else (path,)
+    not_an_input(output, inputs)
     more = {name: said for name, said in chosen.items() if name != "form"}
     form = chosen["form"] or format_of(output, forms)
     if form == "pdf":
         _may_be_printed(output)
     _fitting(output, form)
-    return Asked(path, width=text_width(width, output), format=form, modes=modes, **more)
+    wide = text_width(width, output)
+    return Asked(path, inputs=inputs, width=wide, format=form, modes=modes, **more)
+
+
+def not_an_input(output: str, inputs: Sequence[Path]) -> None:
+    """Raises InputError for what cannot be written, and for the scenario or a file it names."""
+    from sim.output import may_be_written
+
+    may_be_written(output, inputs[:1])
+    may_be_written(output, inputs[1:], called="a file that the scenario names")
 
 
 def how_of(chosen: dict[str, Any], output: str) -> How:
@@ -46,6 +56,8 @@ def how_of(chosen: dict[str, Any], output: str) -> How:
 
     workers, cluster = chosen.pop("workers") or 0, chosen.pop("cluster")
     checkpoint = chosen.pop("checkpoint", "")
+    if workers and cluster:
+        raise click.UsageError("--cluster has workers of its own: leave --workers out.")
     may_be_written(
         checkpoint, [Path(output)] if output else [], "--checkpoint", "the output as well"
     )
@@ -75,14 +87,14 @@ def _may_be_printed(output: str) -> None:
 
 def hand_over(made: Made, output: str, asked: Asked) -> int:
     """Write the result; its exit status. Who wrote into a file hears of a status of 1."""
-    from sim.errors import visible
+    from sim.leaving import tell
     from sim.output import put
     from sim.printing import printed
 
     result = printed(made.text) if asked.format == "pdf" else made.text
-    put(result, output, [asked.path])
+    put(result, output, asked.inputs)
     if output and made.status == 1:
-        click.echo(f"wrote {visible(output)}, which says what is not met (exit status 1)", err=True)
+        tell(f"wrote {output}, which says what is not met (exit status 1)")
     return made.status
 
 

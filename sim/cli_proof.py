@@ -14,7 +14,7 @@ from typing import Any
 
 import click
 
-from sim.cli_asked import asked_of, hand_over, progress
+from sim.cli_asked import asked_of, hand_over, not_an_input, progress
 from sim.cli_options import (
     PAGE_FORMATS,
     REPORT_FORMATS,
@@ -54,7 +54,9 @@ def proof(
     what contradicts the model; --output is then a file for the scenario (proof_files).
     """
     from sim import commands as do
+    from sim.leaving import tell
     from sim.output import may_be_written, put, put_new
+    from sim.scenario.loader import inputs_of
 
     if not sheet:
         _only_with_read(begins, force)
@@ -65,7 +67,7 @@ def proof(
     _text_only(chosen["form"])
     asked = asked_of(scenario, "", width, chosen)
     filled = Path(sheet)
-    may_be_written(output, [asked.path])
+    not_an_input(output, inputs_of(asked.path) if output else ())
     may_be_written(output, [filled], called="the filled sheet itself")
     with progress("reading the sheet", ""):
         made, text = do.proof_read(asked, filled, begins)
@@ -73,7 +75,7 @@ def proof(
         put_new(text, output, force)
         name = output if re.fullmatch(r"[\w./-]+", output) else json.dumps(output)
         said = f"wrote {name}; next: name it in the scenario, as proof_files: [{name}]"
-        click.echo(said, err=True)
+        tell(said)
     put(made.text)
     return made.status
 

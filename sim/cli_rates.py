@@ -41,6 +41,7 @@ def rates(
     """
     from sim import commands as do
     from sim.asked import Asked
+    from sim.leaving import tell
     from sim.output import put, put_new
 
     path = Path(records)
@@ -50,7 +51,7 @@ def rates(
     if file:
         put_new(text, file, force)
         name = file if re.fullmatch(r"[\w./-]+", file) else json.dumps(file)
-        click.echo(f"wrote {name}; next: name it in a scenario, as rate_files: [{name}]", err=True)
+        tell(f"wrote {name}; next: name it in a scenario, as rate_files: [{name}]")
     put(made.text, output, [path])
     return made.status
 

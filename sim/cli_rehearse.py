@@ -107,6 +107,7 @@ def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> in
     """
     from sim import commands_rehearse as do
     from sim.output import may_be_written
+    from sim.scenario.loader import inputs_of
     from sim.shipped import find_drill
 
     wanted = _Wanted(**{each.name: chosen.pop(each.name) for each in fields(_Wanted)})
@@ -116,16 +117,26 @@ def rehearse(scenario: str, output: str, width: int | None, **chosen: Any) -> in
         may_be_written(output, [Path(wanted.results)], called=MADE_FROM)
         return hand_over(do.progress(asked, Path(wanted.results)), output, asked)
     path = find_drill(wanted.drill) if wanted.drill else None
-    inputs = [Path(each) for each in (path, wanted.script) if each]
+    beside = path.with_suffix(".script.yaml") if path and path.is_file() else None
+    inputs = [Path(each) for each in (path, beside, wanted.script) if each]
     may_be_written(output, inputs, called=MADE_FROM)
-    for option, file in wanted.files.items():
-        others = [Path(each) for name, each in wanted.files.items() if each and name != option]
-        may_be_written(file, [asked.path, *inputs, *others], option, MADE_FROM)
+    if any(wanted.files.values()):
+        _may_be_kept(wanted, output, [*inputs_of(asked.path), *inputs])
     begun = do.ready(asked, path) if path else _drawn(asked, wanted)
     begun = replace(begun, best=wanted.best)
     if wanted.script:
         return hand_over(do.scripted(begun, Path(wanted.script), asked), output, asked)
     return _by_hand(begun, asked, wanted, output)
+
+
+def _may_be_kept(wanted: _Wanted, output: str, inputs: list[Path]) -> None:
+    """Raises InputError for a file to be written that is another one, or was read."""
+    from sim.output import may_be_written
+
+    every = {**wanted.files, "--output": output}
+    for option, file in wanted.files.items():
+        others = [Path(each) for name, each in every.items() if each and name != option]
+        may_be_written(file, [*inputs, *others], option, MADE_FROM)
 
 
 def _one_of(wanted: _Wanted, more: list[str]) -> None:

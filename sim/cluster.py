@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from queue import Empty, SimpleQueue
+from time import monotonic
 from typing import Any
 
 from sim.checkpoint import program
@@ -35,16 +36,20 @@ ALONE = 60
 """Seconds without any worker after which the work is given up."""
 LOOKS = 1.0
 """Seconds after which it is looked whether there still are workers."""
-AHEAD = 4
+AHEAD = 8
 """So many chunks for each worker are handed out at most."""
 GONE = (
     "staylit: the scheduler at {} has had no worker for a minute\n"
     "    do: start workers, and run it again; with --checkpoint it goes on from what is done"
 )
 LOST = (
-    "staylit: a part was lost again and again ({}) by workers of {}, perhaps because memory ran "
-    "out\n    do: run it again with workers that have more memory; with --checkpoint it goes on "
-    "from what is done"
+    "staylit: workers of {} were lost again and again with the same part, perhaps because memory "
+    "ran out\n    do: run it again with workers that have more memory; with --checkpoint it goes "
+    "on from what is done"
+)
+LEFT = (
+    "staylit: the scheduler at {} is not there any more, or has dropped the work\n"
+    "    do: start it again, and run this again; with --checkpoint it goes on from what is done"
 )
 
 
@@ -74,13 +79,20 @@ def _client(address: str) -> Client:
     except ImportError:
         found, todo = "needs the package `distributed`", "pip install 'staylit[cluster]'"
         raise refuse(OPTION, found, "an installation with it", todo=todo) from None
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    _silence()
     try:
         return distributed.Client(address, timeout=ANSWERS, set_as_default=False)
     except (OSError, ValueError, RuntimeError) as error:
         found = f"no scheduler answers at {address} ({type(error).__name__})"
         todo = "start one with `dask scheduler`, or correct the address"
         raise refuse(OPTION, found, ALLOWED, todo=todo) from None
+
+
+def _silence() -> None:
+    """What Dask has to say is said in words of ours, where it matters."""
+    for name in list(logging.root.manager.loggerDict):
+        if name.split(".")[0] in ("distributed", "tornado", "asyncio"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
 def _some_worker(client: Client, address: str) -> None:
@@ -97,11 +109,15 @@ class Cluster:
     def __init__(self, client: Client, address: str) -> None:
         self.client, self.address = client, address
         self.program = program()
+        self._there, self._looked = 0, -LOOKS
 
     @property
     def workers(self) -> int:
-        """Processes of workers that are there now."""
-        return len(self.client.scheduler_info(n_workers=-1)["workers"])
+        """Processes of workers that are there, or were a second ago."""
+        if monotonic() - self._looked >= LOOKS:
+            self._there = len(self.client.scheduler_info(n_workers=-1)["workers"])
+            self._looked = monotonic()
+        return self._there
 
     def each(self, task: Task[K, C, M], chunks: Iterable[C]) -> Iterator[tuple[int, M]]:
         """The number of each chunk and what it comes to, in the order in which they are done."""
@@ -142,7 +158,8 @@ class Cluster:
         except Exception as error:
             if type(error).__module__.split(".")[0] not in ("distributed", "dask", "concurrent"):
                 raise
-            raise WorkLostError(LOST.format(type(error).__name__, self.address)) from None
+            said = LOST if type(error).__name__ == "KilledWorker" else LEFT
+            raise WorkLostError(said.format(self.address)) from None
 
 
 # ---- at a worker

@@ -12,14 +12,15 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
-from sim.asked import Asked, Made, groups_of, modes_of, rig_for, status_of, variants_of, written
+from sim.asked import Asked, Made, groups_of, rig_for, status_of, variants_of, written
 from sim.commands_pairs import pairs
 from sim.commands_practice import diagnose
 from sim.commands_proof import proof, proof_read
 from sim.commands_risk import cut_sets, risk, verify
 from sim.commands_slips import slips
-from sim.errors import nearest_name, refuse, visible
+from sim.errors import nearest_name, refuse
 from sim.executors import HERE, How
+from sim.harmless import visible
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
@@ -63,7 +64,7 @@ def compared(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> 
             todo="name some under `against:`",
         )
     variants = [variant for group in groups for variant in scenario.variants(group)]
-    made, watched = workers.worked(scenario, variants, asked.page, how, told)
+    made, watched = workers.worked(scenario, variants, asked, how, told)
     found = tuple(
         study.compare(scenario, group, [each for each in made if each.variant.group == group])
         for group in groups
@@ -98,8 +99,7 @@ def faults(asked: Asked, told: Told = lambda label: None) -> Made:
     from sim.report.tables import faults_csv
 
     scenario = load(asked.path)
-    variants, modes = variants_of(scenario, asked), modes_of(asked)
-    made, watched = workers.worked(scenario, variants, asked.page, HERE, told, modes)
+    made, watched = workers.worked(scenario, variants_of(scenario, asked), asked, HERE, told)
     if asked.page:
         from sim.benches import bench_of
         from sim.report.pages import faults_page

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from sim.asked import Asked, Made, groups_of, rig_for, variants_of, written
 from sim.errors import refuse
+from sim.harmless import visible
 from sim.practice.protections import Protection
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -52,7 +53,7 @@ def proof_read(asked: Asked, sheet: Path, begins: str) -> tuple[Made, str]:
     scenario, variants, rig = _rig(asked)
     reader = Reader(by_name(pulls(rig)), _begins(begins), sheet.name)
     found = proof_of(rig, filled(table_text(sheet), reader), _wanted(asked))
-    file = proof_text(found, sheet.name)
+    file = proof_text(found, visible(sheet.name))
     if asked.format == "json":
         return Made(as_json(proof_report.document(found, variants, scenario))), file
     if asked.format == "csv":

@@ -6,9 +6,13 @@ Out: exceptions whose text is the finished message.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sized
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import islice
+
+from sim.bounds import MOST_PROBLEMS, MOST_SAID
+from sim.harmless import visible
 
 LONGEST_NAME, MOST_NAMES = 200, 1000
 """Beyond them no nearest name is looked for: the search would take longer than it helps."""
@@ -28,12 +32,13 @@ class Problem:
         tail = [f"allowed: {self.allowed}"] if self.allowed else []
         tail += [f"nearest: {self.nearest}"] if self.nearest else []
         tail += [f"do: {self.todo}"] if self.todo else []
-        return "\n    ".join(visible(part) for part in (f"{self.where}: {self.found}", *tail))
+        return "\n    ".join(map(_shown, (f"{self.where}: {self.found}", *tail)))
 
 
-def visible(text: str) -> str:
-    """The text on one line: what cannot be printed is written out, as `\\n` or `\\x1b`."""
-    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+def _shown(part: str) -> str:
+    """A part of a message on one line, cut where nobody would read on."""
+    cut = part if len(part) <= MOST_SAID else f"{part[:MOST_SAID]} ..."
+    return visible(cut)
 
 
 class StaylitError(Exception):
@@ -43,15 +48,36 @@ class StaylitError(Exception):
 
 
 class InputError(StaylitError):
-    """Wrong usage or wrong input; carries every problem found, not only the first."""
+    """Wrong usage or wrong input; carries every problem found, not only the first; of very many
+    the first ones, and that there are more.
+    """
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(problems)
+        self.problems = few(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
         """What a worker process sends back: the problems, not the finished text."""
         return type(self), (self.problems,)
+
+
+def few(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """As many as are told, and one more that says so if there are more."""
+    found = tuple(islice(problems, MOST_PROBLEMS + 1))
+    if len(found) <= MOST_PROBLEMS or MORE in found[-1].found:
+        return found
+    left = len(problems) - MOST_PROBLEMS if isinstance(problems, Sized) else 1
+    where = found[0].where.partition(":")[0]
+    return (*found[:-1], more_problems(where, left))
+
+
+MORE = " more problem"
+
+
+def more_problems(where: str, least: int) -> Problem:
+    """That so many are not told, at least."""
+    found = f"at least {least}{MORE}{'s' * (least != 1)}"
+    return Problem(where, found, todo="correct these first")
 
 
 def refuse(

@@ -8,21 +8,29 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
 import traceback
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from types import FrameType
-from typing import TextIO
+from typing import Any, TextIO
 
 from sim.errors import Problem, StaylitError
+from sim.harmless import harmless
 
 FAILED = 70
 """The program itself failed: EX_SOFTWARE of BSD's sysexits.h (value from memory)."""
 INTERRUPTED = 130
 """128 + 2, as shells count an interruption; a signal that ends the command is 128 + its number."""
+BROKEN_OFF = "staylit: interrupted"
 TRACEBACK = "STAYLIT_TRACEBACK"
 ENDING = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)
 )  # SIGHUP is not everywhere
+
+
+Handler = Callable[[int, FrameType | None], Any] | int | None
+"""What Python does when a signal comes."""
 
 
 class WorkLostError(StaylitError):
@@ -33,10 +41,9 @@ class WorkLostError(StaylitError):
 
 def complain(text: str, status: int) -> int:
     """Say it on standard error, if there still is one, with control characters written out."""
-    shown = "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
     if sys.stderr is not None:
         try:
-            sys.stderr.write(f"{shown}\n")
+            sys.stderr.write(f"{harmless(text)}\n")
             sys.stderr.flush()
         except (OSError, ValueError):
             silence(sys.stderr)
@@ -44,7 +51,12 @@ def complain(text: str, status: int) -> int:
 
 
 def failed(error: Exception) -> int:
-    """What to say of an error that nobody foresaw: one line, and how to see where it was."""
+    """What to say of an error that nobody foresaw: one line, and how to see where it was. Where a
+    signal had come before, it was that.
+    """
+    if HEARD:
+        interrupted = HEARD[-1] == signal.SIGINT
+        return complain(BROKEN_OFF, INTERRUPTED) if interrupted else 128 + HEARD[-1]
     if os.environ.get(TRACEBACK):
         return complain("".join(traceback.format_exception(error)).rstrip(), FAILED)
     what = " ".join(f"{type(error).__name__}: {error}".rstrip(": ").split())
@@ -73,14 +85,57 @@ def silence(stream: TextIO) -> None:
         os.close(nowhere)
 
 
+@contextmanager
+def undisturbed(numbers: Iterable[int] = (signal.SIGINT, *ENDING)) -> Iterator[None]:
+    """What must be done whole or not at all: a signal that comes meanwhile is heard afterwards."""
+    came: list[int] = []
+    before: dict[int, Handler] = {}
+    try:
+        if threading.current_thread() is threading.main_thread():
+            for number in numbers:
+                known = signal.getsignal(number)
+                if known not in (signal.SIG_IGN, None):
+                    before[number] = known
+                    signal.signal(number, lambda came_now, frame: came.append(came_now))
+        yield
+    finally:
+        for number, known in before.items():
+            signal.signal(number, known)
+        for number in came[:1]:
+            signal.raise_signal(number)
+
+
+def hush() -> None:
+    """Nothing more is heard: all is said and done, and the status is known."""
+    for number in (signal.SIGINT, *ENDING):
+        signal.signal(number, signal.SIG_IGN)
+
+
+def tell(text: str) -> None:
+    """A remark on standard error, where anybody hears it."""
+    complain(text, 0)
+
+
+HEARD: list[int] = []
+"""Signals that came: libraries may turn the interruption that they cause into another error."""
+
+
 def leave_on_signals() -> None:
     """A signal that ends the command lets it put away half-written files and its processes."""
+    HEARD.clear()
     if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+        signal.signal(signal.SIGINT, interrupt)
     for number in ENDING:
         if signal.getsignal(number) is signal.SIG_DFL:
             signal.signal(number, _leave)
 
 
+def interrupt(number: int, frame: FrameType | None) -> None:
+    """An interruption, as Python has it."""
+    HEARD.append(number)
+    raise KeyboardInterrupt
+
+
 def _leave(number: int, frame: FrameType | None) -> None:
+    HEARD.append(number)
     raise SystemExit(128 + number)

@@ -16,7 +16,7 @@ from io import RawIOBase
 from pathlib import Path
 
 from sim.errors import InputError, refuse
-from sim.leaving import silence
+from sim.leaving import silence, undisturbed
 
 
 def put(made: str | bytes, output: str = "", inputs: Iterable[Path] = ()) -> None:
@@ -47,6 +47,8 @@ def may_be_written(
     if not output:
         return
     path = Path(output)
+    if output.endswith(os.sep):
+        raise _unwritable(output, IsADirectoryError(errno.EISDIR, "it names a folder"))
     if any(same_file(path, read) for read in inputs):
         raise refuse(option, f"{output} is {called}", "another file")
     try:
@@ -54,6 +56,8 @@ def may_be_written(
             raise IsADirectoryError(21, "it is a folder")
         if not path.is_symlink() and not path.parent.is_dir():
             raise FileNotFoundError(2, f"there is no folder {path.parent}")
+        if not _handed_over(path) and (path.is_file() or not path.exists()):
+            _own(path)
     except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
 
@@ -76,12 +80,13 @@ def _say(text: str) -> None:
 def put_new(text: str, output: str, force: bool) -> None:
     """Write a file that must not be there yet, unless `force`. Raises InputError."""
     path = Path(output)
+    may_be_written(output)
     try:
         if os.path.lexists(path) and not force:
             raise refuse(
                 output, "is there already", "a new file", todo="name another, or add --force"
             )
-        _replace(path, text)
+        _replace(path, text, fresh=not force)
     except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
 
@@ -98,7 +103,10 @@ def put_line(line: str, head: str, output: str, check: Callable[[str], object]) 
             before = file.read() or b""
             check(before.decode("utf-8", errors="replace"))
             gap = "" if before.endswith(b"\n") else "\n"
-            append_whole(file, (((gap if before else head) + line).encode("utf-8")), len(before))
+            with undisturbed():
+                append_whole(
+                    file, (((gap if before else head) + line).encode("utf-8")), len(before)
+                )
     except (OSError, ValueError) as error:
         raise _unwritable(output, error) from None
 
@@ -111,7 +119,7 @@ def _hold(file: RawIOBase) -> None:
         fcntl.flock(file, fcntl.LOCK_EX)
 
 
-def _written(file: RawIOBase, text: bytes) -> int:
+def _written(file: RawIOBase, text: bytes | memoryview) -> int:
     return file.write(text) or 0
 
 
@@ -141,24 +149,78 @@ def same_file(one: Path, other: Path) -> bool:
         return False
 
 
-def _replace(path: Path, made: str | bytes) -> None:
-    """Beside and renamed, so that no half-written file is ever seen; devices are written to."""
+def _replace(path: Path, made: str | bytes, fresh: bool = False) -> None:
+    """Beside and renamed, so that no half-written file is ever seen; devices and what the shell
+    hands over are written to. `fresh`: nothing may be there, not even what came this instant.
+    """
     data = made.encode() if isinstance(made, str) else made
-    if path.exists() and not path.is_file():
-        if path.is_dir():
-            raise IsADirectoryError(21, "it is a folder")
-        path.write_bytes(data)
+    if _handed_over(path) or (path.exists() and not path.is_file()):
+        _poured(path, data)
         return
-    path = path.resolve()
-    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    path = _own(path)
+    with undisturbed():
+        handle, beside = tempfile.mkstemp(prefix=f".{path.name[:SHORT]}.", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_mask())
+            _put_in_place(Path(beside), path, fresh)
+        except BaseException:
+            Path(beside).unlink(missing_ok=True)
+            raise
+
+
+SHORT = 40
+"""Characters of its own name that a file has while it is written: a name may be 255 bytes long."""
+
+
+def _put_in_place(beside: Path, path: Path, fresh: bool) -> None:
+    if fresh:
+        with suppress(FileExistsError):
+            path.hardlink_to(beside)
+            beside.unlink()
+            return
+        raise FileExistsError(errno.EEXIST, "it has just come to be there")
+    beside.replace(path)
+
+
+def _handed_over(path: Path) -> bool:
+    """Whether it stands for a stream that the shell opened."""
+    return str(path) in STREAMS or str(path).startswith(("/dev/fd/", "/proc/self/fd/"))
+
+
+STREAMS = ("/dev/stdout", "/dev/stderr")
+
+
+def _poured(path: Path, data: bytes) -> None:
+    """Into what is no file of its own. A pipe that nobody reads from would be waited for."""
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, "it is a folder")
+    waits = os.O_NONBLOCK if path.is_fifo() and not _handed_over(path) else 0
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_mask())
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+        handle = os.open(path, os.O_WRONLY | os.O_APPEND | waits)
+    except OSError as error:
+        told = "nobody reads from this pipe" if error.errno == errno.ENXIO else error.strerror
+        raise OSError(error.errno, told) from None
+    os.set_blocking(handle, True)
+    with os.fdopen(handle, "wb", buffering=0) as file:
+        left = memoryview(data)
+        while left:
+            left = left[_written(file, left) :]
+
+
+def _own(path: Path) -> Path:
+    """The file itself, whatever links lead to its folder. Raises OSError for a link that leads out
+    of the folder that was named.
+    """
+    if not path.is_symlink():
+        return path.resolve()
+    real = path.resolve()
+    if real.parent != path.parent.resolve():
+        raise OSError(errno.ELOOP, "it is a link to another folder")
+    return real
 
 
 def _mask() -> int:

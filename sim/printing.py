@@ -9,11 +9,16 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import IO
 
 from sim.errors import InputError, refuse
+from sim.leaving import undisturbed
 
 PROGRAMS = ("chromium", "chromium-browser")
 VARIABLE = "STAYLIT_CHROMIUM"
@@ -42,20 +47,58 @@ def browser() -> str:
 def printed(page: str) -> bytes:
     """The page as a PDF. Raises InputError."""
     program = browser()
-    with tempfile.TemporaryDirectory(prefix="staylit-", ignore_cleanup_errors=True) as folder:
-        here = Path(folder)
+    with _folder() as here:
         (here / "page.html").write_text(page, encoding="utf-8", newline="\n")
         with (here / "said").open("wb") as said:
             try:
-                subprocess.run(
-                    _command(program, here), stdin=subprocess.DEVNULL, stdout=said, stderr=said,
-                    timeout=SECONDS, check=False,
-                )  # fmt: skip
+                _ran(_command(program, here), here, said)
             except subprocess.TimeoutExpired:
                 raise _unprinted(program, f"took longer than {SECONDS} s") from None
             except OSError as error:
                 raise _unprinted(program, f"does not run: {error.strerror}") from None
         return _read(program, here)
+
+
+@contextmanager
+def _folder() -> Iterator[Path]:
+    """A folder for this alone, which is gone afterwards, whatever interrupts it."""
+    made: tempfile.TemporaryDirectory[str] | None = None
+    try:
+        with undisturbed():
+            made = tempfile.TemporaryDirectory(prefix="staylit-", ignore_cleanup_errors=True)
+        yield Path(made.name)
+    finally:
+        with undisturbed():
+            if made is not None:
+                made.cleanup()
+
+
+def _ran(command: list[str], here: Path, said: IO[bytes]) -> None:
+    """Run it to its end; it and all that it started are gone then. What it writes for itself lies
+    in the folder too.
+    """
+    process: subprocess.Popen[bytes] | None = None
+    try:
+        with undisturbed():
+            process = subprocess.Popen(
+                command, stdin=subprocess.DEVNULL, stdout=said, stderr=said,
+                env={**os.environ, "TMPDIR": str(here)}, start_new_session=True,
+            )  # fmt: skip
+        process.wait(SECONDS)
+    finally:
+        with undisturbed():
+            if process is not None:
+                _end(process)
+
+
+def _end(process: subprocess.Popen[bytes]) -> None:
+    """Its whole group: a browser is several processes."""
+    with suppress(ProcessLookupError, PermissionError):
+        if hasattr(os, "killpg"):
+            os.killpg(process.pid, signal.SIGKILL)
+        else:
+            process.kill()
+    process.wait()
 
 
 def _command(program: str, here: Path) -> list[str]:

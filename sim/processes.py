@@ -146,8 +146,7 @@ class _Todo(Generic[C]):
 
 def _finished(under_way: dict[Future[M], tuple[int, C]]) -> Iterator[tuple[int, M]]:
     """What is done by now, at least one; raises what a chunk raised."""
-    ended = wait(under_way, return_when=FIRST_COMPLETED).done
-    for future in sorted(ended, key=lambda future: under_way[future][0]):
+    for future in wait(under_way, return_when=FIRST_COMPLETED).done:
         made = future.result()
         yield under_way.pop(future)[0], made
 

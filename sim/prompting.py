@@ -12,6 +12,7 @@ import os
 import select
 import sys
 
+from sim.bounds import MOST_LINE
 from sim.session import Heard
 
 TICK = 0.5
@@ -49,7 +50,7 @@ class Prompt:
             self.asked = True
         if seconds is not None and not select.select([sys.stdin], [], [], seconds)[0]:
             return Heard.NOTHING_YET
-        line = sys.stdin.readline() if sys.stdin is not None else ""
+        line = sys.stdin.readline(MOST_LINE) if sys.stdin is not None else ""
         self.asked = False
         if not line:
             _write("\n")

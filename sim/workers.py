@@ -8,19 +8,30 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TypeVar
 
-from sim.executing import Executor, Known, Task
-from sim.executors import How, opened
+from sim.asked import Asked, modes_of
+from sim.errors import refuse
+from sim.executing import Executor, Known, Plain, Task
+from sim.executors import How, carried_out
 from sim.processes import given
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.study import VariantStudy, study
 from sim.study.watching import Watched, watch
+from sim.typed import heard, said
 
+FORMS = "text, markdown, json or csv"
 SMALL = 400
 """Up to so many cabinets, over all topologies, one process is quicker than several."""
 
+STUDY: Plain[VariantStudy] = Plain(
+    lambda made: said(VariantStudy, made),
+    lambda text: heard(VariantStudy, text),
+    lambda variant, made: made.variant == variant,
+)
+"""How a topology that is worked out stands in a journal."""
 Told = Callable[[str], None]
 M = TypeVar("M", VariantStudy, Watched)
 
@@ -35,7 +46,7 @@ def studies(
     Raises WorkLostError if processes are ended from outside, and what the study of one raises.
     """
     work = partial(study, modes=modes)
-    return _each(Task("study", work, Known(itself, scenario)), variants, executor, told)
+    return _each(Task("study", work, Known(itself, scenario), STUDY), variants, executor, told)
 
 
 def watched(
@@ -59,15 +70,17 @@ def _each(
 
 
 def worked(
-    scenario: Scenario, variants: Sequence[Variant], page: bool, how: How, told: Told,
-    modes: frozenset[str] = frozenset(),
-) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:  # fmt: skip
-    """Topologies worked out as asked for; for a page also every fault frame by frame. `modes`: of
-    the faults that are worked out (none: all); a page has all of them.
+    scenario: Scenario, variants: Sequence[Variant], asked: Asked, how: How, told: Told
+) -> tuple[tuple[VariantStudy, ...], tuple[Watched, ...]]:
+    """Topologies worked out as asked for; for a page also every fault frame by frame, which no
+    journal keeps.
     """
-    with opened(how, most(scenario, len(variants), how.workers), ()) as executor:
-        if not page:
-            return studies(scenario, variants, executor, told, modes), ()
+    if asked.page and how.checkpoint:
+        raise refuse("--checkpoint", "keeps nothing of a page", FORMS, todo="name another format")
+    least = replace(how, workers=most(scenario, len(variants), how.workers))
+    with carried_out(scenario, asked.path, ("compare", variants), least) as executor:
+        if not asked.page:
+            return studies(scenario, variants, executor, told, modes_of(asked)), ()
         made = watched(scenario, variants, executor, told)
         return tuple(each.study for each in made), made
 

@@ -1,7 +1,7 @@
 """What holds for every test: the same examples each time, no network, the order's seed on failure.
 
-In: the variable HYPOTHESIS_PROFILE ("ci" if unset). Out: settings and one
-fixture that runs by itself.
+In: the variable HYPOTHESIS_PROFILE ("ci" if unset). Out: settings and two
+fixtures that run by themselves.
 """
 
 from __future__ import annotations
@@ -14,17 +14,22 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from sim.memory import collect_rarely
+
 settings.register_profile("ci", derandomize=True, deadline=None, database=None, print_blob=True)
 settings.register_profile("search", parent=settings.get_profile("ci"), derandomize=False)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 SECONDS_FOR_A_TEST = 300
 LONGEST = """
-    coverage_of_rare_draws coverage_of_draws slips_command golden piles engine_against_oracle
-    page_print bench_page diagnosis best risk_command symmetry bench proof_sheet proof_rigs theory
+    piles coverage_of_draws golden diagnosis best slips_command bench risk_command symmetry
+    proof_sheet proof_rigs engine_against_oracle bench_page page_print coverage_of_rare_draws theory
     assumed_places readme montecarlo theory_pairs verifying slips page replay
 """.split()
 """Files that take longest, the longest first: they begin first, so that no process waits."""
+
+
+collect_rarely()  # as a process of the program does: looking through what tests share costs a fifth
 
 
 class NetworkUsedError(AssertionError):
@@ -43,6 +48,16 @@ def _no_network() -> Iterator[None]:
             patch.setattr(socket.socket, name, _refuse)
         for name in ("create_connection", "getaddrinfo", "gethostbyname"):
             patch.setattr(socket, name, _refuse)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_process() -> Iterator[None]:
+    """What is asked for no number of processes takes one: starting more, which import everything
+    again, took longer than what they did, and each process of the tests has one core anyhow.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "cpu_count", lambda: 1)
         yield
 
 

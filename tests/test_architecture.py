@@ -27,8 +27,8 @@ SIM = ROOT / "sim"
 
 ORDER = tuple(
     """
-    __init__ errors faults intervals quantity timebase timecode leaving memory children
-    executing processes order
+    __init__ bounds harmless errors faults intervals quantity timebase timecode leaving memory
+    children executing processes order
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
@@ -36,7 +36,8 @@ ORDER = tuple(
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
     scenario.rate_entries scenario.stated scenario.laws scenario.risk_entries scenario.models
-    scenario.rate_files scenario.proof_files scenario.schema scenario.shape scenario.written
+    scenario.rate_files scenario.proof_files scenario.counts
+    scenario.schema scenario.shape scenario.written
     scenario.assumed scenario.checks scenario.formed scenario.content scenario.supply scenario.files
     scenario.contract_checks scenario.risk_checks scenario.mending scenario.risk_terms
     scenario.declared scenario.scenario scenario.digest scenario.plan scenario.rigs scenario.rated
@@ -46,7 +47,7 @@ ORDER = tuple(
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.branches
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
-    engine.onward engine.live
+    engine.onward engine.through engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
@@ -112,8 +113,8 @@ ORDER = tuple(
     report.templating report.slips_acts report.slips_words report.slips_report report.slips_page
     report.charts report.compare_charts report.risk_charts report.page_answers report.page_blocks
     report.page_charts report.page_figures report.page report.pages
-    asked benches cli_options output journal checkpoint cluster executors printing shipped workers
-    spoken commands_pairs commands_practice
+    asked benches cli_options output journal checkpoint cluster executors typed printing shipped
+    workers spoken commands_pairs commands_practice
     commands_proof commands_risk commands_rehearse commands_slips commands pacing session prompting
     cli_asked cli_practice cli_proof cli_rates cli_risk cli_rehearse cli_slips cli __main__
     """.split()

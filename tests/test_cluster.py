@@ -95,7 +95,7 @@ def test_an_address_is_a_host_and_a_port(said: str, meant: str) -> None:
 
 @pytest.mark.parametrize(
     "said",
-    ["host", "host:", ":1", "host:0", "host:65536", "http://host:1", "tcp://host:1/x", "ho st:1",
+    ["host", "host:", ":1", "host:0", "host:65536", "ftp://host:1", "tcp://host:1/x", "ho st:1",
      "host:1\n", "\0:1", "inproc://1/2", "[:1", "host:\u0661"],
 )  # fmt: skip
 def test_what_is_no_address_is_refused(said: str, capsys: pytest.CaptureFixture[str]) -> None:
@@ -103,6 +103,14 @@ def test_what_is_no_address_is_refused(said: str, capsys: pytest.CaptureFixture[
         checked(said)
     assert cli.run(["risk", "first", "--cluster", said]) == 2
     assert "tcp://HOST:PORT" in capsys.readouterr().err
+
+
+def test_workers_of_its_own_and_processes_here_are_one_too_many(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for command in ("risk", "compare"):
+        assert cli.run([command, "first", "--cluster", "x:1", "--workers", "2"]) == 2
+        assert "leave --workers out" in capsys.readouterr().err
 
 
 def test_without_the_package_it_is_said_what_to_install(
@@ -151,6 +159,31 @@ def test_work_without_workers_for_long_is_given_up(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(cluster, "LOOKS", 0.01)
     with pytest.raises(WorkLostError, match="has had no worker"):
         cluster.Cluster(Nobody(), "tcp://x:1")._next(SimpleQueue())
+
+
+@pytest.mark.parametrize(
+    ("name", "module", "said"),
+    [
+        ("KilledWorker", "distributed.scheduler", "lost again and again"),
+        ("FutureCancelledError", "distributed.client", "is not there any more"),
+    ],
+)
+def test_what_dask_gives_up_is_told_in_words_of_ours(name: str, module: str, said: str) -> None:
+    error = type(name, (Exception,), {"__module__": module})
+
+    def result() -> None:
+        raise error
+
+    with pytest.raises(WorkLostError, match=said):
+        cluster.Cluster(Nobody(), "tcp://x:1")._result(SimpleNamespace(result=result))
+
+
+def test_what_a_chunk_raised_itself_is_told_as_it_is() -> None:
+    def result() -> None:
+        raise ZeroDivisionError("a mistake of the program")
+
+    with pytest.raises(ZeroDivisionError, match="a mistake"):
+        cluster.Cluster(Nobody(), "tcp://x:1")._result(SimpleNamespace(result=result))
 
 
 def test_a_worker_of_another_version_is_refused() -> None:

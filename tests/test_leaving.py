@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from sim import __main__, cli, commands, output
-from sim.leaving import ENDING, TRACEBACK, leave_on_signals
+from sim.leaving import ENDING, TRACEBACK, interrupt, leave_on_signals
 
 ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -257,7 +257,7 @@ def test_while_the_command_loads_an_interruption_ends_it_without_a_word(
     finally:
         for number, handler in kept.items():
             signal.signal(number, handler)
-    ours, ignored = signal.default_int_handler, signal.SIG_IGN
+    ours, ignored = interrupt, signal.SIG_IGN
     assert seen == [signal.SIG_DFL, ours, ignored, ignored], "what is ignored stays ignored"
 
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import pytest
 
+from sim.bounds import MOST_BYTES, MOST_VALUES
 from sim.errors import InputError, Problem
 from sim.scenario import loader
 from sim.scenario.loader import load, scenario_from
@@ -485,7 +486,7 @@ WHOLE_FILES: list[tuple[str, bytes, str, str]] = [
         "byte 0xe9, which is not UTF-8",
     ),
     ("utf-16", "show: x\n".encode("utf-16"), ":1", "byte 0xff, which is not UTF-8"),
-    ("too large", b"#" * (loader.MOST_BYTES + 1), "", "the file is larger than 2 MiB"),
+    ("too large", b"#" * (MOST_BYTES + 1), "", "the file is larger than 2 MiB"),
 ]
 
 
@@ -542,7 +543,7 @@ def many(count: int) -> str:
 ABSURD: list[tuple[str, Callable[[], str], str]] = [
     ("deep", lambda: nested(5000), "more than 12 levels"),
     ("bomb", lambda: bomb(9), "more than 50000 values, aliases counted in full"),
-    ("many", lambda: many(loader.MOST_VALUES), "more than 50000 values"),
+    ("many", lambda: many(MOST_VALUES), "more than 50000 values"),
 ]
 
 

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
+from sim.bounds import MOST_PROBLEMS
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.scenario.loader import load, scenario_from
-from sim.scenario.messages import MOST_PROBLEMS
 from sim.scenario.plan import plan_of
 from sim.scenario.starter import MARK, new_file
 from sim.study.study import rig_of

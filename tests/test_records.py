@@ -10,12 +10,13 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sim.bounds import MOST_ROWS
 from sim.errors import InputError, Problem
 from sim.faults import MODES
 from sim.reliability.estimates import garwood
 from sim.reliability.learned import Key, Learned, learn, rates_text
 from sim.reliability.posterior import BetaChance, GammaRate, error_factor
-from sim.reliability.records import COLUMNS, MOST_ROWS, read_records, records_from
+from sim.reliability.records import COLUMNS, read_records, records_from
 
 HEAD = "thing,family,type,from,to,hours,mode,failures,demands,per,note"
 GOOD = f"""\

@@ -17,7 +17,7 @@ from sim.faults import Script
 from sim.rig.topology import Rig, corner
 from sim.scenario.loader import load
 from sim.shipped import find
-from sim.study.deeds import deeds
+from sim.study.deeds import deeds, inputs_of
 from sim.study.effects import Canvas
 from sim.study.fault_text import parse_faults
 from sim.study.laboratory import Laboratory
@@ -223,7 +223,7 @@ def test_kinds_of_steps():
     rig, found = shipped("first", "panel", "crossed-relays")
     kinds = set()
     for replay in found.replays:
-        given = deeds(rig, replay.notes)
+        given = deeds(inputs_of(rig), replay.notes)
         assert len(given) == len(replay.notes)
         kinds |= set(given)
         for note, kind in zip(replay.notes, given, strict=True):

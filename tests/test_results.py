@@ -6,6 +6,7 @@ whole commands. Out: entries, messages, advice.
 
 from __future__ import annotations
 
+import csv
 import io
 import json
 import multiprocessing
@@ -25,6 +26,7 @@ from sim.cli import run
 from sim.commands_rehearse import add_result
 from sim.errors import InputError
 from sim.faults import Fault
+from sim.harmless import harmless
 from sim.practice.acts import Act
 from sim.practice.advice import (
     PHASES,
@@ -52,7 +54,10 @@ ENTRY = Entry(
     Fraction(3, 2), Fraction(9), 2,
 )  # fmt: skip
 MILLI = FLICKS // 1000
-WORDS = st.text(min_size=1, max_size=12).map(lambda text: " ".join(text.split()) or "x")
+WILD = ("=1+1", "-2", "'=x", "''@a", "'", "\x1b[31m", "\u202e", " =1", "a,b", '"', "\uff1d1")
+WORDS = (st.sampled_from(WILD) | st.text(min_size=1, max_size=12)).map(
+    lambda text: " ".join(text.split()) or "x"
+)
 TIMES = st.none() | st.integers(0, 10**6).map(lambda number: number * MILLI)
 LOSSES = st.integers(0, 10**8).map(lambda number: Fraction(number, 1000))
 ENTRIES = st.builds(
@@ -75,8 +80,18 @@ ENTRIES = st.builds(
 @given(st.lists(ENTRIES, max_size=4))
 def test_what_is_written_is_read_again(entries: list[Entry]) -> None:
     text = HEAD + "".join(map(entry_line, entries))
-    assert entries_of(text, "f") == tuple(entries)
+    assert entries_of(text, "f") == tuple(map(_written_out, entries))
     assert text.count("\n") == len(entries) + 1
+    assert text.replace("\n", "").isprintable()
+    cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
+    assert not any(cell.startswith(("=", "+", "-", "@")) for cell in cells)
+
+
+def _written_out(entry: Entry) -> Entry:
+    """What cannot be printed comes back as it was shown."""
+    what = entry.what
+    named = {key: harmless(getattr(what, key)) for key in ("scenario", "topology", "drill")}
+    return replace(entry, what=replace(what, **named))
 
 
 def test_a_line_tells_what_the_drill_came_to() -> None:

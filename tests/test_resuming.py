@@ -18,7 +18,10 @@ from pathlib import Path
 
 import pytest
 
+from sim import cli, executors, workers
 from sim.journal import read_journal
+from sim.scenario.scenario import Scenario, Variant
+from sim.study.study import VariantStudy, study
 from tests.resumed import ENV, RISK, ROOT, begun, expected, lines, printed, wait_for_lines
 
 KILLS = int(os.environ.get("STAYLIT_KILLS", "3"))
@@ -87,13 +90,60 @@ def test_an_interruption_leaves_a_journal_to_go_on_from(whole: int, tmp_path: Pa
     assert printed("--checkpoint", str(journal)) == expected()
 
 
+def test_a_comparison_goes_on_from_its_journal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Cut off after two topologies; the others alone are worked out, then none any more."""
+    asked = ["compare", "first", "--format", "json", "--workers", "1"]
+    status = cli.run(asked)
+    expected = capsys.readouterr().out
+    journal, did = tmp_path / "compare.journal", list[str]()
+
+    def counted(scenario: Scenario, variant: Variant) -> VariantStudy:
+        if len(did) == 2:
+            raise KeyboardInterrupt
+        did.append(variant.label)
+        return study(scenario, variant)
+
+    monkeypatch.setattr(workers, "study", counted)
+    for done in (2, 4, 5, 5):
+        last = cli.run([*asked, "--checkpoint", str(journal)])
+        assert len(read_journal(journal).records) == done
+        did.clear()
+    assert (last, capsys.readouterr().out.count(expected)) == (status, 2)
+
+
+def test_a_page_is_not_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["compare", "first", "--format", "html", "--checkpoint", str(tmp_path / "x")]
+    assert cli.run(asked) == 2
+    assert "keeps nothing of a page" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("place", ["out.json", "show.yaml", "rates.csv"])
+def test_a_journal_is_neither_the_result_nor_an_input(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nor a file that the scenario names: here it is said, and need not be right."""
+    show = tmp_path / "show.yaml"
+    show.write_bytes((ROOT / "scenarios" / "first.yaml").read_bytes())
+    (tmp_path / place).touch()
+    before = {each: each.read_bytes() for each in tmp_path.iterdir()}
+    monkey = pytest.MonkeyPatch()
+    monkey.setattr(executors, "files_of", lambda *of: [tmp_path / "rates.csv"])
+    asked = ["risk", str(show), "--output", str(tmp_path / "out.json")]
+    assert cli.run([*asked, "--checkpoint", str(tmp_path / place)]) == 2
+    monkey.undo()
+    assert "--checkpoint" in capsys.readouterr().err
+    assert {each: each.read_bytes() for each in tmp_path.iterdir()} == before
+
+
 def test_a_full_disk_is_one_message_and_then_it_goes_on(whole: int, tmp_path: Path) -> None:
-    """No file may be longer than 20 000 bytes: the system refuses the rest of a line."""
+    """No file may be longer than 120 000 bytes: the system refuses the rest of a line."""
     journal = tmp_path / "risk.journal"
     done = subprocess.run(
         [*RISK, "--checkpoint", str(journal), "--workers", "1"],
         cwd=ROOT, env=ENV, capture_output=True, text=True, check=False,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000)),
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (120_000, 120_000)),
     )  # fmt: skip
     assert (done.returncode, done.stdout) == (2, "")
     assert "--checkpoint" in done.stderr and "cannot be written" in done.stderr

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from hashlib import blake2b
 
 import numpy as np
 import pytest
@@ -39,6 +40,15 @@ def same(one: Arrivals, other: Arrivals) -> bool:
 
 
 # ---- streams of their own ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["one", "two", "\x1f", "\u00e9"])
+def test_a_stream_is_that_of_philox_with_its_key(name: str) -> None:
+    """By numpy's own way to give a key, worked out here."""
+    key = int.from_bytes(blake2b(f"7\x1f{name}".encode(), digest_size=16).digest(), "big")
+    expected = np.random.Generator(np.random.Philox(key=key))
+    assert stream(7, name).random(100).tolist() == expected.random(100).tolist()
+    assert stream(8, name).random(100).tolist() != expected.random(100).tolist()
 
 
 def test_every_name_and_seed_has_a_stream_of_its_own() -> None:

@@ -40,7 +40,14 @@ class Condition:
     unfed: int | None = None
 
     @property
+    def faultless(self) -> bool:
+        """Whether nothing that is struck limits it (a light too weak without any fault does)."""
+        return not self.faults and self.thing.margin >= 0
+
+    @property
     def alive(self) -> bool:
+        if self.faultless:
+            return not self.off
         return not (self.off or any(f.mode in DEADLY for f in self.faults.values()) or self._dim)
 
     @property
@@ -64,6 +71,9 @@ class Condition:
 
     def sicken(self) -> None:
         """Work out what its soft faults leave of a signal."""
+        if self.faultless:
+            self.cap, self.stuck = GOOD, False
+            return
         caps = [SOFT_CAPS[f.mode] for f in self.faults.values() if f.mode in SOFT_CAPS]
         if self._loss > self.thing.margin:
             caps.append(Quality.CORRUPT)

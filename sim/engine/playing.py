@@ -24,6 +24,8 @@ from sim.timebase import FOREVER
 
 ENDS, BEGINS, ACTS, FIRST_THING = 1, 2, 3, 4
 """Ranks of the script's events within an instant (rule R2); those of things follow."""
+MOST_MARKS = 256
+"""Off parts of which the state is remembered at once, so that memory has an end."""
 
 
 class Clock(Protocol):
@@ -52,6 +54,7 @@ class Player:
         self.left: dict[int, dict[int, str]] = {}
         self.faults = list(script.faults)
         self.over: set[int] = set()
+        self.begun: dict[int, int] = {}
         self.paused: list[tuple[int, int]] = []
         self.masks = False
         self.held: list[int] = []
@@ -74,6 +77,7 @@ class Player:
             self._at_fault(fault.at, BEGINS, self._begin, number)
         end = self._end_of(fault)
         if end is not None and end >= 0 and fault.mode not in ("restart", "flapping"):
+            self.last = max(self.last, end)
             self._at_fault(end, ENDS, self._end, number)
 
     def begin_at(self, when: int, number: int) -> None:
@@ -170,6 +174,7 @@ class Player:
         """Begin an off part, and plan its end and the next one."""
         if number in self.over:
             return
+        self.begun[number] = begin
         if self.repeats and self._repeated(fault.period):
             self.paused.append((number, begin))
             return
@@ -213,13 +218,21 @@ class Player:
         held = self._held(period)
         if self.clock.now <= self.last or (held and not self.masks):
             return False
-        mark = fingerprint(self.board, self.clock.now, held)
+        mark = (fingerprint(self.board, self.clock.now, held), self._turned())
         if mark in self.seen:
             self.repeat = (self.seen[mark], self.clock.now)
             self.held, self.held_until = held, min(map(self._falls, held), default=FOREVER)
             return True
+        if len(self.seen) >= MOST_MARKS:
+            self.seen = {}
         self.seen[mark] = self.clock.now
         return False
+
+    def _turned(self) -> tuple[tuple[int, int], ...]:
+        """How far each loose contact that goes on is in its turn."""
+        going = ((n, at) for n, at in self.begun.items() if n not in self.over)
+        now = self.clock.now
+        return tuple((n, now - at) for n, at in going if self.faults[n].until is None)
 
     def _misplace(self, number: int, fault: Fault) -> None:
         if fault.thing in self.wiring.selector_node:

@@ -29,6 +29,16 @@ from sim.rig.topology import Rig
 from sim.timebase import FOREVER
 
 
+class Due(Event):
+    """What comes at its time and never fails; `number`: of the place that is looked at then."""
+
+    _ok, _value = True, None
+
+    def __init__(self, work: Callable[[Due], None], number: int = -1) -> None:
+        self.callbacks = [work]
+        self.number = number
+
+
 class Run:
     """One run of a script. The environment's clock is in flicks and stays a Python int; `now` is
     the instant that is being worked out.
@@ -74,22 +84,20 @@ class Run:
 
     def at(self, when: int, rank: int, work: Callable[[], None]) -> None:
         """Have `work` done at a flick, at its rank within that instant."""
-        self._due(when, rank, lambda _: work())
+        self._plan(when, rank, Due(lambda _: work()))
 
-    def _due(self, when: int, rank: int, callback: Callable[[Event], None]) -> None:
+    def _plan(self, when: int, rank: int, due: Due) -> None:
         if when >= self.until:
             self.late = self.late or when < FOREVER
-            return
-        event = Event(self.env)
-        event._ok, event._value = True, None
-        event.callbacks = [callback]
-        self.env.schedule(event, rank, when - self.now)  # type: ignore[arg-type]
+        else:
+            self.env.schedule(due, rank, when - self.now)  # type: ignore[arg-type]
 
-    def look(self, rank: int, when: int, work: Callable[[int], None], number: int) -> None:
+    def look(self, rank: int, when: int, work: Callable[[Due], None], number: int) -> None:
         """Have a place looked at, once for each instant."""
-        if (when, rank) not in self.asked:
-            self.asked.add((when, rank))
-            self._due(when, rank, lambda _: work(number))
+        key = when, rank
+        if key not in self.asked:
+            self.asked.add(key)
+            self._plan(when, rank, Due(work, number))
 
     def ask_thing(self, number: int, when: int) -> None:
         self.look(FIRST_THING + number, when, self._thing, number)
@@ -131,7 +139,8 @@ class Run:
             self.conditions[number] = Condition(self.wiring.things[number])
         return self.conditions[number]
 
-    def _thing(self, number: int) -> None:
+    def _thing(self, due: Due) -> None:
+        number = due.number
         state = self.condition(number)
         thing = state.thing
         was_up = state.up
@@ -155,7 +164,8 @@ class Run:
         state = self.conditions.get(number)
         return state is None or state.up
 
-    def _node(self, number: int) -> None:
+    def _node(self, due: Due) -> None:
+        number = due.number
         board = self.board
         board.now = self.now
         if renew(board, number):
@@ -166,16 +176,19 @@ class Run:
         if number in self.wiring.cabinets_of:
             self._ask_shown(number, self.now)
 
-    def _show(self, number: int) -> None:
+    def _show(self, due: Due) -> None:
+        number = due.number
         self.board.now = self.now
         if self.board.show(number, self.wiring.nodes[number]):  # type: ignore[arg-type]
             for cabinet in self.wiring.cabinets_of[number]:
                 self._ask_cabinet(cabinet)
 
-    def _cabinet(self, number: int) -> None:
+    def _cabinet(self, due: Due) -> None:
+        number = due.number
         add(self.shown[number], self.now, self.board.cabinet(self.wiring.cards_of[number]))
 
-    def _picture(self, number: int) -> None:
+    def _picture(self, due: Due) -> None:
+        number = due.number
         add(self.pictures[number], self.now, self.board.picture(number))
 
     def tell(self, name: str, what: str, detail: str) -> None:

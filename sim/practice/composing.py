@@ -42,7 +42,7 @@ def drill_file(drawn: Drawn, order: Order, scenario: Scenario, rig: Rig) -> Dril
     until = min(drawn.at + LASTS, rig.length)
     said = {
         "title": f"drawn with seed {order.seed}, {order.difficulty}",
-        "scenario": order.name,
+        "scenario": order.name if order.name.isprintable() else "",
         "group": order.variant.group,
         "topology": order.variant.label,
         "begin": instant_line(drawn.begin, rate, start),

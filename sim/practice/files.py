@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from sim.bounds import MOST_ACTS
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.scenario.document import Document, Row, Table, Text, Tree, Where
 from sim.scenario.loader import read, read_text
@@ -111,6 +112,11 @@ def _texts(document: Document, tree: Table, key: str) -> Iterator[Said]:
     items = [found] if isinstance(found, Text) else found
     if not isinstance(items, list):
         raise refuse(document.where((key,)), f"{key} is no list", "a list of texts")
+    if len(items) > MOST_ACTS:
+        todo = "leave out what is not needed"
+        raise refuse(
+            document.where((key,)), f"{len(items)} {key}", f"at most {MOST_ACTS}", "", todo
+        )
     for number, item in enumerate(items):
         where = document.where((key, number) if items is found else (key,))
         if not isinstance(item, Text) or not item:
@@ -128,8 +134,9 @@ def _spares(document: Document, tree: Table) -> Iterator[tuple[str, Said]]:
 
 def _hints(document: Document, tree: Table) -> Iterator[tuple[Said, Said]]:
     items = tree.get("hints", Row())
-    if not isinstance(items, Row):
-        raise refuse(document.where(("hints",)), "hints is no list", "a list of {after, text}")
+    if not isinstance(items, Row) or len(items) > MOST_ACTS:
+        allowed = f"a list of at most {MOST_ACTS} {{after, text}}"
+        raise refuse(document.where(("hints",)), "hints is no such list", allowed)
     for number, item in enumerate(items):
         path: Where = ("hints", number)
         hint = _table(document, path, item, "a hint")

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 
+from sim.bounds import MOST_PROBLEMS, MOST_TESTS
 from sim.errors import InputError, Problem, nearest_name, refuse
+from sim.harmless import uncell
 from sim.practice.pulls import Pull
 from sim.quantity import shorten
-from sim.reliability.records import table_lines
+from sim.reliability.records import table_lines, unfit_cells
 from sim.scenario.document import place
 from sim.timebase import FLICKS, RATES, parse_time
 
@@ -81,7 +83,13 @@ def filled(text: str, reader: Reader) -> tuple[Filled, ...]:
     if wrong:
         raise InputError(wrong)
     bad: list[Problem] = []
-    found = [_row(heading, line, cells, reader, bad) for line, cells in lines[1:]]
+    found: list[Filled | None] = []
+    for line, cells in lines[1:]:
+        found.append(_row(heading, line, cells, reader, bad))
+        if len(bad) > MOST_PROBLEMS or len(found) > MOST_TESTS:
+            break
+    if len(found) > MOST_TESTS:
+        bad.append(Problem(reader.name, "too many rows", f"at most {MOST_TESTS}", todo="split it"))
     if bad:
         raise InputError(bad)
     return tuple(row for row in found if row is not None)
@@ -126,6 +134,7 @@ def _row(
     if not any(of.get(column) for column in BLANKS):
         return None
     before = len(bad)
+    bad += unfit_cells(heading, cells, place(reader.name, line))
     pull, worked = _pull(row), _worked(row)
     pulled, back = _frames(row, "pulled_frames"), _frames(row, "back_frames")
     rate, by, when = _rate(row, pulled, back), _by(row), _when(row)
@@ -141,7 +150,7 @@ QUOTES = "put a text that holds the separator into quotes"
 
 
 def _pull(row: _Cells) -> Pull | None:
-    name = f"{row.of['do']} {_unquoted(row.of['thing'])}"
+    name = f"{row.of['do']} {uncell(row.of['thing'])}"
     known = row.reader.pulls
     if name not in known:
         alike = [each for each in known if each.startswith(row.of["do"] + " ")]
@@ -150,11 +159,6 @@ def _pull(row: _Cells) -> Pull | None:
         allowed = "something that the rig has, done as printed"
         row.wrong("thing", f"{shorten(name)} is no pull of this rig", allowed, todo, near)
     return known.get(name)
-
-
-def _unquoted(name: str) -> str:
-    """A name without the apostrophe that keeps a spreadsheet from taking it for a formula."""
-    return name[1:] if re.match(r"'[=+\-@]", name) else name
 
 
 def _worked(row: _Cells) -> bool:

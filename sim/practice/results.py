@@ -15,10 +15,14 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from itertools import islice
 from typing import TypeVar
 
+from sim.bounds import MOST_NOTE, MOST_PROBLEMS, MOST_ROWS
 from sim.errors import InputError, Problem, nearest_name, refuse
+from sim.harmless import cell, uncell
 from sim.practice.review import Review
+from sim.quantity import shorten
 from sim.rig.topology import Rig
 from sim.timebase import FLICKS, to_flicks
 
@@ -118,7 +122,7 @@ def entry_line(entry: Entry) -> str:
         entry.hints,
     ]
     into = io.StringIO()
-    csv.writer(into, lineterminator="\n").writerow(" ".join(str(f).split()) for f in fields)
+    csv.writer(into, lineterminator="\n").writerow(cell(" ".join(str(f).split())) for f in fields)
     return into.getvalue()
 
 
@@ -131,14 +135,18 @@ def entries_of(text: str, name: str) -> tuple[Entry, ...]:
     reader = csv.reader(io.StringIO(text), strict=True)
     found, problems = list[Entry](), list[Problem]()
     try:
-        rows = [(reader.line_num, row) for row in reader]
+        rows = [(reader.line_num, row) for row in islice(reader, MOST_ROWS + 1)]
     except csv.Error as error:
         todo = "mend the line by hand"
         raise refuse(f"{name}:{reader.line_num}", f"is no table: {error}", todo=todo) from None
     if not rows:
         return ()
     _check_head(rows[0][1], name)
+    if len(rows) > MOST_ROWS:
+        raise refuse(name, "too many rows", f"at most {MOST_ROWS}", todo="begin another table")
     for line, row in rows[1:]:
+        if len(problems) > MOST_PROBLEMS:
+            break
         try:
             found.append(_entry(row, f"{name}:{line}"))
         except InputError as error:
@@ -160,7 +168,12 @@ def _entry(row: Sequence[str], where: str) -> Entry:
     if len(row) != len(COLUMNS):
         todo = "mend or delete the line"
         raise refuse(where, f"{len(row)} fields", f"{len(COLUMNS)} fields", todo=todo)
-    said = dict(zip(COLUMNS, row, strict=True))
+    odd = next((each for each in row if not each.isprintable() or len(each) > MOST_NOTE), None)
+    if odd is not None:
+        found = f"a field that cannot be shown: {shorten(odd)}"
+        allowed = f"up to {MOST_NOTE} characters on one line"
+        raise refuse(where, found, allowed, todo="mend or delete the line")
+    said = dict(zip(COLUMNS, map(uncell, row), strict=True))
     day = _read(said, "date", date.fromisoformat, where, "a date such as 2026-11-27")
     noticed, right, picture, redundancy = (_time(said, key, where) for key in COLUMNS[9:13])
     return Entry(

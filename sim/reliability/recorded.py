@@ -32,12 +32,12 @@ class Record:
     per: str
 
 
-def contradictions(records: Iterable[Record]) -> list[Problem]:
+def contradictions(records: Iterable[Record]) -> Iterator[Problem]:
     """Periods of one thing that overlap, rows said twice, hours or kinds that differ."""
     by_thing: dict[str, list[Record]] = defaultdict(list)
     for record in records:
         by_thing[record.thing].append(record)
-    return [problem for rows in by_thing.values() for problem in _of_one(rows)]
+    yield from (problem for rows in by_thing.values() for problem in _of_one(rows))
 
 
 def _of_one(rows: Sequence[Record]) -> Iterator[Problem]:

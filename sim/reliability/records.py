@@ -15,13 +15,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from io import StringIO
+from itertools import islice
 from pathlib import Path
 
+from sim import bounds
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
 from sim.quantity import LONGEST, shorten
 from sim.reliability.recorded import Record, contradictions
 from sim.scenario.document import place
+from sim.scenario.files import read_text
 
 COLUMNS = {
     "thing": "the owner's name or number of one thing",
@@ -38,8 +41,6 @@ COLUMNS = {
 }
 """What each column holds."""
 REQUIRED = ("thing", "family", "from", "to", "failures")
-MOST_ROWS = 100_000
-MOST_BYTES = 20_000_000
 MOST_COUNT = 10**9
 _NUMBER = re.compile(r"\d+(\.\d+)?")
 
@@ -59,31 +60,19 @@ def read_records(path: Path) -> tuple[Record, ...]:
 
 def table_text(path: Path) -> str:
     """The text of a table. Raises InputError if it cannot be read or is no text."""
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "not a usable file name"
-        todo = "check the path and its rights"
-        raise refuse(str(path), f"cannot be read: {why}", "a readable file", todo=todo) from error
-    if len(raw) > MOST_BYTES:
-        most = f"at most {MOST_BYTES} bytes"
-        raise refuse(path.name, "the file is too large", most, todo="split it")
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        where = place(path.name, raw[: error.start].count(b"\n") + 1)
-        todo = "save the table as CSV, UTF-8"
-        raise refuse(where, f"byte {raw[error.start]:#04x}", "UTF-8 text", todo=todo) from error
-    return text
+    return read_text(path, bounds.MOST_TABLE_BYTES, "split the table")
 
 
 def records_from(text: str, name: str) -> tuple[Record, ...]:
     """The records in the text of a table. Raises InputError with every problem found."""
     bad: list[Problem] = []
-    rows = _rows(text, name, bad)
-    found = [record for row in rows if (record := _record(row, bad)) is not None]
-    bad += contradictions(found)
+    found: list[Record] = []
+    for row in _rows(text, name, bad):
+        if len(bad) > bounds.MOST_PROBLEMS:
+            break
+        if row is not None and (record := _record(row, bad)) is not None:
+            found.append(record)
+    bad += islice(contradictions(found), bounds.MOST_PROBLEMS + 1)
     if bad:
         raise InputError(sorted(bad, key=lambda problem: _line(problem.where)))
     return tuple(found)
@@ -97,7 +86,7 @@ def _line(where: str) -> int:
 # ---- from text to rows ---------------------------------------------------------------------------
 
 
-def _rows(text: str, name: str, bad: list[Problem]) -> list[_Row]:
+def _rows(text: str, name: str, bad: list[Problem]) -> Iterator[_Row | None]:
     """The rows below the heading; raises at once where the heading leaves nothing to read."""
     lines = list(table_lines(text, name))
     if not lines:
@@ -109,8 +98,7 @@ def _rows(text: str, name: str, bad: list[Problem]) -> list[_Row]:
         raise InputError(problems)
     if len(lines) == 1:
         raise refuse(name, "a heading without rows", "at least one row", todo="add what was seen")
-    rows = [_row(heading, line, cells, name, bad) for line, cells in lines[1:]]
-    return [row for row in rows if row is not None]
+    yield from (_row(heading, line, cells, name, bad) for line, cells in lines[1:])
 
 
 def table_lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
@@ -120,8 +108,15 @@ def table_lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(StringIO(text, newline=""), delimiter=mark, strict=True)
     try:
         for number, row in enumerate(reader):
-            if number > MOST_ROWS:
-                raise refuse(name, "too many rows", f"at most {MOST_ROWS}", todo="split the table")
+            if number > bounds.MOST_ROWS:
+                raise refuse(
+                    name, "too many rows", f"at most {bounds.MOST_ROWS}", todo="split the table"
+                )
+            if len(row) > bounds.MOST_COLUMNS:
+                where, found = place(name, reader.line_num), f"{len(row)} cells in one row"
+                raise refuse(
+                    where, found, f"at most {bounds.MOST_COLUMNS}", todo="see the separators"
+                )
             cells = [cell.strip() for cell in row]
             if any(cells):
                 yield reader.line_num, cells
@@ -156,13 +151,21 @@ def _row(
         todo = "put quotes round a cell that holds the separator"
         bad.append(Problem(where, found, allowed, todo=todo))
         return None
-    for column, cell in zip(heading, cells, strict=True):
-        if not cell.isprintable() or (len(cell) > 3 * LONGEST and column != "note"):
-            found = f"a cell that cannot be printed or is too long: {shorten(cell)}"
-            allowed = f"up to {3 * LONGEST} characters in one line"
-            bad.append(Problem(f"{where}: {column}", found, allowed, todo="shorten it"))
-            return None
+    unfit = next(unfit_cells(heading, cells, where), None)
+    if unfit is not None:
+        bad.append(unfit)
+        return None
     return _Row(where, dict(zip(heading, cells, strict=True)))
+
+
+def unfit_cells(heading: list[str], cells: list[str], where: str) -> Iterator[Problem]:
+    """Cells that no report could show on a line; those under `note` may be longer."""
+    for column, cell in zip(heading, cells, strict=False):
+        most = bounds.MOST_NOTE if column == "note" else bounds.MOST_CELL
+        if not cell.isprintable() or len(cell) > most:
+            found = f"a cell that cannot be printed or is too long: {shorten(cell)}"
+            allowed = f"up to {most} characters in one line"
+            yield Problem(f"{where}: {column}", found, allowed, todo="shorten it")
 
 
 # ---- from rows to records ------------------------------------------------------------------------

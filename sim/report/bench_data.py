@@ -21,13 +21,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.report.bench_tables import Once, Template, forms, runs, template
-from sim.report.events import events
+from sim.report.events import Teller
 from sim.report.scheme import scheme
 from sim.report.words import harmless, plain, struck_words, wall_words
 from sim.rig.cabinets import beside
 from sim.rig.topology import Rig, Stack
 from sim.scenario.scenario import Scenario, Variant
-from sim.study.deeds import KINDS, deeds
+from sim.study.deeds import KINDS, deeds, inputs_of
 from sim.study.effects import STATES
 from sim.study.replay import Replay, Replays
 from sim.study.screen import Target
@@ -136,6 +136,7 @@ class _Topology:
         self.sets, self.parts = Once[tuple[int, ...]](), Once[tuple[int, ...]]()
         self.courses, self.templates = Once[tuple[int, ...]](), Once[Template]()
         self.counts, self.played, self.outcomes = Once[Any](), Once[Any](), Once[Any]()
+        self.teller, self.inputs = Teller(self.rig), inputs_of(self.rig)
 
     def document(self, number: int, group: int) -> dict[str, Any]:
         variant = self.shown.variant
@@ -210,8 +211,8 @@ class _Topology:
 
     def told(self, replay: Replay) -> tuple[tuple[Any, ...], list[str]]:
         """The events, as templates, and the names that fill them."""
-        found = events(self.rig, replay.notes)[:MOST_EVENTS]
-        kinds = deeds(self.rig, replay.notes)
+        found = self.teller.events(replay.notes)[:MOST_EVENTS]
+        kinds = deeds(self.inputs, replay.notes)
         kind_of = {
             (n.at, n.name, n.what): KINDS.index(kind)
             for n, kind in zip(replay.notes, kinds, strict=True)

@@ -124,14 +124,7 @@ ACTIONS: Mapping[str, str] = {
 
 def events(rig: Rig, notes: Iterable[Note]) -> tuple[Event, ...]:
     """All notes as events, like ones of one instant together."""
-    teller = _Teller(rig)
-    alike: dict[tuple[object, ...], list[Note]] = {}
-    for note in _without_holdover([*notes]):
-        alike.setdefault(teller.key(note), []).append(note)
-    return tuple(
-        Event(of[0].at, teller.sentence(of), tuple(note.name for note in of), of[0].what)
-        for of in alike.values()
-    )
+    return Teller(rig).events(notes)
 
 
 def _without_holdover(notes: list[Note]) -> Iterator[Note]:
@@ -145,14 +138,24 @@ def _without_holdover(notes: list[Note]) -> Iterator[Note]:
             yield replace(note, what="unlocked at once")
 
 
-class _Teller:
-    """Knows what the names of a rig mean."""
+class Teller:
+    """Knows what the names of a rig mean; made once for all runs of it."""
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
         self.screens = {s.name for s, node in selectors(rig) if isinstance(node, Display)}
         self.screens |= {name for name, node in rig.nodes.items() if isinstance(node, Display)}
         self.groups = {thing.name: thing.group for thing in rig.things.values()}
+
+    def events(self, notes: Iterable[Note]) -> tuple[Event, ...]:
+        """What `events` gives."""
+        alike: dict[tuple[object, ...], list[Note]] = {}
+        for note in _without_holdover([*notes]):
+            alike.setdefault(self.key(note), []).append(note)
+        return tuple(
+            Event(of[0].at, self.sentence(of), tuple(note.name for note in of), of[0].what)
+            for of in alike.values()
+        )
 
     def key(self, note: Note) -> tuple[object, ...]:
         return note.at, note.what, self._role(note.name), self._from(note)

@@ -11,6 +11,8 @@ from collections.abc import Iterable
 from sim.report.blocks import Block, Heading, Lines, Para, Points, Table
 from sim.report.words import harmless
 
+ENTITY = re.compile(r"&(?=#?\w+;)")
+"""What begins the name of a character, such as `&lt;`."""
 SPECIAL = re.compile(r"([\\`*_\[\]<>|~])")
 
 
@@ -21,8 +23,8 @@ def as_markdown(blocks: Iterable[Block]) -> str:
 
 def escaped(text: str) -> str:
     """A text in which nothing is markup."""
-    shown = SPECIAL.sub(r"\\\1", harmless(text))
-    return re.sub(r"^(\s*)([#+-]|\d+\.)(?=\s)", r"\1\\\2", shown)
+    shown = ENTITY.sub(r"\\&", SPECIAL.sub(r"\\\1", harmless(text)))
+    return re.sub(r"^(\s*)([#+-]|\d+[.)])(?=\s)", r"\1\\\2", shown)
 
 
 def _block(block: Block) -> str:
@@ -33,8 +35,15 @@ def _block(block: Block) -> str:
     if isinstance(block, Points):
         return "\n".join(f"- {escaped(text)}" for text in block.texts)
     if isinstance(block, Lines):
-        return "\n".join(["```text", *(harmless(line).rstrip() for line in block.texts), "```"])
+        return _as_they_stand([harmless(line).rstrip() for line in block.texts])
     return _table(block)
+
+
+def _as_they_stand(lines: list[str]) -> str:
+    """Lines within a fence that is longer than any that they may hold."""
+    ticks = max((len(run) for line in lines for run in re.findall("`+", line)), default=0)
+    fence = "`" * max(3, ticks + 1)
+    return "\n".join([f"{fence}text", *lines, fence])
 
 
 def _table(table: Table) -> str:

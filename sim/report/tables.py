@@ -14,8 +14,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+from sim.harmless import cell
 from sim.report.row_fields import fault_fields
-from sim.report.words import harmless
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.doubles import PairRow
 from sim.study.effects import STATES
@@ -23,8 +23,6 @@ from sim.study.injection import Injection
 from sim.study.rows import FaultRow
 from sim.study.study import Comparison, VariantStudy
 from sim.timecode import time_code
-
-FORMULA = ("=", "+", "-", "@")
 
 
 def as_csv(head: Sequence[str], records: Iterable[Mapping[str, Any]]) -> str:
@@ -48,8 +46,7 @@ def _cell(value: Any) -> str:
             "; ".join(decimals(each) if isinstance(each, Fraction) else str(each) for each in value)
         )
     if isinstance(value, str):
-        shown = harmless(value)
-        return f"'{shown}" if shown.startswith(FORMULA) else shown
+        return cell(value)
     return str(value)
 
 

@@ -10,14 +10,8 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
+from sim.harmless import harmless as harmless  # noqa: PLC0414 (reports have it from here)
 from sim.limits.findings import grouped, half_up, in_words
-
-
-def harmless(text: str) -> str:
-    """The text with everything that cannot be printed written out, such as `\\x1b`."""
-    if text.isprintable():
-        return text
-    return "".join(c if c.isprintable() or c == "\n" else ascii(c)[1:-1] for c in text)
 
 
 def share(part: Fraction) -> str:

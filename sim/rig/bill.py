@@ -45,8 +45,8 @@ def bill(show: ShowPlan, rig: Rig, group: str = "") -> Bill:
             metres[thing.kit] = metres.get(thing.kit, Fraction(0)) + thing.length
     used = Counter(thing.kit for thing in things)
     return Bill(
-        kits=used,
-        families=Counter(thing.family for thing in things),
+        kits=dict(used),
+        families=dict(Counter(thing.family for thing in things)),
         metres=metres,
         crew=sum(kits[name].crew * count for name, count in used.items()),
         price=sum((_price(kits[thing.kit], thing) for thing in things), Fraction(0)),

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 
+from sim.bounds import MOST_CABINETS
 from sim.errors import InputError, Problem, nearest_name
 from sim.scenario.entries import ChainsEntry, WallEntry
 from sim.scenario.messages import Path
@@ -18,7 +19,6 @@ from sim.scenario.models import ScenarioFile
 from sim.scenario.risk_entries import ContractEntry
 from sim.scenario.shape import chains_of, wall_at, wall_size, walls_of
 
-MOST_CABINETS = 100_000
 Span = tuple[int, int, int, int]
 """x, y, width, height in pixels."""
 Found = Iterator[Problem]
@@ -160,10 +160,6 @@ def _dues(contract: ContractEntry) -> Iterator[tuple[Path, str]]:
 
 def walls(on: Checked) -> Found:
     """Every wall's chains take each cabinet once; the walls together are not absurdly many."""
-    for name, wall in on.file.walls.items():
-        for key, entry in (("chains", wall.chains), ("power", wall.power)):
-            if entry is not None:
-                yield from _chains(on, ("walls", name, key), entry, wall)
     total = sum(wall.grid[0] * wall.grid[1] for wall in on.file.walls.values())
     if total > MOST_CABINETS:
         yield on.wrong(
@@ -172,6 +168,11 @@ def walls(on: Checked) -> Found:
             f"up to {MOST_CABINETS}",
             todo="split the rig into several scenarios",
         )
+        return
+    for name, wall in on.file.walls.items():
+        for key, entry in (("chains", wall.chains), ("power", wall.power)):
+            if entry is not None:
+                yield from _chains(on, ("walls", name, key), entry, wall)
 
 
 def _chains(on: Checked, path: Path, entry: ChainsEntry, wall: WallEntry) -> Found:

@@ -15,19 +15,11 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSchema
 
+from sim.bounds import MOST_NAME, MOST_TITLE
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
 from sim.scenario.stand_ins import meant, stand_in
-from sim.timebase import (
-    GRADES,
-    Delay,
-    Rate,
-    Timing,
-    parse_delay,
-    parse_time,
-    parse_timing,
-    rate,
-)
+from sim.timebase import GRADES, Delay, Rate, Timing, parse_delay, parse_time, parse_timing, rate
 from sim.timecode import MIDNIGHT, code_number, parse_instant
 
 
@@ -209,8 +201,9 @@ def _yes(value: Any) -> bool:
 
 
 NAME = re.compile(r"[^\W_][\w .&'()+-]*")
-NAME_RULE = "letters, digits, spaces and . - + & ' ( ), a letter or digit first, at most 60"
-MOST_NAME = 60
+NAME_RULE = (
+    f"letters, digits, spaces and . - + & ' ( ), a letter or digit first, at most {MOST_NAME}"
+)
 
 
 def _name(value: Any) -> str:
@@ -221,9 +214,10 @@ def _name(value: Any) -> str:
 
 
 def _title(value: Any) -> str:
-    text = text_of(value, "a text of at most 200 characters")
-    if len(text) > 200:
-        raise FieldError("a text of more than 200 characters", "at most 200", todo="shorten it")
+    text = text_of(value, f"a text of at most {MOST_TITLE} characters")
+    if len(text) > MOST_TITLE:
+        most = f"at most {MOST_TITLE}"
+        raise FieldError(f"a text of more than {MOST_TITLE} characters", most, todo="shorten it")
     return text
 
 

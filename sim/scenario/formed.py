@@ -5,9 +5,10 @@ In: a file under check, and a form with its path. Out: problems in five parts.
 
 from __future__ import annotations
 
+from sim.bounds import MOST_NAME
 from sim.errors import nearest_name
 from sim.scenario.checks import Checked, Found
-from sim.scenario.fields import MOST_NAME, NAME, NAME_RULE
+from sim.scenario.fields import NAME, NAME_RULE
 from sim.scenario.messages import Path
 from sim.scenario.models import FormEntry
 

@@ -17,6 +17,8 @@ from sim.scenario.proof_files import Proved, proved_of, still_assumed, with_test
 from sim.scenario.rate_files import learned_of
 from sim.scenario.scenario import Scenario
 
+NAMING = ("rate_files", "proof_files")
+"""Keys under which a scenario names other files."""
 Read = Callable[[str, str], Document]
 
 

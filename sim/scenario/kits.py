@@ -41,13 +41,13 @@ class Assumption:
 
 def lineage(name: str, equipment: Equipment) -> list[str]:
     """A type and the types it is like, nearest first; stops where one comes again."""
-    found: list[str] = []
+    found: dict[str, None] = {}
     here: str | None = name
     while here is not None and here not in found:
-        found.append(here)
+        found[here] = None
         entry = equipment.get(here)
         here = entry.like if entry else None
-    return found
+    return [*found]
 
 
 def generic_of(name: str, equipment: Equipment) -> Generic | None:

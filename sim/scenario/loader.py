@@ -16,17 +16,15 @@ from pathlib import Path
 
 import yaml
 
+from sim.bounds import MOST_LEVELS, MOST_VALUES
 from sim.errors import InputError, Problem, refuse
 from sim.scenario.document import Document, Row, Table, Text, Tree, Where, place
-from sim.scenario.files import MOST_BYTES, SPLIT, read_text
-from sim.scenario.included import with_files
+from sim.scenario.files import SPLIT, read_text
+from sim.scenario.included import NAMING, with_files
 from sim.scenario.matches import fitting
 from sim.scenario.scenario import Scenario, scenario_of
 
-__all__ = ["MOST_BYTES", "load", "read", "read_text", "scenario_from"]
-
-MOST_VALUES = 50_000
-MOST_DEPTH = 12
+__all__ = ["inputs_of", "load", "read", "read_text", "scenario_from"]
 
 PLAIN_WORDS = {
     "mapping values are not allowed here": "a second colon on one line, or a line indented too far",
@@ -52,6 +50,21 @@ def scenario_from(text: str, name: str = "scenario") -> Scenario:
     document = read(text, name)
     made = scenario_of(document.tree, document.where, document.problems)
     return with_files(fitting(made, document.where), name, read)
+
+
+def inputs_of(path: Path) -> tuple[Path, ...]:
+    """A scenario's file, and the files that it names. What comes through a pipe, or cannot be read,
+    names none: whoever loads it says why.
+    """
+    if not path.is_file():
+        return (path,)
+    try:
+        tree = read(read_text(path), str(path)).tree
+    except InputError:
+        return (path,)
+    said = (tree.get(key, Row()) for key in NAMING) if isinstance(tree, Table) else ()
+    lists = ([each] if isinstance(each, Text) else each for each in said)
+    return (path, *(path.parent / each for of in lists for each in of if isinstance(each, Text)))
 
 
 def read(text: str, name: str = "scenario") -> Document:
@@ -143,11 +156,11 @@ class _Reader:
     def value(self, event: yaml.Event, depth: int, path: Where = ()) -> Tree:
         """The tree that begins with this event."""
         line = _line(event)
-        if depth > MOST_DEPTH:
+        if depth > MOST_LEVELS:
             raise refuse(
                 place(self.name, line),
-                f"more than {MOST_DEPTH} levels, one within the other",
-                f"at most {MOST_DEPTH}",
+                f"more than {MOST_LEVELS} levels, one within the other",
+                f"at most {MOST_LEVELS}",
                 todo="no part of a scenario lies so deep: check brackets",
             )
         anchor: str | None = getattr(event, "anchor", None)
@@ -201,11 +214,11 @@ class _Reader:
             )
         tree, size, height = known
         self.count(size, line)
-        if depth + height > MOST_DEPTH:
+        if depth + height > MOST_LEVELS:
             raise refuse(
                 place(self.name, line, path),
-                f"*{anchor} makes more than {MOST_DEPTH} levels",
-                f"at most {MOST_DEPTH}",
+                f"*{anchor} makes more than {MOST_LEVELS} levels",
+                f"at most {MOST_LEVELS}",
                 todo="write the value out",
             )
         return tree

@@ -11,13 +11,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase, translate
 from itertools import islice
 
+from sim.bounds import MOST_PROBLEMS
 from sim.errors import InputError, Problem
 from sim.rig.forms import prefix
 from sim.rig.names import ROLE_FAMILY, Part, timings_of
 from sim.rig.plan import GroupPlan
 from sim.scenario.content import variant_entries
 from sim.scenario.kits import family_of
-from sim.scenario.messages import MOST_PROBLEMS, Path, reported
+from sim.scenario.messages import Path, reported
 from sim.scenario.plan import group_plan, plan_of
 from sim.scenario.rated import RATED_RULES
 from sim.scenario.rigs import Found, Place, Rigs, families_of, things_like

@@ -13,7 +13,8 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from sim.errors import Problem, nearest_name
+from sim.bounds import MOST_PROBLEMS
+from sim.errors import Problem, more_problems, nearest_name
 from sim.rig.kit import TIMINGS
 from sim.scenario.fields import FieldError
 
@@ -48,18 +49,13 @@ def reported(found: Iterable[Problem], total: int, place: Place) -> list[Problem
     if len(told) <= MOST_PROBLEMS:
         return told
     more = max(total, len(told)) - MOST_PROBLEMS
-    rest = Problem(place(()), f"at least {more} more problems", todo="correct these first")
-    return [*told[:MOST_PROBLEMS], rest]
+    return [*told[:MOST_PROBLEMS], more_problems(place(()), more)]
 
 
 def by_line(problem: Problem) -> tuple[int, str]:
     """A key that puts problems in the order of the file."""
     found = re.search(r":(\d+)(?::|$)", problem.where)
     return (int(found[1]) if found else 0, problem.where)
-
-
-MOST_PROBLEMS = 50
-"""More are counted, not told: nobody reads on, and each costs a search for the nearest name."""
 
 
 def _path(loc: tuple[int | str, ...]) -> Path:

@@ -14,6 +14,7 @@ from typing import Annotated, Any
 
 from pydantic import PlainValidator
 
+from sim.bounds import MOST_CABINETS
 from sim.errors import nearest_name
 from sim.scenario.fields import NUMBER, TEXT, FieldError, asked, plain, text_of
 from sim.timebase import parse_metres
@@ -74,10 +75,10 @@ def _pixels(value: Any) -> Size:
 def _grid(value: Any) -> Size:
     text = text_of(value, "columns x rows, as 16 x 9")
     made = pair(f"{text} px", "columns x rows, as 16 x 9", 1, text)
-    if made[0] * made[1] > MOST_COUNT:
+    if made[0] * made[1] > MOST_CABINETS:
         raise FieldError(
-            f"{text!r} makes more than {MOST_COUNT} cabinets",
-            f"up to {MOST_COUNT} cabinets",
+            f"{text!r} makes more than {MOST_CABINETS} cabinets",
+            f"up to {MOST_CABINETS} cabinets",
             todo="split the wall, or check the numbers",
         )
     return made

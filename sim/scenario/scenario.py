@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from sim.bounds import MOST_PROBLEMS
 from sim.errors import InputError, Problem
 from sim.rig.plan import Form, Options
 from sim.rig.rates import OwnRate
@@ -21,11 +22,12 @@ from sim.rig.terms import Terms
 from sim.scenario.assumed import assumptions_of
 from sim.scenario.checks import Checked, check
 from sim.scenario.content import RULES, label_of, limit_label, variant_entries
+from sim.scenario.counts import too_many
 from sim.scenario.declared import reading_of
 from sim.scenario.entries import Period
 from sim.scenario.fields import Reading
 from sim.scenario.kits import Assumption
-from sim.scenario.messages import MOST_PROBLEMS, Path, paths_of, problems_of, reported
+from sim.scenario.messages import Path, paths_of, problems_of, reported
 from sim.scenario.models import FormEntry, ScenarioFile, VariantEntry
 from sim.scenario.proof_files import Proved
 from sim.scenario.risk_checks import RISK_RULES
@@ -159,6 +161,8 @@ def scenario_of(tree: Any, place: Place, problems: Iterable[Problem] = ()) -> Sc
         few = total <= MOST_PROBLEMS
         file, left_out = _salvaged(tree, paths_of(error), reading) if few else (None, NOWHERE)
     if file is not None:
+        if over := [*too_many(file, place)]:
+            raise InputError(reported([*found, *over], total, place))
         rules = check(Checked(file, place, left_out), (*RULES, *SUPPLY_RULES, *RISK_RULES))
         found += islice(rules, MOST_PROBLEMS + 1)
     if found or file is None:

@@ -1,11 +1,12 @@
 """What kind of step each note of a run is, for a ruler of frames: struck, noticed, switched, back.
 
-In: a `Rig` and the `Note`s of one run, in order. Out: a kind for each note.
+In: the inputs of a rig's selectors, and the `Note`s of one run, in order. Out: a kind for each
+note.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from sim.engine.signal import Note
 from sim.rig.topology import Rig, selectors
@@ -23,9 +24,16 @@ PLAIN = {
 MOVES = ("switching", "on")
 
 
-def deeds(rig: Rig, notes: Iterable[Note]) -> tuple[str, ...]:
+Inputs = Mapping[str, Sequence[str]]
+"""The inputs of each selector, by its name."""
+
+
+def inputs_of(rig: Rig) -> Inputs:
+    return {selector.name: node.inputs for selector, node in selectors(rig)}
+
+
+def deeds(inputs: Inputs, notes: Iterable[Note]) -> tuple[str, ...]:
     """The kind of every note, as in `KINDS`."""
-    inputs = {selector.name: node.inputs for selector, node in selectors(rig)}
     fed: dict[str, int] = {}
     found = []
     for note in notes:

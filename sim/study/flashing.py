@@ -7,6 +7,7 @@ ITU-R BT.1702 and WCAG 2.3.1 also assume a brightness that a bright wall exceeds
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -37,4 +38,5 @@ def unrolled(line: Line, repeat: tuple[int, int] | None) -> Line:
 
 
 def _within(begins: Sequence[int], first: int) -> int:
-    return sum(begins[first] <= begin < begins[first] + FLICKS for begin in begins[first:])
+    """How many of these, in order of time, lie within the second that this one begins."""
+    return bisect_left(begins, begins[first] + FLICKS, first) - first

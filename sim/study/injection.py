@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sim.engine.run import run
 from sim.engine.signal import Note, Trace, cabinet_line
+from sim.engine.through import run_through
 from sim.faults import Script
 from sim.rig.topology import Group, Rig, corner
 from sim.study.effects import STATES, Canvas, Line, Patch, state_of
@@ -84,7 +84,7 @@ def inject(rig: Rig, script: Script, which: str = "typical") -> Injection:
 
 def ran(rig: Rig, script: Script, which: str = "typical") -> Trace:
     """The run itself."""
-    return run(rig, script, corner(rig, which), rig.length)
+    return run_through(rig, script, corner(rig, which), rig.length)
 
 
 def told(rig: Rig, trace: Trace, which: str = "typical") -> Injection:

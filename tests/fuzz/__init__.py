@@ -1,0 +1,1 @@
+"""Inputs that nobody meant, for everything that reads a file: `python -m tests.fuzz --help`."""
