@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sim.errors import nearest_name, refuse
+from sim.faults import MODES
 from sim.report.blocks import Blocks
 from sim.rig.topology import Rig
 from sim.scenario.scenario import Scenario, Variant
@@ -22,7 +23,7 @@ from sim.study.study import VariantStudy
 class Asked:
     """What every report is asked for: the scenario's path, the wall group ("" all), the topology
     ("" the one offered), the format, the width of text in characters, the paper of a PDF; the
-    files that it is made from, which are never written over.
+    files that it is made from, which are never written over; the fault modes meant (none: all).
     """
 
     path: Path
@@ -31,6 +32,7 @@ class Asked:
     format: str = "text"
     width: int = 100
     paper: str = ""
+    modes: tuple[str, ...] = ()
     inputs: tuple[Path, ...] = ()
 
     @property
@@ -93,6 +95,27 @@ def variants_of(scenario: Scenario, asked: Asked) -> tuple[Variant, ...]:
         where = ", ".join(variant.group for variant in found)
         raise refuse("--topology", f"{asked.topology!r} is in several groups", where, todo=GROUP)
     return (found[0],)
+
+
+def modes_of(asked: Asked) -> frozenset[str]:
+    """The fault modes meant (none: all). Raises InputError for one that there is not."""
+    known = tuple(dict.fromkeys(mode for modes in MODES.values() for mode in modes))
+    for mode in asked.modes:
+        if mode not in known:
+            near = nearest_name(mode.lower(), known)
+            raise refuse(
+                "--mode", f"there is no fault mode {mode!r}", ", ".join(known), near, EVERY
+            )
+    return frozenset(asked.modes)
+
+
+def all_modes(asked: Asked, what: str) -> None:
+    """Raises InputError where modes are named for what has all of them."""
+    if asked.modes:
+        raise refuse("--mode", f"is said with {what}, which has all modes", todo=EVERY)
+
+
+EVERY = "leave --mode out for all modes"
 
 
 def variant_of(scenario: Scenario, asked: Asked) -> Variant:

@@ -177,11 +177,21 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
 @click.option(
     "--pairs", is_flag=True, help="Double faults in both orders (a minute on a large rig)."
 )
+@click.option(
+    "--mode",
+    "modes",
+    multiple=True,
+    metavar="MODE",
+    help="Only faults of this mode, such as dead (may be said several times).",
+)
 @work_options
 @checkpoint_option
 @page_format
 @output_options
-def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen: Any) -> int:
+def faults(
+    scenario: str, pairs: bool, modes: tuple[str, ...], output: str, width: int | None,
+    **chosen: Any,
+) -> int:  # fmt: skip
     """List what every single fault of a topology does.
 
     --workers, --cluster and --checkpoint are for --pairs.
@@ -189,12 +199,15 @@ def faults(scenario: str, pairs: bool, output: str, width: int | None, **chosen:
     Exit status 1 if the topology offered does not meet a stated limit.
     """
     from sim import commands as do
+    from sim.asked import all_modes
     from sim.executors import HERE
 
     how = how_of(chosen, output)
     if how != HERE and not pairs:
         raise click.UsageError("--workers, --cluster and --checkpoint need --pairs.")
-    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
+    asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS, modes)
+    if pairs or asked.page:
+        all_modes(asked, "--pairs" if pairs else f"--format {asked.format}")
     with progress("working out faults") as told:
         made = do.pairs(asked, how, told) if pairs else do.faults(asked, told)
     return hand_over(made, output, asked)

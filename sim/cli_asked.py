@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def asked_of(
     scenario: str, output: str, width: int | None, chosen: dict[str, str],
-    forms: tuple[str, ...] = REPORT_FORMATS,
+    forms: tuple[str, ...] = REPORT_FORMATS, modes: tuple[str, ...] = (),
 ) -> Asked:  # fmt: skip
     """What a command is asked for. Raises InputError where the output cannot be written."""
     from sim.asked import Asked
@@ -37,7 +37,8 @@ def asked_of(
     if form == "pdf":
         _may_be_printed(output)
     _fitting(output, form)
-    return Asked(path, inputs=inputs, width=text_width(width, output), format=form, **more)
+    wide = text_width(width, output)
+    return Asked(path, inputs=inputs, width=wide, format=form, modes=modes, **more)
 
 
 def not_an_input(output: str, inputs: Sequence[Path]) -> None:

@@ -7,20 +7,50 @@ rig's order: `cable playout to main/unit-a`, `scaling unit A`, `unit-a`, `input 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import cached_property
 
 from sim.report.words import plain, unit_words
 from sim.rig.topology import Rig, selectors
 from sim.study.strikes import role
 
 
+class Spoken(Mapping[str, tuple[str, ...]]):
+    """Names that differ from the thing's own, with all that each may mean; worked out when the
+    first of them is looked up.
+    """
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+
+    @cached_property
+    def known(self) -> Mapping[str, tuple[str, ...]]:
+        return _spoken(self.rig)
+
+    def __getitem__(self, name: str) -> tuple[str, ...]:
+        return self.known[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.known)
+
+    def __len__(self) -> int:
+        return len(self.known)
+
+
 def spoken(rig: Rig) -> Mapping[str, tuple[str, ...]]:
     """Names that differ from the thing's own, with all that each may mean."""
+    return Spoken(rig)
+
+
+def _spoken(rig: Rig) -> Mapping[str, tuple[str, ...]]:
     found: dict[str, dict[str, None]] = {}
+    of_role: dict[str, tuple[str, ...]] = {}
     for name, group in _named(rig):
         of = role(name, group)
+        if of not in of_role:
+            of_role[of] = (of, plain(of), unit_words(of))
         short = name.removeprefix(f"{group}/") if group else name
         circuit = f"circuit {name}" if name in rig.things and _is_circuit(rig, name) else name
-        for called in (plain(name), short, of, plain(of), unit_words(of), circuit):
+        for called in (plain(name), short, *of_role[of], circuit):
             if called != name:
                 found.setdefault(called, {})[name] = None
     routes = {f"route {route}" for thing in rig.things.values() for route in thing.routes}

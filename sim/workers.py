@@ -9,9 +9,10 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TypeVar
 
-from sim.asked import Asked
+from sim.asked import Asked, modes_of
 from sim.errors import refuse
 from sim.executing import Executor, Known, Plain, Task
 from sim.executors import How, carried_out
@@ -37,14 +38,15 @@ M = TypeVar("M", VariantStudy, Watched)
 
 def studies(
     scenario: Scenario, variants: Sequence[Variant], executor: Executor | None = None,
-    told: Told = lambda label: None,
+    told: Told = lambda label: None, modes: frozenset[str] = frozenset(),
 ) -> tuple[VariantStudy, ...]:  # fmt: skip
     """All of them; `told` hears the label of each as it is done. Without an executor: as many
-    processes as pay.
+    processes as pay. `modes`: of the faults that are worked out (none: all).
 
     Raises WorkLostError if processes are ended from outside, and what the study of one raises.
     """
-    return _each(Task("study", study, Known(itself, scenario), STUDY), variants, executor, told)
+    work = partial(study, modes=modes)
+    return _each(Task("study", work, Known(itself, scenario), STUDY), variants, executor, told)
 
 
 def watched(
@@ -78,7 +80,7 @@ def worked(
     least = replace(how, workers=most(scenario, len(variants), how.workers))
     with carried_out(scenario, asked.path, ("compare", variants), least) as executor:
         if not asked.page:
-            return studies(scenario, variants, executor, told), ()
+            return studies(scenario, variants, executor, told, modes_of(asked)), ()
         made = watched(scenario, variants, executor, told)
         return tuple(each.study for each in made), made
 

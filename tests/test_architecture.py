@@ -28,7 +28,7 @@ SIM = ROOT / "sim"
 ORDER = tuple(
     """
     __init__ bounds harmless errors faults intervals quantity timebase timecode leaving memory
-    children executing processes
+    children executing processes order
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
     rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
     rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
@@ -45,12 +45,13 @@ ORDER = tuple(
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
+    engine.branches
     engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.through engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
-    study.laboratory
+    study.alike study.undisturbed study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.joint study.overlaps
     study.pairing study.rows study.deeds

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from graphlib import TopologicalSorter
 
+from sim.order import in_order
 from sim.rig.topology import Carrier, Node, Rig, Thing
 
 Ints = tuple[int, ...]
@@ -44,8 +44,8 @@ class Wiring:
 
 def wire(rig: Rig) -> Wiring:
     """Number the rig. Raises graphlib.CycleError if it feeds itself."""
-    things = _sorted({thing.name: thing.powered_by for thing in rig.things.values()})
-    nodes = _sorted({node.name: node.reads for node in rig.nodes.values()})
+    things = in_order({thing.name: thing.powered_by for thing in rig.things.values()})
+    nodes = in_order({node.name: node.reads for node in rig.nodes.values()})
     thing_number = {name: number for number, name in enumerate(things)}
     node_number = {name: number for number, name in enumerate(nodes)}
     ordered = tuple(rig.nodes[name] for name in nodes)
@@ -91,10 +91,6 @@ def _signals(node: Node) -> tuple[str, ...]:
     if isinstance(node, Carrier):
         return (node.sync,) if node.sync else ()
     return node.reads
-
-
-def _sorted(reads: Mapping[str, tuple[str, ...]]) -> list[str]:
-    return list(TopologicalSorter(reads).static_order())
 
 
 def _numbers(names: Iterable[str], number: Mapping[str, int]) -> Ints:

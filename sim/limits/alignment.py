@@ -72,13 +72,25 @@ def _apart(a: Span, b: Span) -> Fraction:
 
 def neighbour_gap(rig: Rig, made: Ways, group: str, wall: str) -> Gap | None:
     """The two neighbouring cabinets of a wall that are furthest apart; None for a single one."""
-    spans = _first_cells(rig, made, group)
+    return neighbour_gaps(rig, made, group).get(wall)
+
+
+def neighbour_gaps(rig: Rig, made: Ways, group: str) -> dict[str, Gap]:
+    """The same for each wall of a group that has neighbours."""
+    of: dict[str, dict[Place, Span]] = {}
+    for place, span in _first_cells(rig, made, group).items():
+        of.setdefault(place[0], {})[place] = span
     names = {(c.wall, c.row, c.column): n for n, c in rig.cabinets.items() if c.group == group}
+    found = ((wall, _widest(names, spans)) for wall, spans in of.items())
+    return {wall: gap for wall, gap in found if gap}
+
+
+def _widest(names: Mapping[Place, str], spans: Mapping[Place, Span]) -> Gap | None:
     found = [
         Gap(names[place], names[beside], abs(span.usual - spans[beside].usual),
             _apart(span, spans[beside]))
-        for place, span in spans.items() if place[0] == wall
-        for beside in ((wall, place[1] + 1, place[2]), (wall, place[1], place[2] + 1))
+        for place, span in spans.items()
+        for beside in ((place[0], place[1] + 1, place[2]), (place[0], place[1], place[2] + 1))
         if beside in spans
     ]  # fmt: skip
     return max(found, key=lambda gap: (gap.usual, gap.most), default=None)
@@ -128,9 +140,8 @@ def _lateness(rig: Rig, made: Ways, group: str) -> Finding:
 
 def _out_of_step(rig: Rig, made: Ways, group: str) -> Iterator[Finding]:
     gaps = [("walls that show the same picture", gap) for gap in wall_gaps(rig, made, group)]
-    for wall in rig.groups[group].walls:
-        gap = neighbour_gap(rig, made, group, wall)
-        gaps += [("neighbouring cabinets", gap)] if gap else []
+    beside = neighbour_gaps(rig, made, group)
+    gaps += [("neighbouring cabinets", beside[w]) for w in rig.groups[group].walls if w in beside]
     for what, gap in gaps:
         if gap.usual:
             text = (

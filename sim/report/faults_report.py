@@ -43,6 +43,9 @@ def _study(study: VariantStudy) -> Iterator[Block]:
     if not study.can_be_built:
         yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
         return
+    if study.modes:
+        only = listed(sorted(study.modes))
+        yield Para(f"Only faults of the mode {only} were worked out; all else here is about these.")
     for each in study.serious:
         text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
         yield Para(text, warning=True)

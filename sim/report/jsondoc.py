@@ -146,6 +146,7 @@ def _study(study: VariantStudy) -> dict[str, Any]:
             {"kind": f.kind, "subject": f.subject, "text": f.text, "todo": f.todo}
             for f in study.serious
         ],
+        **({"modes": sorted(study.modes)} if study.modes else {}),
         "areas": dict(study.areas or {}),
         "bill": None if study.bill is None else _bill(study.bill),
         "counts": {v: study.count(v) for v in ("lasting", "blink", "unseen")},

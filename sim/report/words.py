@@ -81,13 +81,14 @@ ENDS = {
     "head": "head cable",
     "tail": "tail cable",
 }
+LASTS = tuple({end.rpartition("/")[2] for end in ENDS})
 UNNAMED = "route unnamed route"
 
 
 def plain(name: str) -> str:
     """The name of a thing, node, selector or role as a sentence has it."""
     name = harmless(name.rstrip("<>")).replace(UNNAMED, "cables without a named route")
-    cable = CABLE.fullmatch(name)
+    cable = CABLE.fullmatch(name) if "to-" in name else None
     if cable:
         link = f", link {cable['link']}" if cable["link"] else ""
         loop = "loop-through " if cable["loop"] else ""
@@ -95,9 +96,10 @@ def plain(name: str) -> str:
     before, mark, place = name.partition("#")
     if mark:
         return in_words(f"{before if place == 'screen' else plain(before)}#{place}")
-    for end, called in ENDS.items():
-        if name == end or name.endswith(f"/{end}"):
-            return (name.removesuffix(end).rstrip("/") + f" {called}").strip()
+    if name.endswith(LASTS):
+        for end, called in ENDS.items():
+            if name == end or name.endswith(f"/{end}"):
+                return (name.removesuffix(end).rstrip("/") + f" {called}").strip()
     return name
 
 

@@ -7,12 +7,13 @@ figures thousandths of a dB, prices exact numbers in the show's one currency (No
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from fnmatch import fnmatchcase
+from fnmatch import translate
 from fractions import Fraction
 from math import ceil
-from typing import TypeVar
+from typing import Any, TypeVar, cast
 
 from sim.faults import Quality
 from sim.timebase import Timing, fibre_delay
@@ -115,9 +116,50 @@ class Run:
     splices: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class _Index:
+    """Patterns ready to be asked often: bare names by themselves, others in order, each with its
+    place.
+    """
+
+    patterns: Patterns[Any]
+    names: Mapping[str, tuple[int, Any]]
+    others: tuple[tuple[int, Callable[[str], object], Any], ...]
+
+
+MOST_INDEXES = 64
+_INDEXES: dict[int, _Index] = {}
+"""By identity (an index keeps its patterns, so that no other ones can take their place)."""
+
+
 def first_match(patterns: Patterns[T], name: str, default: T) -> T:
     """The value of the first pattern that `name` matches, or `default`."""
-    return next((value for pattern, value in patterns if fnmatchcase(name, pattern)), default)
+    if not patterns:
+        return default
+    index = _INDEXES.get(id(patterns)) or _indexed(patterns)
+    place, value = index.names.get(name, (len(patterns), default))
+    for other, matches, found in index.others:
+        if other > place:
+            break
+        if matches(name):
+            return cast(T, found)
+    return cast(T, value)
+
+
+def _indexed(patterns: Patterns[Any]) -> _Index:
+    names: dict[str, tuple[int, Any]] = {}
+    others = []
+    for place, (pattern, value) in enumerate(patterns):
+        if MAGIC.search(pattern):
+            others.append((place, re.compile(translate(pattern)).match, value))
+        else:
+            names.setdefault(pattern, (place, value))
+    if len(_INDEXES) >= MOST_INDEXES:
+        _INDEXES.clear()
+    return _INDEXES.setdefault(id(patterns), _Index(patterns, names, tuple(others)))
+
+
+MAGIC = re.compile(r"[*?[]")
 
 
 def margin(kit: Kit, run: Run) -> int:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from graphlib import CycleError, TopologicalSorter
+from graphlib import CycleError
 
 from sim.errors import InputError, Problem, nearest_name
 from sim.faults import MODES, SOFT, Quality
+from sim.order import in_order
 from sim.rig.topology import (
     NOTHING,
     ON_LOSS,
@@ -68,14 +69,14 @@ def rank(rig: Rig) -> dict[str, int]:
 
     Raises graphlib.CycleError if the graph has a cycle.
     """
-    order = TopologicalSorter({node.name: node.reads for node in rig.nodes.values()})
-    return {name: place for place, name in enumerate(order.static_order())}
+    order = in_order({node.name: node.reads for node in rig.nodes.values()})
+    return {name: place for place, name in enumerate(order)}
 
 
 def power_rank(rig: Rig) -> dict[str, int]:
     """For each thing its place after all that powers it. Raises graphlib.CycleError."""
-    order = TopologicalSorter({thing.name: thing.powered_by for thing in rig.things.values()})
-    return {name: place for place, name in enumerate(order.static_order())}
+    order = in_order({thing.name: thing.powered_by for thing in rig.things.values()})
+    return {name: place for place, name in enumerate(order)}
 
 
 def _unknown(where: str, what: str, name: str, known: Mapping[str, object]) -> Problem:

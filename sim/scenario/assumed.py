@@ -151,8 +151,9 @@ def _groups(file: ScenarioFile) -> Assumed:
         path = f"groups.{name}"
         yield from _layers(file, name, path, entry)
         yield from _cables(path, entry)
+        powered = tuple(entry.power.items())
         for node in nodes_of(file, name):
-            if not first_match(tuple(entry.power.items()), node, ()):
+            if not first_match(powered, node, ()):
                 yield _circuit(file, f"{path}.power.{node}", f"what feeds {node}")
         if entry.references is None:
             yield guess(

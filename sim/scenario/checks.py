@@ -7,7 +7,7 @@ not), and where each path stands. Out: problems in five parts, none of them twic
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 
@@ -19,6 +19,8 @@ from sim.scenario.models import ScenarioFile
 from sim.scenario.risk_entries import ContractEntry
 from sim.scenario.shape import chains_of, wall_at, wall_size, walls_of
 
+Span = tuple[int, int, int, int]
+"""x, y, width, height in pixels."""
 Found = Iterator[Problem]
 
 
@@ -233,23 +235,36 @@ def standing(on: Checked) -> Found:
 
 
 def _overlaps(on: Checked, group: str, known: list[str]) -> Found:
-    file = on.file
-    for number, name in enumerate(known):
-        for other in known[:number]:
-            if _meet(_span(file, group, name), _span(file, group, other)):
-                yield on.wrong(
-                    ("walls", name),
-                    f"wall {name!r} lies over wall {other!r} in the picture",
-                    "walls side by side, or mirrored: yes",
-                    todo="write at: x, y in pixels",
-                )
+    spans = [_span(on.file, group, name) for name in known]
+    for number, other in sorted(_meeting(spans)):
+        yield on.wrong(
+            ("walls", known[number]),
+            f"wall {known[number]!r} lies over wall {known[other]!r} in the picture",
+            "walls side by side, or mirrored: yes",
+            todo="write at: x, y in pixels",
+        )
 
 
-def _span(file: ScenarioFile, group: str, name: str) -> tuple[int, int, int, int]:
+def _meeting(spans: Sequence[Span]) -> Iterator[tuple[int, int]]:
+    """Pairs of rectangles that have pixels in common, the later one first. Looked for along the
+    side on which fewer of them begin together, among those that have not ended there.
+    """
+    along = max((0, 1), key=lambda side: len({span[side] for span in spans}))
+    still: list[int] = []
+    for number in sorted(range(len(spans)), key=lambda each: spans[each][along]):
+        begin = spans[number][along]
+        still = [each for each in still if spans[each][along] + spans[each][along + 2] > begin]
+        for each in still:
+            if _meet(spans[number], spans[each]):
+                yield max(number, each), min(number, each)
+        still.append(number)
+
+
+def _span(file: ScenarioFile, group: str, name: str) -> Span:
     return (*wall_at(file, group, name), *wall_size(file.walls[name]))
 
 
-def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
+def _meet(one: Span, other: Span) -> bool:
     return all(
         max(one[i], other[i]) < min(one[i] + one[i + 2], other[i] + other[i + 2]) for i in (0, 1)
     )

@@ -213,21 +213,21 @@ def effect(
     used: frozenset[str] = frozenset(),
 ) -> Effect:
     """Add up what was read of all lines that are not always lit."""
-    lasting = {wall: [0] * 5 for wall in canvas.walls}
-    ever = {wall: [0] * 5 for wall in canvas.walls}
+    lasting: dict[str, list[int]] = {}
+    ever: dict[str, list[int]] = {}
     lost = [(reading, share) for reading, share in readings if reading.worst < 5]
     dark = 0.0
     for reading, share in lost:
         worst, last = reading.worst, reading.last
         for wall, area in share.walls:
-            ever[wall][worst] += area
+            ever.setdefault(wall, [0] * 5)[worst] += area
             if last < 5:
-                lasting[wall][last] += area
+                lasting.setdefault(wall, [0] * 5)[last] += area
             dark += area * reading.dark_time
     found = [reading for reading, _ in lost]
     return Effect(
-        lasting={wall: tuple(areas) for wall, areas in lasting.items()},
-        ever={wall: tuple(areas) for wall, areas in ever.items()},
+        lasting=_by_wall(canvas, lasting),
+        ever=_by_wall(canvas, ever),
         all_lasting=_all(lasting),
         all_ever=_all(ever),
         regions=_regions(share for _, share in lost),
@@ -243,13 +243,23 @@ def effect(
     )
 
 
+NOTHING = (0,) * 5
+"""Pixels in each state where nothing is lost."""
+
+
+def _by_wall(canvas: Canvas, areas: Mapping[str, Sequence[int]]) -> dict[str, tuple[int, ...]]:
+    """For each wall its areas by state."""
+    none = dict.fromkeys(canvas.walls, NOTHING)
+    return none | {wall: tuple(of) for wall, of in areas.items()}
+
+
 def _regions(of: Iterable[Share]) -> tuple[str, ...]:
     return tuple(sorted({name for share in of for name, _ in share.regions}))
 
 
 def _all(areas: Mapping[str, Sequence[int]]) -> tuple[int, ...]:
     """What the walls have in common: their areas by state, added up."""
-    return tuple(map(sum, zip(*areas.values(), strict=True)))
+    return tuple(map(sum, zip(NOTHING, *areas.values(), strict=True)))
 
 
 def _badness(reading: Reading) -> tuple[object, ...]:

@@ -120,25 +120,25 @@ class Handed:
     spare: bool
 
 
-# ---- single points
-
-
 def single_points(
     laboratory: Laboratory, outcomes: Iterable[Outcome], reasons: Reasons
 ) -> tuple[tuple[SinglePoint, ...], tuple[SinglePoint, ...]]:
     """What leaves cells dark, and what leaves them not lit but not dark; the gravest first."""
     alike: dict[tuple[object, ...], list[Outcome]] = {}
+    marks: dict[int, tuple[object, ...]] = {}
     for outcome in outcomes:
-        if outcome.verdict == "lasting":
-            alike.setdefault(_key(outcome), []).append(outcome)
+        effects = outcome.effects
+        if id(effects) not in marks:
+            dark, lasting = any(_dark(outcome)), states(outcome, lasting=True)
+            marks[id(effects)] = outcome.verdict, dark, lasting
+        if marks[id(effects)][0] == "lasting":
+            alike.setdefault((*_named(outcome.strike), *marks[id(effects)]), []).append(outcome)
     rows = sorted((_point(laboratory, of, reasons) for of in alike.values()), key=_weight)
     return tuple(r for r in rows if r.dark[1]), tuple(r for r in rows if not r.dark[1])
 
 
-def _key(outcome: Outcome) -> tuple[object, ...]:
-    strike = outcome.strike
-    detail = role(strike.detail, strike.group)
-    return strike.role, strike.mode, detail, any(_dark(outcome)), states(outcome, lasting=True)
+def _named(strike: Strike) -> tuple[str, str, str]:
+    return strike.role, strike.mode, role(strike.detail, strike.group) if strike.detail else ""
 
 
 def _dark(outcome: Outcome) -> list[int]:
@@ -147,6 +147,9 @@ def _dark(outcome: Outcome) -> list[int]:
 
 
 def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -> SinglePoint:
+    where = tuple(outcome.strike.where for outcome in alike)
+    first = {id(outcome.effects): outcome for outcome in alike[::-1]}
+    alike = [first[key] for key in dict.fromkeys(id(outcome.effects) for outcome in alike)]
     worst = max(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     least = min(alike, key=lambda o: (max(_dark(o)), max(_lost(o))))
     strike, area = worst.strike, laboratory.canvas.area
@@ -158,7 +161,7 @@ def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -
         mode=strike.mode,
         detail=role(strike.detail, strike.group) if strike.detail else "",
         valid=strike.valid,
-        where=tuple(outcome.strike.where for outcome in alike),
+        where=where,
         dark=span_of(dark, area),
         lost=span_of([pixels for outcome in alike for pixels in _lost(outcome)], area),
         by_state=tuple(
@@ -211,13 +214,10 @@ def _weight(point: SinglePoint) -> tuple[object, ...]:
     return severity, *grave, point.valid, point.role, point.mode
 
 
-# ---- latent protections, races, loop-throughs
-
-
 def dormant(laboratory: Laboratory, found: Iterable[Latent]) -> tuple[Dormant, ...]:
     """Latent faults, like ones on one row; those that leave most not lit come first."""
     area = laboratory.canvas.area
-    made: dict[tuple[str, ...], Dormant] = {}
+    made: dict[tuple[str, ...], list[Dormant]] = {}
     for latent in found:
         strike, second = latent.strike, f"{latent.second.role} {latent.second.mode}"
         detail = role(strike.detail, strike.group) if strike.detail else ""
@@ -227,8 +227,8 @@ def dormant(laboratory: Laboratory, found: Iterable[Latent]) -> tuple[Dormant, .
             _parts(latent, area),
         )  # fmt: skip
         key = (strike.role, strike.mode, detail, second)
-        made[key] = _both(made[key], row) if key in made else row
-    return tuple(sorted(made.values(), key=_hidden_weight))
+        made.setdefault(key, []).append(row)
+    return tuple(sorted(map(_together, made.values()), key=_hidden_weight))
 
 
 def _hidden_weight(row: Dormant) -> tuple[object, ...]:
@@ -240,18 +240,21 @@ def _parts(latent: Latent, area: int) -> tuple[tuple[Fraction, ...], tuple[Fract
     return tuple(Fraction(n, area) for n in alone), tuple(Fraction(n, area) for n in both)
 
 
-def _both(one: Dormant, other: Dormant) -> Dormant:
+def _together(alike: Sequence[Dormant]) -> Dormant:
     return replace(
-        max(one, other, key=lambda row: row.gravity),
-        where=(*one.where, *other.where),
-        monitored=one.monitored and other.monitored,
+        max(alike, key=lambda row: row.gravity),
+        where=tuple(name for row in alike for name in row.where),
+        monitored=all(row.monitored for row in alike),
     )
 
 
 def _monitored(laboratory: Laboratory, strike: Strike) -> bool:
-    wiring = laboratory.wiring
-    nodes = {name: wiring.nodes[number].thing for name, number in wiring.selector_node.items()}
-    return all(laboratory.rig.things[nodes.get(n, n)].monitored for n in strike.struck)
+    wiring, things = laboratory.wiring, laboratory.rig.things
+    at = (wiring.selector_node.get(name) for name in strike.struck)
+    names = (
+        n if k is None else wiring.nodes[k].thing for n, k in zip(strike.struck, at, strict=True)
+    )
+    return all(things[name].monitored for name in names)
 
 
 def ties(outcomes: Iterable[Outcome], group: str = "") -> tuple[Tie, ...]:
@@ -286,7 +289,7 @@ def handed_on(rig: Rig, group: Group, ways: Ways | None = None) -> tuple[Handed,
 def _handed(rig: Rig, ways: Ways, first: str, carrier: Carrier) -> Handed | None:
     """The layers of a unit that come through another's loop-through."""
     loops = [name for name in ways.nodes_of[first] if is_loop(rig, name)]
-    below, alive = set(ways.below(loops)), ways.without((first,)).alive
+    below, alive = set(ways.below(loops)), ways.without((first,)).feeds
     layers = [n for name in carrier.layers if isinstance(n := rig.nodes[name], Layer)]
     touched = [layer for layer in layers if layer.name in below]
     if not touched:

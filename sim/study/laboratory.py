@@ -17,6 +17,7 @@ from sim.engine.symmetry import Cone, Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
 from sim.rig.topology import Rig, corner
+from sim.study.alike import Alike
 from sim.study.concern import above
 from sim.study.effects import (
     LIT,
@@ -25,17 +26,16 @@ from sim.study.effects import (
     Key,
     Line,
     Reading,
-    Share,
     View,
     effect,
     read,
-    shares,
 )
 from sim.study.mirrors import Cut, Kind, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
 from sim.study.settled import Cast, Settled, Spread, read_out, what
 from sim.study.strikes import Strike
+from sim.study.undisturbed import Undisturbed, shown_by
 
 
 class Laboratory:
@@ -51,11 +51,10 @@ class Laboratory:
         given = values or {which: corner(rig, which) for which in CORNERS}
         base = Base(self.wiring, next(iter(given.values())))
         self.bases = {which: base.at(values) for which, values in given.items()}
-        board = base.board
-        self.quiet = board.value
+        self.quiet = base.board.value
         self.kinds = Kinds(self.wiring, self.quiet)
         self.still = {
-            self.wiring.nodes[n].name: [(0, board.picture(n))] for n in self.wiring.layers_of
+            self.wiring.nodes[n].name: [(0, base.board.picture(n))] for n in self.wiring.layers_of
         }
         self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
         self.pieces = self._pieces()
@@ -63,15 +62,16 @@ class Laboratory:
         self.above = above(self.wiring, self.group)
         self.ladder = Ladder(rig)
         self.ranged = {key for key, timing in rig.timings.items() if timing.least != timing.most}
-        self.spots = {
-            self.cabinet_number[cabinet]: tuple((patch.stack, patch.area) for patch in of)
-            for cabinet, of in self.canvas.patches.items()
-        }
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.untouched: dict[int, Kind] = {
             self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
+        }
+        self.undisturbed = Undisturbed(self.untouched, self.cabinet_number, self.canvas.patches)
+        self.spots = {
+            number: tuple((patch.stack, patch.area) for patch in of)
+            for number, of in self.undisturbed.patches.items()
         }
         self.live = frozenset(name for name in self.carriers.values() if name)
         self.casts: dict[tuple[str, ...], Cast] = {}
@@ -80,6 +80,7 @@ class Laboratory:
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
+        self.alike = Alike(self.wiring, self.kinds, None if self.pieces else self.canvas.patches)
 
     def _pieces(self) -> dict[str, Cut]:
         """The picture cut into what lies in one spot on each wall, for each set of walls."""
@@ -105,13 +106,12 @@ class Laboratory:
 
     def outcome(self, strike: Strike) -> Outcome:
         """A single fault under all corners."""
-        cast = self.cast(strike.struck)
-        spread = self.spread(cast)
-        key = (cast.sign, what(strike.faults), spread.alike)
+        sign, alike = self.alike.of(strike.struck, self._likeness)
+        key = (sign, what(strike.faults), alike)
         if key not in self.outcomes:
-            self.outcomes[key] = self._outcome(strike, cast, spread)
-        alike = self.outcomes[key]
-        return Outcome(strike, alike.effects, alike.races, alike.slowest)
+            cast = self.cast(strike.struck)
+            self.outcomes[key] = self._outcome(strike, cast, self.spread(cast))
+        return self.outcomes[key].of(strike)
 
     def _outcome(self, strike: Strike, cast: Cast, spread: Spread) -> Outcome:
         found = self.settle(cast, strike.faults, "typical")
@@ -183,7 +183,7 @@ class Laboratory:
 
     def sign(self, strike: Strike) -> int:
         """Equal for strikes of which the parts that can notice are alike."""
-        return self.cast(strike.struck).sign
+        return self.alike.of(strike.struck, self._likeness)[0]
 
     def settled(self, strike: Strike) -> Settled:
         """What the run of a strike comes to, by kind, with all timings typical."""
@@ -196,26 +196,24 @@ class Laboratory:
             self.casts[struck] = Cast(struck, part, self._number(part.signature))
         return self.casts[struck]
 
+    def _likeness(self, struck: tuple[str, ...]) -> tuple[int, int]:
+        cast = self.cast(struck)
+        return cast.sign, self.spread(cast).alike
+
     def spread(self, cast: Cast) -> Spread:
         """How much of the walls shows which kind of cabinet and stack."""
         if cast.struck not in self.spreads:
             kinds = cast.part.cabinets
             pictures = not cast.part.nodes.keys().isdisjoint(self.painting)
-            others = {n: c for n, c in self.untouched.items() if n not in kinds} if pictures else {}
-            of, rest = self._shares(kinds), self._shares(others)
+            of = shown_by(kinds, self.undisturbed.patches)
+            rest = self.undisturbed.without(kinds) if pictures else {}
+            mirrored = pictures and self.pieces
+            others = {n: c for n, c in self.untouched.items() if n not in kinds} if mirrored else {}
             seen = {name: together(cut, kinds, others) for name, cut in self.pieces.items()}
             marks = (tuple(of.items()), tuple(rest.items()))
             alike = self._number((*marks, *(tuple(shown.items()) for shown in seen.values())))
             self.spreads[cast.struck] = Spread(of, rest, seen, alike)
         return self.spreads[cast.struck]
-
-    def _shares(self, kinds: Mapping[int, Kind]) -> dict[Key, Share]:
-        patches = (
-            ((kind, patch.stack), patch)
-            for cabinet, kind in kinds.items()
-            for patch in self.canvas.patches.get(self.wiring.cabinets[cabinet], ())
-        )
-        return shares(patches)
 
     def _number(self, key: Hashable) -> int:
         return self.numbers.setdefault(key, len(self.numbers))

@@ -33,6 +33,14 @@ class Outcome:
     slowest: int = 0
     distinct: tuple[Effect, ...] = field(init=False, compare=False)
 
+    def of(self, strike: Strike) -> Outcome:
+        """The same for a strike that does the same."""
+        made = object.__new__(Outcome)
+        for name in ("effects", "races", "slowest", "distinct"):
+            object.__setattr__(made, name, getattr(self, name))
+        object.__setattr__(made, "strike", strike)
+        return made
+
     @property
     def typical(self) -> Effect:
         return self.effects["typical"]

@@ -46,15 +46,26 @@ class Verdict:
 
 
 def verdicts(
-    limits: Iterable[Limit], canvas: Canvas, outcomes: Sequence[Outcome]
+    limits: Iterable[Limit],
+    canvas: Canvas,
+    outcomes: Sequence[Outcome],
+    modes: frozenset[str] = frozenset(),
 ) -> tuple[Verdict, ...]:
-    """The verdict on every limit that concerns this group (by single faults)."""
+    """The verdict on every limit that concerns this group (by single faults). `modes`: those of all
+    outcomes, where others were left out (none: no other); then what none of them breaks, and
+    others may, is not studied.
+    """
     name = canvas.group.name
     return tuple(
-        _verdict(limit, canvas, outcomes)
+        _left_open(_verdict(limit, canvas, outcomes), modes)
         for limit in limits
         if limit.group in ("", name) and targets(limit, canvas)
     )
+
+
+def _left_open(verdict: Verdict, modes: frozenset[str]) -> Verdict:
+    enough = not modes or (verdict.narrow and modes >= LOSSES)
+    return verdict if enough or verdict.verdict == NOT else Verdict(verdict.limit, OPEN)
 
 
 def _verdict(limit: Limit, canvas: Canvas, outcomes: Sequence[Outcome]) -> Verdict:

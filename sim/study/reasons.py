@@ -6,7 +6,8 @@ into sentences. Names are those of the rig without the group and its numbers (ro
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from sim.faults import SOFT, SOFT_CAPS, Quality
@@ -59,6 +60,9 @@ class Reasons:
         intended = (stack[group.arrangements[0]] for stack in group.stacks)
         self.shown = {placement.layer for placements in intended for placement in placements}
         self.ours = self.ways.above([card for c in self.cabinets for card in c.cards])
+        self.place = {card: n for n, c in enumerate(self.cabinets) for card in c.cards}
+        self.origins = [_first_fed(cabinet, self.ways.quiet) for cabinet in self.cabinets]
+        self.never = {place for place, origin in enumerate(self.origins) if not origin}
 
     def of(self, strike: Strike, dark: bool, pending: tuple[str, ...] = ()) -> tuple[Reason, ...]:
         """Why a strike that lasts leaves cells dark (or else: not lit, but not dark)."""
@@ -78,9 +82,9 @@ class Reasons:
 
     def _gone(self, strike: Strike, dark: bool) -> Iterator[Reason]:
         left = self.ways.without(strike.struck)
-        lost = [c for c in self.cabinets if not left.alive.intersection(c.cards)]
-        own = [c for c in lost if self._cards(c) <= set(strike.struck)]
-        bare = [c for c in lost if c not in own and self._cards(c) <= left.down]
+        lost, struck = self._lost(left), set(strike.struck)
+        own = [c for c in lost if self._cards(c) <= struck]
+        bare = [c for c in lost if not self._cards(c) <= struck and self._cards(c) <= left.down]
         cut = [c for c in lost if not self._cards(c) <= left.down]
         for kind, cabinets in (("card", own), ("power", bare)):
             if cabinets:
@@ -91,9 +95,15 @@ class Reasons:
             yield from self._cut(cut, left)
         for carrier in self._used(left):
             yield from self._layers(carrier, left, dark)
-            if carrier.sync and carrier.sync not in left.alive and not dark:
+            if carrier.sync and carrier.sync not in left.feeds and not dark:
                 front = self.ways.broken([carrier.sync], left).front
                 yield Reason("reference", self._roles(front), (self._role(carrier.thing),))
+
+    def _lost(self, left: Survival) -> list[Cabinet]:
+        """The cabinets to which nothing comes any more."""
+        places = {self.place[name] for name in left.changed if name in self.place}
+        where = (self.cabinets[place] for place in sorted(places | self.never))
+        return [c for c in where if not any(card in left.feeds for card in c.cards)]
 
     def _cards(self, cabinet: Cabinet) -> set[str]:
         return {self.rig.nodes[card].thing for card in cabinet.cards}
@@ -105,7 +115,8 @@ class Reasons:
 
     def _about(self, reason: Reason, cabinets: list[Cabinet]) -> Reason:
         count = {wall: rows * columns for wall, (rows, columns, *_) in self.group.walls.items()}
-        whole = [w for w, n in count.items() if sum(c.wall == w for c in cabinets) == n]
+        found = Counter(cabinet.wall for cabinet in cabinets)
+        whole = [wall for wall, number in count.items() if found[wall] == number]
         return replace(reason, cabinets=len(cabinets), walls=tuple(whole))
 
     def _cut(self, cabinets: list[Cabinet], left: Survival) -> Iterator[Reason]:
@@ -122,9 +133,10 @@ class Reasons:
 
     def _used(self, left: Survival) -> list[Carrier]:
         """The carriers that the cabinets which are left are fed from."""
-        cards = [next((k for k in c.cards if k in left.alive), "") for c in self.cabinets]
-        origins = dict.fromkeys(left.feeds[card] for card in cards if card)
-        nodes = [self.rig.nodes[name] for name in origins]
+        origins = list(self.origins)
+        for place in {self.place[name] for name in left.changed if name in self.place}:
+            origins[place] = _first_fed(self.cabinets[place], left.feeds)
+        nodes = [self.rig.nodes[name] for name in dict.fromkeys(origins) if name]
         return [node for node in nodes if isinstance(node, Carrier)]
 
     def _layers(self, carrier: Carrier, left: Survival, dark: bool) -> Iterator[Reason]:
@@ -132,7 +144,7 @@ class Reasons:
             if not isinstance(layer, Layer) or layer.layer not in self.shown:
                 continue
             about = (self._role(carrier.thing), layer.layer)
-            if layer.name not in left.alive:
+            if layer.name not in left.feeds:
                 if not dark or layer.on_loss == "black":
                     found = self.ways.broken([layer.name], left)
                     yield self._layer(carrier, about, found)
@@ -188,6 +200,11 @@ class Reasons:
         return _roles(self.group.name, names)
 
 
+def _first_fed(cabinet: Cabinet, feeds: Mapping[str, str]) -> str:
+    """What comes to the first of its cards to which anything does."""
+    return next((feeds[card] for card in cabinet.cards if card in feeds), "")
+
+
 def _roles(group: str, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(role(name, group) for name in names))
 
@@ -198,7 +215,7 @@ def _name(selector: Selector) -> str:
 
 def _stands_in(layer: Layer, left: Survival) -> bool:
     """Whether the layer then shows an input that is not the picture meant."""
-    chosen = next((i for i, name in enumerate(layer.inputs) if name in left.alive), 0)
+    chosen = next((i for i, name in enumerate(layer.inputs) if name in left.feeds), 0)
     return bool(layer.caps) and layer.caps[chosen] < Quality.GOOD
 
 

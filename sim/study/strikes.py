@@ -82,39 +82,43 @@ def _moved_to(fault: Fault, when: int) -> Fault:
     return replace(fault, at=when, until=until)
 
 
-def strikes(rig: Rig) -> tuple[Strike, ...]:
+def strikes(rig: Rig, modes: frozenset[str] = frozenset()) -> tuple[Strike, ...]:
     """All single faults of the catalogue, things in the rig's order, then routes, then wrong
-    choices.
+    choices; those of these modes only (none: of all).
     """
-    return (*_of_things(rig), *_of_routes(rig), *_of_selectors(rig), *_of_units(rig))
+    every = (_of_things(rig, modes), _of_routes(rig), _of_selectors(rig), _of_units(rig))
+    return tuple(s for of in every for s in of if not modes or s.mode in modes)
 
 
-NUMBERED = (
-    (r"(^|/)power-\d+/", r"\1power/"),
-    (r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
-    (r"(#bank) \d+$", r"\1"),
+NUMBERED = tuple(
+    (holds, re.compile(numbered), plain)
+    for holds, numbered, plain in (
+        ("power-", r"(^|/)power-\d+/", r"\1power/"),
+        ("to-", r"(/(?:loop-)?to-.*)/\d+$", r"\1"),
+        ("#bank ", r"(#bank) \d+$", r"\1"),
+    )
 )
 """Numbers that only tell like things apart: of power chains, links of a source, banks of ports."""
+PLACE = re.compile(r"(r\d+c\d+|chain-\d+(-b)?)")
+NUMBER = re.compile(r"-\d+$")
 
 
 @lru_cache(maxsize=1 << 16)
 def role(name: str, group: str = "") -> str:
     """A name without its group and its numbers: `main/chain-3/jumper-4` is a jumper."""
     short = name.rstrip("<>").removeprefix(f"{group}/" if group else "")
-    for numbered, plain in NUMBERED:
-        short = re.sub(numbered, plain, short)
-    parts = [
-        part for part in short.split("/") if not re.fullmatch(r"(r\d+c\d+|chain-\d+(-b)?)", part)
-    ]
-    return re.sub(r"-\d+$", "", "/".join(parts)) or "cabinet"
+    for holds, numbered, plain in NUMBERED:
+        short = numbered.sub(plain, short) if holds in short else short
+    short = "/".join([part for part in short.split("/") if not PLACE.fullmatch(part)])
+    return (NUMBER.sub("", short) if "-" in short else short) or "cabinet"
 
 
-def _of_things(rig: Rig) -> Iterator[Strike]:
+def _of_things(rig: Rig, modes: frozenset[str]) -> Iterator[Strike]:
     frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
     cuts = cut_rates(rig)
     for thing in rig.things.values():
         subject = Subject(thing.name, thing.family, thing.kit, thing.length)
-        for mode in thing.modes:
+        for mode in [each for each in thing.modes if not modes or each in modes]:
             if mode == "moved" or (mode == "drops" and not frames.get(thing.name)):
                 continue
             yield Strike(

@@ -37,7 +37,8 @@ class VariantStudy:
     `worst_lasting` by supplier: the greatest share not lit once settled and the row that does it.
     `areas`: pixels of each wall. `dark`: dark wall-seconds expected in a show, by all
     failure rates together. `serious`: findings of the static limits by which it cannot work as
-    planned, although it can be built.
+    planned, although it can be built. `modes`: those of all faults that were worked out
+    (none: all).
     """
 
     variant: Variant
@@ -49,6 +50,7 @@ class VariantStudy:
     verdicts: tuple[Verdict, ...] = ()
     deciders: tuple[Decider, ...] = ()
     serious: tuple[Finding, ...] = ()
+    modes: frozenset[str] = frozenset()
 
     @property
     def can_be_built(self) -> bool:
@@ -181,20 +183,24 @@ def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
             yield from (f"{said}: {reason}" for reason in found[group.name])
 
 
-def study(scenario: Scenario, variant: Variant) -> VariantStudy:
-    """Everything about one topology of one group."""
-    return studied(scenario, variant)[0]
+def study(
+    scenario: Scenario, variant: Variant, modes: frozenset[str] = frozenset()
+) -> VariantStudy:
+    """Everything about one topology of one group; faults of these modes only (none: of all)."""
+    return studied(scenario, variant, modes)[0]
 
 
-def studied(scenario: Scenario, variant: Variant) -> tuple[VariantStudy, Laboratory | None]:
+def studied(
+    scenario: Scenario, variant: Variant, modes: frozenset[str] = frozenset()
+) -> tuple[VariantStudy, Laboratory | None]:
     """The same, with the laboratory that it was worked out in, if it can be built."""
     plan, rig, unfit, serious = _assessed(scenario, variant)
     if rig is None or unfit:
-        return VariantStudy(variant, unfit), None
+        return VariantStudy(variant, unfit, modes=modes), None
     laboratory = Laboratory(rig, variant.group)
-    outcomes = singles(laboratory, strikes(rig))
+    outcomes = singles(laboratory, strikes(rig, modes))
     canvas = laboratory.canvas
-    judged = verdicts(scenario.limits, canvas, outcomes)
+    judged = verdicts(scenario.limits, canvas, outcomes, modes)
     found = VariantStudy(
         variant=variant,
         bill=bill(plan, rig, variant.group),
@@ -204,6 +210,7 @@ def studied(scenario: Scenario, variant: Variant) -> tuple[VariantStudy, Laborat
         verdicts=judged,
         deciders=deciders(laboratory, judged, outcomes),
         serious=serious,
+        modes=modes,
     )
     return found, laboratory
 

@@ -7,12 +7,13 @@ any input that is left; one set by hand, or locked, stays where it was.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 
 from sim.rig.topology import Carrier, Emit, Merge, Node, Rig, Selector
-from sim.rig.validator import power_rank, rank
+from sim.rig.validator import rank
 
 HELD = frozenset({"by-hand", "locked"})
 
@@ -29,13 +30,41 @@ class Break:
 
 @dataclass(frozen=True, slots=True)
 class Survival:
-    """`down`: things. `alive`: nodes that something comes to. `feeds`: for each node alive the
-    carrier (or source) whose signal it holds, by the inputs that are then chosen.
+    """`down`: things. `feeds`: for each node to which something comes the carrier (or source) whose
+    signal it holds, by the inputs that are then chosen; `changed`: the nodes for which that is
+    not as it was with nothing down.
     """
 
     down: frozenset[str]
-    alive: frozenset[str]
     feeds: Mapping[str, str]
+    changed: frozenset[str]
+
+    @property
+    def alive(self) -> frozenset[str]:
+        """The nodes that something comes to."""
+        return frozenset(self.feeds)
+
+
+class Feeds(Mapping[str, str]):
+    """What comes to nodes: as it was, but for some of them ("": nothing any more)."""
+
+    def __init__(self, before: Mapping[str, str]) -> None:
+        self.before = before
+        self.changed: dict[str, str] = {}
+
+    def __getitem__(self, name: str) -> str:
+        found = self.changed.get(name)
+        found = self.before.get(name, "") if found is None else found
+        if not found:
+            raise KeyError(name)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        yield from (name for name in self.before if self.changed.get(name, name))
+        yield from (n for n, origin in self.changed.items() if origin and n not in self.before)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 class Ways:
@@ -45,9 +74,25 @@ class Ways:
         self.rig = rig
         place = rank(rig)
         self.order = sorted(place, key=place.__getitem__)
-        power = power_rank(rig)
-        self.powered = [n for n in sorted(power, key=power.__getitem__) if _hangs(rig, n)]
         self.place = place
+
+    @cached_property
+    def hanging(self) -> dict[str, list[str]]:
+        """For each thing those that it powers, alone or with others, if they go down with it."""
+        found: dict[str, list[str]] = {}
+        for name in filter(lambda each: _hangs(self.rig, each), self.rig.things):
+            for feed in self.rig.things[name].powered_by:
+                found.setdefault(feed, []).append(name)
+        return found
+
+    @cached_property
+    def quiet(self) -> dict[str, str]:
+        """What comes to nodes with nothing down."""
+        feeds: dict[str, str] = {}
+        for name in self.order:
+            if origin := _origin(self.rig.nodes[name], feeds):
+                feeds[name] = origin
+        return feeds
 
     @cached_property
     def readers(self) -> dict[str, list[str]]:
@@ -68,18 +113,29 @@ class Ways:
 
     def without(self, struck: Iterable[str]) -> Survival:
         """What is left when these things, and all that they alone power, are down."""
-        down = set(struck)
-        for name in self.powered:
-            if down.issuperset(self.rig.things[name].powered_by):
-                down.add(name)
-        feeds: dict[str, str] = {}
-        for name in self.order:
+        down = self._down(struck)
+        feeds = Feeds(self.quiet)
+        todo = [(self.place[name], name) for thing in down for name in self.nodes_of.get(thing, ())]
+        heapify(todo)
+        while todo:
+            name = heappop(todo)[1]
             node = self.rig.nodes[name]
-            if node.thing not in down:
-                origin = name if isinstance(node, Emit | Carrier) else _fed(node, feeds)
-                if origin:
-                    feeds[name] = origin
-        return Survival(frozenset(down), frozenset(feeds), feeds)
+            origin = "" if node.thing in down else _origin(node, feeds)
+            if name not in feeds.changed and origin != self.quiet.get(name, ""):
+                feeds.changed[name] = origin
+                for reader in self.readers.get(name, ()):
+                    heappush(todo, (self.place[reader], reader))
+        return Survival(frozenset(down), feeds, frozenset(feeds.changed))
+
+    def _down(self, struck: Iterable[str]) -> set[str]:
+        down = set(struck)
+        todo = list(down)
+        while todo:
+            for name in self.hanging.get(todo.pop(), ()):
+                if name not in down and down.issuperset(self.rig.things[name].powered_by):
+                    down.add(name)
+                    todo.append(name)
+        return down
 
     def broken(self, lost: Collection[str], left: Survival) -> Break:
         """Where the ways to these nodes, none of which is alive, end."""
@@ -88,7 +144,7 @@ class Ways:
         todo, seen = list(lost), set(lost)
         while todo:
             node = self.rig.nodes[todo.pop()]
-            came = [i for i in node.inputs if i in left.alive]
+            came = [i for i in node.inputs if i in left.feeds]
             if node.thing in left.down:
                 if came or isinstance(node, Emit | Carrier):
                     front.add(node.thing)
@@ -99,7 +155,7 @@ class Ways:
             else:
                 above = node.inputs
             for other in above:
-                if other not in left.alive and other not in seen:
+                if other not in left.feeds and other not in seen:
                     seen.add(other)
                     todo.append(other)
         return Break(self._sorted(front), tuple(sorted(held)))
@@ -135,6 +191,11 @@ def _hangs(rig: Rig, name: str) -> bool:
     thing = rig.things[name]
     holds = rig.timings[thing.hold_up].typical if thing.hold_up else 0
     return bool(thing.powered_by) and holds < max(rig.length, 1)
+
+
+def _origin(node: Node, feeds: Mapping[str, str]) -> str:
+    """What a node that is not down holds the signal of; "": nothing comes to it."""
+    return node.name if isinstance(node, Emit | Carrier) else _fed(node, feeds)
 
 
 def _fed(node: Node, feeds: Mapping[str, str]) -> str:
