@@ -178,12 +178,9 @@ def explain(scenario: str, item: str, output: str, width: int | None, **chosen: 
     "--pairs", is_flag=True, help="Double faults in both orders (a minute on a large rig)."
 )
 @click.option(
-    "--mode",
-    "modes",
-    multiple=True,
-    metavar="MODE",
+    "--mode", "modes", multiple=True, metavar="MODE",
     help="Only faults of this mode, such as dead (may be said several times).",
-)
+)  # fmt: skip
 @work_options
 @checkpoint_option
 @page_format
@@ -206,8 +203,8 @@ def faults(
     if how != HERE and not pairs:
         raise click.UsageError("--workers, --cluster and --checkpoint need --pairs.")
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS, modes)
-    if pairs or asked.page:
-        all_modes(asked, "--pairs" if pairs else f"--format {asked.format}")
+    if asked.page:
+        all_modes(asked, f"--format {asked.format}")
     with progress("working out faults") as told:
         made = do.pairs(asked, how, told) if pairs else do.faults(asked, told)
     return hand_over(made, output, asked)

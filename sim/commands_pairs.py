@@ -5,10 +5,10 @@ In: the path of a scenario, what was asked, who works. Out: frozen `Made`. Raise
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from sim.asked import Asked, Made, rig_for, variants_of, written
+from sim.asked import Asked, Made, modes_of, rig_for, variants_of, written
 from sim.errors import refuse
 from sim.executors import HERE, How, carried_out
 from sim.scenario.loader import load
@@ -29,26 +29,26 @@ def pairs(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> Mad
     from sim.study.doubles import study_pairs
 
     scenario = load(asked.path)
-    variants = variants_of(scenario, asked)
-    most = max(_number_of_strikes(scenario, variant) for variant in variants)
+    variants, modes = variants_of(scenario, asked), tuple(sorted(modes_of(asked)))
+    most = max(_number_of_strikes(scenario, variant, modes) for variant in variants)
     workers = how.workers or (1 if most < FEW_STRIKES else 0)
-    work = ("pairs", tuple((v.group, v.label) for v in variants))
+    work = ("pairs", tuple((v.group, v.label) for v in variants), modes)
     with carried_out(scenario, asked.path, work, replace(how, workers=workers)) as executor:
-        found = [(variant, study_pairs(scenario, variant, executor, told)) for variant in variants]
+        found = [(v, study_pairs(scenario, v, executor, told, modes)) for v in variants]
     if asked.format == "json":
-        return Made(as_json(pairs_document(found, scenario)))
+        return Made(as_json(pairs_document(found, scenario, modes)))
     if asked.format == "csv":
         return Made(pairs_csv(found))
     named = [(f"Wall group {v.group}, {v.label}", rows) for v, rows in found]
-    return Made(written(pairs_blocks(named, scenario), asked))
+    return Made(written(pairs_blocks(named, scenario, modes), asked))
 
 
-def _number_of_strikes(scenario: Scenario, variant: Variant) -> int:
+def _number_of_strikes(scenario: Scenario, variant: Variant, modes: Sequence[str]) -> int:
     """Raises InputError if there are too many for all of their pairs."""
     from sim.limits.findings import grouped
     from sim.study.strikes import strikes
 
-    number = len(strikes(rig_for(scenario, variant)))
+    number = len(strikes(rig_for(scenario, variant), frozenset(modes)))
     if number > MOST_STRIKES:
         raise refuse(
             "--pairs",

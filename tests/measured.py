@@ -105,7 +105,7 @@ WIDE = benchmark("test_sizes.py", "dead_or_cut")
 WIDEST = benchmark("test_sizes.py", "100_000")
 WORKERS = benchmark("test_workers.py", "two_processes")
 MILLION = staylit("risk", "river", "--group", "main", "--topology", "crossed-relays", "--plain",
-                  "--shows", "1000000", "--format", "json", "--output", f"{FOLDER}/risk.json")  # fmt: skip
+                  "--shows", "1000000", "--output", f"{FOLDER}/risk.json")  # fmt: skip
 FUZZ = (sys.executable, "-m", "tests.fuzz", "--runs", "100000", "--seed", "1")
 SINGLES = benchmark("test_ratios.py", "single")
 LONG = benchmark("test_ratios.py", "hertz")
@@ -134,31 +134,31 @@ ENTRIES = (
           "10 s", DEAD_OR_CUT, clock),
     Entry(
         "wide-time", "a wall of 10 000 cabinets, every dead or cut, processor time", "20 s", WIDE,
-        said("faults dead and cut, 10000 cabinets"),
+        said("wide-10000"),
     ),
     Entry(
-        "wide-memory", "the same, most memory", "600 MB", WIDE,
-        noted("faults dead and cut, 10000 cabinets", "MB"), "MB",
+        "wide-memory", "every dead or cut of 10 000 cabinets, most memory", "600 MB", WIDE,
+        noted("wide-10000", "MB"), "MB",
     ),
     Entry(
         "wide-exponent", "with which power of their number that time grows, from 1 000 to 10 000 "
-        "cabinets", "at most 1.1", WIDE, said("faults dead and cut, exponent"), "",
+        "cabinets", "at most 1.1", WIDE, said("wide-exponent"), "",
     ),
     Entry(
         "widest-check", "`check` of a wall of 100 000 cabinets, processor time", "60 s", WIDEST,
-        said("check, 100 000 cabinets"),
+        said("widest-check"),
     ),
     Entry(
-        "widest-check-memory", "the same, most memory", "2 000 MB", WIDEST,
-        noted("check, 100 000 cabinets", "MB"), "MB",
+        "widest-check-memory", "`check` of 100 000 cabinets, most memory", "2 000 MB", WIDEST,
+        noted("widest-check", "MB"), "MB",
     ),
     Entry(
         "widest-inject", "one `inject` there, processor time", "60 s", WIDEST,
-        said("inject, 100 000 cabinets"),
+        said("widest-inject"),
     ),
     Entry(
-        "widest-inject-memory", "the same, most memory", "2 000 MB", WIDEST,
-        noted("inject, 100 000 cabinets", "MB"), "MB",
+        "widest-inject-memory", "that `inject`, most memory", "2 000 MB", WIDEST,
+        noted("widest-inject", "MB"), "MB",
     ),
     Entry(
         "workers", "two processes against one, two million shows sampled plainly, by the clock",

@@ -33,7 +33,7 @@ EVERY = 4
 def _some() -> Iterator[None]:
     every = doubles.strikes
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(doubles, "strikes", lambda rig: every(rig)[::EVERY])
+        patch.setattr(doubles, "strikes", lambda rig, modes: every(rig, modes)[::EVERY])
         yield
 
 
@@ -45,7 +45,7 @@ def first() -> tuple[Scenario, Variant]:
 
 @cache
 def known() -> Doubles:
-    return doubles_of(first())
+    return doubles_of((*first(), ()))
 
 
 @cache
@@ -108,3 +108,13 @@ def test_options_of_work_need_pairs(tmp_path: Path, capsys: pytest.CaptureFixtur
         assert cli.run(["faults", "first", *more]) == 2
         assert "need --pairs" in capsys.readouterr().err
     assert not list(tmp_path.iterdir())
+
+
+def test_of_some_modes_only(capsys: pytest.CaptureFixture[str]) -> None:
+    some = ("cut", "dead")
+    few = doubles_of((*first(), some))
+    assert {strike.mode for strike in few.struck} == {*some}
+    found = study_pairs(*first(), modes=some)
+    assert found == pair_rows(together(few.pairing.laboratory, few.struck), few.area)
+    assert cli.run(["faults", "first", "--pairs", "--mode", "dead", "--mode", "cut"]) == 0
+    assert "Only faults of the mode cut and dead were worked out" in capsys.readouterr().out

@@ -44,8 +44,7 @@ def _study(study: VariantStudy) -> Iterator[Block]:
         yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
         return
     if study.modes:
-        only = listed(sorted(study.modes))
-        yield Para(f"Only faults of the mode {only} were worked out; all else here is about these.")
+        yield _only(sorted(study.modes))
     for each in study.serious:
         text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
         yield Para(text, warning=True)
@@ -216,9 +215,19 @@ def _pending(rows: Iterable[FaultRow]) -> Iterator[str]:
 MOST_PAIRS = 60
 
 
-def pairs_blocks(found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario) -> Blocks:
-    """Double faults in both orders, worst first, for groups (label, rows)."""
+def _only(modes: Sequence[str]) -> Para:
+    only = listed(modes)
+    return Para(f"Only faults of the mode {only} were worked out; all else here is about these.")
+
+
+def pairs_blocks(
+    found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario, modes: Sequence[str] = ()
+) -> Blocks:
+    """Double faults in both orders, worst first, for groups (label, rows); of some modes only where
+    these are named.
+    """
     made: list[Block] = [Heading(f"{scenario.title}: every double fault, both orders", 1)]
+    made += [_only(modes)] if modes else []
     for label, rows in found:
         made += _pairs(label, rows)
     return (*made, Heading("Cautions"), CAUTIONS)

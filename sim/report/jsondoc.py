@@ -81,11 +81,13 @@ def faults_document(studies: Iterable[VariantStudy], scenario: Scenario) -> dict
 
 
 def pairs_document(
-    found: Sequence[tuple[Variant, Sequence[PairRow]]], scenario: Scenario
-) -> dict[str, Any]:
-    """Everything that `faults --pairs` works out."""
+    found: Sequence[tuple[Variant, Sequence[PairRow]]], scenario: Scenario,
+    modes: Sequence[str] = (),
+) -> dict[str, Any]:  # fmt: skip
+    """Everything that `faults --pairs` works out, of some modes only where these are named."""
     made = [{**_variant(variant), "pairs": [_pair(r) for r in rows]} for variant, rows in found]
-    return {**_head(PAIRS, scenario), "topologies": made}
+    only = {"modes": list(modes)} if modes else {}
+    return {**_head(PAIRS, scenario), **only, "topologies": made}
 
 
 def inject_document(

@@ -7,7 +7,7 @@ In: a `Scenario`, a variant, who works; what pairs leave not lit (`pairing`). Ou
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -22,6 +22,7 @@ CHUNKS = 64
 """Into so many parts the pairs of a topology are cut, about."""
 Chunk = tuple[int, ...]
 """The numbers of the faults that come first."""
+Modes = tuple[str, ...]
 Told = Callable[[str], None]
 
 
@@ -58,10 +59,13 @@ def pair_rows(found: Iterable[Together], area: int) -> tuple[PairRow, ...]:
 
 
 class Doubles:
-    """What a process must know: a topology's single faults, and what alike pairs came to so far."""
+    """What a process must know: a topology's single faults, of some modes only where these are
+    named, and what alike pairs came to so far.
+    """
 
-    def __init__(self, laboratory: Laboratory) -> None:
-        self.struck = [s for s in strikes(laboratory.rig) if laboratory.concerns(s)]
+    def __init__(self, laboratory: Laboratory, modes: Collection[str] = ()) -> None:
+        every = strikes(laboratory.rig, frozenset(modes))
+        self.struck = [strike for strike in every if laboratory.concerns(strike)]
         self.pairing = Pairing(laboratory)
         self.area = laboratory.canvas.area
 
@@ -96,13 +100,13 @@ class Doubles:
         return sum(each.count for each in made) == self.pairs_of(chunk)
 
 
-def doubles_of(given: tuple[Scenario, Variant]) -> Doubles:
+def doubles_of(given: tuple[Scenario, Variant, Modes]) -> Doubles:
     """What must be known of a topology. Raises ValueError if it cannot be built."""
-    scenario, variant = given
+    scenario, variant, modes = given
     _, rig, reasons = rig_of(scenario, variant)
     if rig is None:
         raise ValueError("; ".join(reasons))
-    return Doubles(Laboratory(rig, variant.group))
+    return Doubles(Laboratory(rig, variant.group), modes)
 
 
 def counted(known: Doubles, chunk: Chunk) -> tuple[Together, ...]:
@@ -111,16 +115,17 @@ def counted(known: Doubles, chunk: Chunk) -> tuple[Together, ...]:
 
 
 def study_pairs(
-    scenario: Scenario, variant: Variant, executor: Executor | None = None, told: Told = nobody
-) -> tuple[PairRow, ...]:
-    """Every pair of single faults of a topology, both orders; none if it cannot be built. `told`
-    hears how far it is.
+    scenario: Scenario, variant: Variant, executor: Executor | None = None, told: Told = nobody,
+    modes: Modes = (),
+) -> tuple[PairRow, ...]:  # fmt: skip
+    """Every pair of single faults of a topology (of these modes; none: of all), both orders; none
+    if it cannot be built. `told` hears how far it is.
     """
     _, rig, _ = rig_of(scenario, variant)
     if rig is None:
         return ()
-    doubles = Doubles(Laboratory(rig, variant.group))
-    known = Known(doubles_of, (scenario, variant))
+    doubles = Doubles(Laboratory(rig, variant.group), modes)
+    known = Known(doubles_of, (scenario, variant, modes))
     plain = Plain(_said, _read, doubles.fits)
     task = Task(f"pairs of {variant.group}, {variant.label}", counted, known, plain)
     counts: Counter[tuple[str, str, tuple[int, int], int]] = Counter()

@@ -58,12 +58,12 @@ def test_every_dead_or_cut_of_10_000_cabinets(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     found = {
-        n: told(capsys, f"faults dead and cut, {n} cabinets", cost(tmp_path, n, "faults", *LOSSES))
+        n: told(capsys, f"wide-{n}", cost(tmp_path, n, "faults", *LOSSES))
         for n in (1_000, 3_000, 10_000)
     }
     exponent = log(found[10_000].seconds / found[1_000].seconds) / log(10)
     with capsys.disabled():
-        print(f"\nfaults dead and cut, exponent: {exponent:.3g} (1 000 to 10 000 cabinets)", end="")
+        print(f"\nwide-exponent: {exponent:.3g} (1 000 to 10 000 cabinets)", end="")
     assert exponent <= STEEPEST
     assert found[10_000].seconds < 20
     assert found[10_000].megabytes < 600
@@ -73,6 +73,6 @@ def test_every_dead_or_cut_of_10_000_cabinets(
 def test_100_000_cabinets(
     command: str, more: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    found = told(capsys, f"{command}, 100 000 cabinets", cost(tmp_path, 100_000, command, *more))
+    found = told(capsys, f"widest-{command}", cost(tmp_path, 100_000, command, *more))
     assert found.seconds < 60
     assert found.megabytes < 2000

@@ -1,0 +1,81 @@
+"""Strikes told alike from the chains that they touch, against each looked at node by node.
+
+In: every topology with every option, whole scenarios, large walls. Out: equal likenesses (of what
+can notice, and of what of the walls that shows), for every thing that may be struck.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sim.engine import branches
+from sim.scenario.loader import load
+from sim.shipped import find
+from sim.study.laboratory import Laboratory
+from sim.study.strikes import strikes
+from sim.study.study import rig_of
+from tests.big_walls import Size, big_wall
+from tests.labs import MIRRORED, laboratory, plan_for
+from tests.test_symmetry import COMBINATIONS, OPTIONS
+
+
+def differences(made: Laboratory) -> tuple[list[str], int]:
+    """Things that are told alike and are not, and how many were told without looking."""
+    struck = dict.fromkeys(s.struck for s in strikes(made.rig) if made.concerns(s))
+    looked: list[tuple[str, ...]] = []
+
+    def look(of: tuple[str, ...]) -> tuple[int, int]:
+        looked.append(of)
+        return made._likeness(of)
+
+    told = {of: made.alike.of(of, look) for of in struck}
+    wrong = [of[0] for of in struck if told[of] != made._likeness(of)]
+    return wrong, len(struck) - len(looked)
+
+
+@pytest.mark.parametrize(("topology", "name"), COMBINATIONS)
+def test_every_topology(topology: str, name: str) -> None:
+    more = {} if topology in MIRRORED else {"rows": 3, "columns": 4}
+    assert not differences(laboratory(plan_for(topology, options=OPTIONS[name], **more)))[0]
+
+
+def of_scenario(path: Path, group: str) -> list[Laboratory]:
+    scenario = load(path)
+    rigs = [rig_of(scenario, variant)[1] for variant in scenario.variants(group)]
+    return [Laboratory(rig, group) for rig in rigs if rig is not None]
+
+
+@pytest.mark.parametrize(
+    ("name", "group"), [("river", "main"), ("river", "banks"), ("first", "panel")]
+)
+def test_scenarios(name: str, group: str) -> None:
+    for made in of_scenario(find(name), group):
+        assert not differences(made)[0]
+
+
+def test_a_large_wall_is_mostly_told_without_looking(tmp_path: Path) -> None:
+    path = tmp_path / "wall.yaml"
+    path.write_text(big_wall(Size(20, 25)), encoding="utf-8")
+    (made, *_) = of_scenario(path, "screen")
+    wrong, told = differences(made)
+    assert not wrong
+    assert told > 1000
+
+
+@pytest.mark.parametrize("forgotten", ["shown", "things"])
+def test_a_key_that_forgets_something_is_found(
+    forgotten: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if forgotten == "shown":
+        monkeypatch.setattr(branches, "_cabinets", lambda wiring, nodes, cabinets, shown: 0)
+    else:
+        of = branches._shapes
+        monkeypatch.setattr(branches, "_shapes", lambda *a: _without_slots(of(*a)))
+    assert any(differences(made)[0] for made in of_scenario(find("river"), "main"))
+
+
+def _without_slots(of: branches.Shapes) -> branches.Shapes:
+    touched = [[(first, shape, 0) for first, shape, _ in each] for each in of.touched]
+    return branches.Shapes(touched, of.above)
