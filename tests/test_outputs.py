@@ -325,7 +325,7 @@ def struck(
     """A command, a signal to all its processes after so many seconds; status, words, seconds."""
     begun = time.monotonic()
     process = subprocess.Popen(
-        [sys.executable, "-W", "error", "-m", "sim", *arguments(name, "out")],
+        [sys.executable, "-m", "sim", *arguments(name, "out")],
         cwd=folder, env={**ENV, "TMPDIR": str(folder)}, stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, start_new_session=True,
     )  # fmt: skip
