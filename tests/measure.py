@@ -145,8 +145,8 @@ def updated(
     fresh = {entry.what: row(entry, figures) for entry, figures in measured(entries)}
     stood = {cells[0]: cells for cells in before}
     for entry in ENTRIES:
-        missing = (entry.what, entry.aim or "-", "not measured", "-", "0", "-")
-        yield fresh.get(entry.what) or stood.get(entry.what) or missing
+        said = stood.get(entry.what, ())[2:] or ("not measured", "-", "0", "-")
+        yield fresh.get(entry.what) or (entry.what, entry.aim or "-", *said)
 
 
 def chosen(names: Sequence[str]) -> tuple[Entry, ...]:

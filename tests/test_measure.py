@@ -71,7 +71,7 @@ def test_every_benchmark_that_is_read_prints_its_name() -> None:
         if "pytest" in entry.command:
             word = entry.name.removesuffix("-few")
             wide = word.startswith("wide")  # its name is put together there
-            pattern = rf'"{word.partition("-")[0]}-' if wide else rf'"{word}[" ]'
+            pattern = rf'"{word.partition("-")[0]}-' if wide else rf'\b{word}[": ]'
             assert re.search(pattern, printed), entry.name
 
 
