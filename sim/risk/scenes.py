@@ -20,6 +20,7 @@ from sim.risk.hazards import Hazard
 from sim.risk.profile import Profile
 from sim.risk.related import Related
 from sim.risk.telling import Telling
+from sim.study.effects import Canvas
 from sim.study.laboratory import Laboratory
 from sim.study.strikes import Strike
 
@@ -40,8 +41,9 @@ class Scenes:
         """`values`: one in flicks for each timing; None: all typical."""
         long = replace(rig, length=rig.length * 4)
         given = {"typical": values or corner(rig, "typical")}
-        self.laboratory = Laboratory(long, group, given)
-        mark_moving(self.laboratory.canvas, rig.groups[group], terms.moving.get(group))
+        canvas = Canvas(long, long.groups[group])
+        mark_moving(canvas, rig.groups[group], terms.moving.get(group))
+        self.laboratory = Laboratory(long, group, given, canvas)
         views = [name for name in self.laboratory.pieces if name in rig.groups[group].audience]
         self.asked: Asked = asked(self.laboratory.canvas, terms, views)
         self.hazards = tuple(hazards)

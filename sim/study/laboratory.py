@@ -43,10 +43,19 @@ class Laboratory:
     before.
     """
 
-    def __init__(self, rig: Rig, group: str, values: Mapping[str, Mapping[str, int]] | None = None):
+    def __init__(
+        self,
+        rig: Rig,
+        group: str,
+        values: Mapping[str, Mapping[str, int]] | None = None,
+        canvas: Canvas | None = None,
+    ) -> None:
+        """`values`: by name of a corner, one in flicks for each timing; `canvas`: the group's, if
+        it knows more regions than the rig says.
+        """
         self.rig = rig
         self.group = rig.groups[group]
-        self.canvas = Canvas(rig, self.group)
+        self.canvas = canvas or Canvas(rig, self.group)
         self.wiring: Wiring = wire(rig)
         given = values or {which: corner(rig, which) for which in CORNERS}
         base = Base(self.wiring, next(iter(given.values())))
@@ -73,7 +82,6 @@ class Laboratory:
             number: tuple((patch.stack, patch.area) for patch in of)
             for number, of in self.undisturbed.patches.items()
         }
-        self.live = frozenset(name for name in self.carriers.values() if name)
         self.casts: dict[tuple[str, ...], Cast] = {}
         self.latest: tuple[Cast, Cone] | None = None
         self.numbers: dict[Hashable, int] = {}
@@ -145,7 +153,7 @@ class Laboratory:
 
     def moved(self, found: Settled) -> bool:
         """Whether pictures change, so that also cabinets that notice nothing may show another."""
-        return any(found.trace.pictures[c] != self.still[c] for c in self.live)
+        return any(found.trace.pictures[c] != self.still[c] for c in self.undisturbed.live)
 
     def _effect(self, spread: Spread, found: Settled) -> Effect:
         key = (found.number, spread.alike)

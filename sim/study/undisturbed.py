@@ -42,6 +42,7 @@ class Undisturbed:
         for place, (number, carrier) in enumerate(carriers.items()):
             self.cabinets.setdefault(carrier, []).append((place, number))
         self.whole: dict[int | str, list[Entry]] = {}
+        self.live = frozenset(carrier for carrier in self.cabinets if isinstance(carrier, str)) - {""}
 
     def without(self, noticing: Collection[int]) -> dict[Key, Share]:
         """The shares of all cabinets but these (numbers)."""
