@@ -26,10 +26,11 @@ INNER = (Pass, Merge, Gate, Display)
 @dataclass(frozen=True, slots=True)
 class Shapes:
     """Branches by their first cabinet (a number): `touched`: for each thing the branches with nodes
-    of it, the shape of each, and which of its things it is; `above`: things with other nodes.
+    of it, the shape of each, and which of its things it is, and the carriers that it shows, in the
+    order in which they are met; `above`: things with other nodes.
     """
 
-    touched: Sequence[Sequence[tuple[int, int, int]]]
+    touched: Sequence[Sequence[tuple[int, int, int, tuple[int, ...]]]]
     above: frozenset[int]
 
 
@@ -48,12 +49,15 @@ class Keys:
         return self.codes[thing], bool(self.wiring.powered_by[thing])
 
 
-def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable]) -> Keys:
-    """The keys of a rig. `shown`: for each cabinet by number what of the walls it shows."""
+def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], still: Still) -> Keys:
+    """The keys of a rig. `shown`: for each cabinet by number what of the walls it shows; `still`:
+    the picture of each carrier (by number) when nothing is wrong.
+    """
     numbers: dict[Hashable, int] = {}
-    shapes = _shapes(wiring, kinds, shown, numbers)
+    shapes = _shapes(wiring, kinds, shown, numbers, still)
     codes = [-1] * len(wiring.things)
     begins = [NOWHERE] * len(wiring.things)
+    paints: list[tuple[int, ...]] = [()] * len(wiring.things)
     for thing in range(len(wiring.things) - 1, -1, -1):
         fed = wiring.powers[thing]
         alone = all(codes[each] >= 0 and len(wiring.powered_by[each]) == 1 for each in fed)
@@ -61,51 +65,78 @@ def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable]) -> Keys:
             continue
         touched = shapes.touched[thing]
         begin = min(
-            [*(begins[each] for each in fed), *(first for first, _, _ in touched)], default=NOWHERE
+            [*(begins[each] for each in fed), *(first for first, *_ in touched)], default=NOWHERE
         )
-        own = tuple((first - begin, shape, slot) for first, shape, slot in touched)
-        hung = tuple(sorted((begins[each] - begin, codes[each]) for each in fed))
+        order: dict[int, int] = {}
+        own = tuple(
+            (first - begin, shape, slot, _renamed(carriers, order))
+            for first, shape, slot, carriers in touched
+        )
+        below = sorted((begins[each] - begin, codes[each], paints[each]) for each in fed)
+        hung = tuple((begun, code, _renamed(carriers, order)) for begun, code, carriers in below)
         recipe = (kinds.thing_traits[thing], own, hung)
         codes[thing] = numbers.setdefault(recipe, len(numbers))
-        begins[thing] = begin
+        begins[thing], paints[thing] = begin, tuple(order)
     return Keys(wiring, codes)
 
 
+def _renamed(carriers: Sequence[int], order: dict[int, int]) -> tuple[int, ...]:
+    """Carriers by the order in which they are met: who they are matters to no chain."""
+    return tuple([order.setdefault(carrier, len(order)) for carrier in carriers])
+
+
+Still = Mapping[int, Hashable]
 NOWHERE = 1 << 60
 """Where what touches no cabinet begins: after all cabinets."""
 
 
 def _shapes(
-    wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], numbers: dict[Hashable, int]
-) -> Shapes:
+    wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], numbers: dict[Hashable, int],
+    still: Still,
+) -> Shapes:  # fmt: skip
     """`numbers`: given out as recipes are first met."""
     of = _branch_of(wiring)
     members: dict[int, list[int]] = {}
     for node, branch in enumerate(of):
         members.setdefault(branch, []).append(node)
     above = frozenset(wiring.thing_of[node] for node in members.pop(ABOVE, ()))
-    touched: list[list[tuple[int, int, int]]] = [[] for _ in wiring.things]
+    touched: list[list[tuple[int, int, int, tuple[int, ...]]]] = [[] for _ in wiring.things]
     for nodes in members.values():
         places = {t: n for n, t in enumerate(dict.fromkeys(wiring.thing_of[n] for n in nodes))}
         cabinets = sorted({c for node in nodes for c in wiring.cabinets_of.get(node, ())})
-        recipe = (_signals(wiring, kinds, nodes, places), _cabinets(wiring, nodes, cabinets, shown))
+        met = Met(kinds, still)
+        recipe = (_signals(wiring, met, nodes, places), _cabinets(wiring, nodes, cabinets, shown))
         shape = numbers.setdefault(recipe, len(numbers))
         for thing, place in places.items():
-            touched[thing].append((cabinets[0], shape, place))
+            touched[thing].append((cabinets[0], shape, place, tuple(met.order)))
     return Shapes(touched, above)
 
 
-def _signals(
-    wiring: Wiring, kinds: Kinds, nodes: Sequence[int], places: Mapping[int, int]
-) -> Hashable:
+class Met:
+    """The carriers that a branch shows, in the order in which they are met."""
+
+    def __init__(self, kinds: Kinds, still: Still) -> None:
+        self.kinds, self.still = kinds, still
+        self.order: dict[int, int] = {}
+
+    def signal(self, node: int) -> Hashable:
+        """What a node sends when nothing is wrong; of a live carrier, what its picture is like."""
+        signal = self.kinds.signals[node]
+        if not isinstance(signal, tuple) or not isinstance(signal[1], int):
+            return self.kinds.quiet[node]
+        place = self.order.setdefault(signal[1], len(self.order))
+        return signal[0], place, self.still[signal[1]]
+
+
+def _signals(wiring: Wiring, met: Met, nodes: Sequence[int], places: Mapping[int, int]) -> Hashable:
     """The nodes of a branch, but for who they are: inputs from outside count by their signal."""
     local = {node: place for place, node in enumerate(nodes)}
     return tuple(
         (
-            kinds.node_traits[node],
-            kinds.quiet[node],
+            met.kinds.node_traits[node],
+            met.signal(node),
             places[wiring.thing_of[node]],
-            tuple((local[i], -1) if i in local else (-1, kinds.quiet[i]) for i in inputs),
+            tuple((local[i], -1) if i in local else (-1, met.signal(i)) for i in inputs),
         )
         for node in nodes
         for inputs in [wiring.inputs[node]]

@@ -36,6 +36,7 @@ class Kinds:
         self.numbers: dict[Hashable, int] = {}
         self.node_traits = [self.of(_node_traits(node)) for node in wiring.nodes]
         self.thing_traits = [self.of((t.start, t.hold_up, t.margin)) for t in wiring.things]
+        self.signals = quiet
         self.quiet = [self.of(("quiet", signal)) for signal in quiet]
         self.hands_on = [isinstance(node, Pass) for node in wiring.nodes]
 

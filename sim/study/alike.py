@@ -20,13 +20,18 @@ Likeness = tuple[int, int]
 
 class Alike:
     """The likeness of strikes as far as it is known. `patches`: by name of a cabinet; None: every
-    strike is looked at by itself, as walls are looked at together.
+    strike is looked at by itself, as walls are looked at together. `still`: the picture of each
+    carrier (by number) when nothing is wrong.
     """
 
     def __init__(
-        self, wiring: Wiring, kinds: Kinds, patches: Mapping[str, Sequence[Patch]] | None
+        self,
+        wiring: Wiring,
+        kinds: Kinds,
+        patches: Mapping[str, Sequence[Patch]] | None,
+        still: Mapping[int, Hashable],
     ) -> None:
-        self.wiring, self.kinds, self.patches = wiring, kinds, patches
+        self.wiring, self.kinds, self.patches, self.still = wiring, kinds, patches, still
         self.known: dict[Struck, Likeness] = {}
         self.by_key: dict[Hashable, Likeness] = {}
 
@@ -50,4 +55,4 @@ class Alike:
             )
             for number, name in self.wiring.cabinets.items()
         }
-        return keys(self.wiring, self.kinds, shown)
+        return keys(self.wiring, self.kinds, shown, self.still)

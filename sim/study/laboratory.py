@@ -88,7 +88,9 @@ class Laboratory:
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
-        self.alike = Alike(self.wiring, self.kinds, None if self.pieces else self.canvas.patches)
+        patches = None if self.pieces else self.canvas.patches
+        still = {n: base.board.picture(n) for n in self.wiring.layers_of}
+        self.alike = Alike(self.wiring, self.kinds, patches, still)
 
     def _pieces(self) -> dict[str, Cut]:
         """The picture cut into what lies in one spot on each wall, for each set of walls."""
