@@ -8,6 +8,7 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Hashable, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from sim.engine.run import run
@@ -50,9 +51,7 @@ class Laboratory:
         values: Mapping[str, Mapping[str, int]] | None = None,
         canvas: Canvas | None = None,
     ) -> None:
-        """`values`: by name of a corner, one in flicks for each timing; `canvas`: the group's, if
-        it knows more regions than the rig says.
-        """
+        """`values`: by corner, flicks for each timing; `canvas`: one that has more regions."""
         self.rig = rig
         self.group = rig.groups[group]
         self.canvas = canvas or Canvas(rig, self.group)
@@ -62,9 +61,8 @@ class Laboratory:
         self.bases = {which: base.at(values) for which, values in given.items()}
         self.quiet = base.board.value
         self.kinds = Kinds(self.wiring, self.quiet)
-        self.still = {
-            self.wiring.nodes[n].name: [(0, base.board.picture(n))] for n in self.wiring.layers_of
-        }
+        still = {n: base.board.picture(n) for n in self.wiring.layers_of}
+        self.still = {self.wiring.nodes[n].name: [(0, of)] for n, of in still.items()}
         self.cabinet_number = {name: number for number, name in self.wiring.cabinets.items()}
         self.pieces = self._pieces()
         self.painting = {n for c, layers in self.wiring.layers_of.items() for n in (c, *layers)}
@@ -74,23 +72,20 @@ class Laboratory:
         self.known: dict[Key, Settled] = {}
         self.readings: dict[Key, Reading] = {}
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
-        self.untouched: dict[int, Kind] = {
-            self.cabinet_number[name]: carrier for name, carrier in self.carriers.items()
-        }
-        self.undisturbed = Undisturbed(self.untouched, self.cabinet_number, self.canvas.patches)
-        self.spots = {
-            number: tuple((patch.stack, patch.area) for patch in of)
-            for number, of in self.undisturbed.patches.items()
-        }
+        self.undisturbed = Undisturbed(self.carriers, self.cabinet_number, self.canvas.patches)
         self.casts: dict[tuple[str, ...], Cast] = {}
         self.latest: tuple[Cast, Cone] | None = None
         self.numbers: dict[Hashable, int] = {}
         self.spreads: dict[tuple[str, ...], Spread] = {}
         self.effects: dict[tuple[int, int], Effect] = {}
         self.outcomes: dict[Key, Outcome] = {}
-        patches = None if self.pieces else self.canvas.patches
-        still = {n: base.board.picture(n) for n in self.wiring.layers_of}
-        self.alike = Alike(self.wiring, self.kinds, patches, still)
+        alone = None if self.pieces else self.canvas.patches
+        self.alike = Alike(self.wiring, self.kinds, alone, still)
+
+    @cached_property
+    def spots(self) -> dict[int, tuple[tuple[int, int], ...]]:
+        """Stacks and areas (pixels) of each cabinet, by number."""
+        return self.undisturbed.spots()
 
     def _pieces(self) -> dict[str, Cut]:
         """The picture cut into what lies in one spot on each wall, for each set of walls."""
@@ -218,7 +213,11 @@ class Laboratory:
             of = shown_by(kinds, self.undisturbed.patches)
             rest = self.undisturbed.without(kinds) if pictures else {}
             mirrored = pictures and self.pieces
-            others = {n: c for n, c in self.untouched.items() if n not in kinds} if mirrored else {}
+            others = (
+                {n: c for n, c in self.undisturbed.carriers.items() if n not in kinds}
+                if mirrored
+                else {}
+            )
             seen = {name: together(cut, kinds, others) for name, cut in self.pieces.items()}
             marks = (tuple(of.items()), tuple(rest.items()))
             alike = self._number((*marks, *(tuple(shown.items()) for shown in seen.values())))

@@ -166,7 +166,7 @@ class _Stage:
         laboratory = self.laboratory
         kinds: dict[int, Kind] = {**laboratory.part(strike).cabinets}
         if laboratory.moved(found):
-            kinds = {**laboratory.untouched, **kinds}
+            kinds = {**laboratory.undisturbed.carriers, **kinds}
         shown = {
             number: laboratory.shows(found, kind, stack)
             for cabinet, kind in kinds.items()

@@ -26,23 +26,30 @@ def shown_by(kinds: Mapping[int, object], patches: Patches) -> dict[Key, Share]:
 
 
 class Undisturbed:
-    """The cabinets of a rig by the carrier that they show (`carriers`: by number of a cabinet);
-    `patches` by name, `numbers` for each name.
+    """The cabinets of a rig by the carrier that they show (`carriers`, `patches`: by its
+    name; `numbers` for each name). `live`: all carriers.
     """
 
     def __init__(
         self,
-        carriers: Mapping[int, int | str],
+        carriers: Mapping[str, str],
         numbers: Mapping[str, int],
         patches: Mapping[str, Sequence[Patch]],
     ) -> None:
-        self.carriers = carriers
+        self.carriers = {numbers[name]: carrier for name, carrier in carriers.items()}
         self.patches: Patches = {numbers[name]: of for name, of in patches.items()}
-        self.cabinets: dict[int | str, list[tuple[int, int]]] = {}
-        for place, (number, carrier) in enumerate(carriers.items()):
+        self.cabinets: dict[str, list[tuple[int, int]]] = {}
+        for place, (number, carrier) in enumerate(self.carriers.items()):
             self.cabinets.setdefault(carrier, []).append((place, number))
-        self.whole: dict[int | str, list[Entry]] = {}
-        self.live = frozenset(carrier for carrier in self.cabinets if isinstance(carrier, str)) - {""}
+        self.whole: dict[str, list[Entry]] = {}
+        self.live = frozenset(self.cabinets) - {""}
+
+    def spots(self) -> dict[int, tuple[tuple[int, int], ...]]:
+        """Stacks and areas (pixels) of each cabinet, by number."""
+        return {
+            number: tuple((patch.stack, patch.area) for patch in of)
+            for number, of in self.patches.items()
+        }
 
     def without(self, noticing: Collection[int]) -> dict[Key, Share]:
         """The shares of all cabinets but these (numbers)."""
@@ -59,7 +66,7 @@ class Undisturbed:
         entries.sort(key=lambda entry: entry[:2])
         return {key: share for _, _, key, share in entries}
 
-    def _entries(self, carrier: int | str, cabinets: Sequence[tuple[int, int]]) -> list[Entry]:
+    def _entries(self, carrier: str, cabinets: Sequence[tuple[int, int]]) -> list[Entry]:
         first: dict[Key, tuple[int, int]] = {}
         shown: list[tuple[Key, Patch]] = []
         for place, number in cabinets:
