@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from hypothesis import Phase, settings
 
-from tests.mutants.judge import ENDED, KILLED, Judge, Verdict
+from tests.mutants.judge import ENDED, KILLED, SURVIVED, UNSEEN, Judge, Verdict
 from tests.mutants.made import Mutant, mutants_of
 from tests.mutants.modules import MODULES, Module
 
@@ -30,14 +30,14 @@ def main() -> None:
     os.environ.update(module.variables)
     _without_shrinking()
     mutants = _mutants(module, asked)
-    results = _results(asked.module) if asked.survivors or asked.only else {}
+    results = _results(asked.module) if asked.survivors or asked.only or asked.new else {}
     if asked.survivors:
-        mutants = [m for m in mutants if results.get(m.name, " ").split()[0] not in (KILLED, ENDED)]
+        mutants = [m for m in mutants if _state(results, m) in (SURVIVED, UNSEEN)]
+    if asked.new:
+        mutants = [m for m in mutants if not _state(results, m)]
     print(f"{len(mutants)} mutants")
     tests = [*module.tests, *(module.slower if asked.slower else ())]
-    chosen = [f"tests/test_{name}.py" for name in tests]
-    chosen += [f"--deselect={name}" for name in module.without]
-    _judge(mutants, chosen, asked, results)
+    _judge(mutants, [_path(name) for name in tests], asked, results)
     print(_score(_results(asked.module)))
 
 
@@ -46,8 +46,13 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("module", choices=sorted(MODULES))
     parser.add_argument("--only", default="", help="mutants whose name has this in it")
     parser.add_argument("--survivors", action="store_true", help="only those left last time")
+    parser.add_argument("--new", action="store_true", help="only those never judged (go on)")
     parser.add_argument("--slower", action="store_true", help="all tests, the slower ones too")
     return parser.parse_args()
+
+
+def _state(results: dict[str, str], mutant: Mutant) -> str:
+    return (results.get(mutant.name, "").split() or [""])[0]
 
 
 def _mutants(module: Module, asked: argparse.Namespace) -> list[Mutant]:
@@ -71,7 +76,8 @@ def _judge(
     left = {name: line for name, line in results.items() if name not in {m.name for m in mutants}}
     path.write_text("".join(f"{line}\n" for line in left.values()), encoding="utf-8")
     survivors = path.with_suffix(".survivors")
-    survivors.write_text("", encoding="utf-8")
+    if not asked.new:
+        survivors.write_text("", encoding="utf-8")
 
     def tell(verdict: Verdict) -> None:
         name = verdict.mutant.name
@@ -84,6 +90,11 @@ def _judge(
     status = pytest.main([*QUIET.split(), *tests], [judge])
     if status not in (0, 5):
         raise SystemExit(f"pytest ended with {int(status)}")
+
+
+def _path(name: str) -> str:
+    """A test file by its short name; with a folder in it, the name is whole."""
+    return f"tests/{name}.py" if "/" in name else f"tests/test_{name}.py"
 
 
 def _append(path: Path, line: str) -> None:

@@ -13,6 +13,7 @@ import gc
 import os
 import pickle
 import resource
+import signal
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -29,9 +30,11 @@ from tests.mutants.made import Mutant, put_in
 T = TypeVar("T")
 KILLED, ENDED, SURVIVED, UNSEEN = "killed", "ended", "survived", "unseen"
 MEMORY = 3 << 30
-"""Bytes of address space that a mutant may take beyond nothing: a list without end stops there."""
-LEAST_SECONDS = 5
-"""Of processor time that a mutant has in any case, beyond three times what its tests need."""
+"""Bytes of address space that a mutant may take in all: a list without end stops there."""
+LEAST_SECONDS = 2
+"""Of processor time that a test has in any case, beyond three times what it and the longest need
+(which may have worked out what others share).
+"""
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,7 @@ class Judge:
         known = _in_a_copy(lambda: _known(list(items.values()), {m.file for m in self.mutants}))
         if known is None:
             raise session.Failed("a test fails without any mutant")
+        print(f"{len(known)} tests, {sum(k.seconds for k in known.values()):.1f} s", flush=True)
         for mutant in self.mutants:
             self.tell(self._verdict(mutant, items, known))
         return True
@@ -84,9 +88,9 @@ class Judge:
             return Verdict(mutant, UNSEEN, "", 0.0)
         chosen.sort(key=lambda n: (n not in last, known[n].seconds))
         longest = max(each.seconds for each in known.values())
-        limit = LEAST_SECONDS + 3 * sum(known[n].seconds for n in chosen) + 2 * longest
+        limits = {n: LEAST_SECONDS + 3 * (known[n].seconds + longest) for n in chosen}
         begun = _children()
-        found = _in_a_copy(lambda: _killer(mutant, [items[n] for n in chosen]), int(limit) + 1)
+        found = _in_a_copy(lambda: _killer(mutant, [items[n] for n in chosen], limits))
         seconds = _children() - begun
         if found is None:
             return Verdict(mutant, ENDED, "", seconds)
@@ -99,10 +103,15 @@ def _comes_by(known: Known, mutant: Mutant) -> bool:
     return not known.lines.get(mutant.file, frozenset()).isdisjoint(mutant.lines)
 
 
-def _killer(mutant: Mutant, items: Sequence[pytest.Item]) -> str:
-    """The first test that fails with the mutant; none: an empty text."""
+def _killer(mutant: Mutant, items: Sequence[pytest.Item], limits: dict[str, float]) -> str:
+    """The first test that fails with the mutant; none: an empty text. One that takes more than its
+    limit (seconds of processor time) ends the process.
+    """
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     put_in(mutant)
     for item, following in zip_longest(items, items[1:]):
+        signal.setitimer(signal.ITIMER_PROF, limits[item.nodeid])
         if not _passes(item, following):
             return str(item.nodeid)
     return ""
@@ -143,15 +152,15 @@ def _children() -> float:
     return used.ru_utime + used.ru_stime
 
 
-def _in_a_copy(work: Callable[[], T], seconds: int | None = None) -> T | None:
-    """What `work` returns in a copy of this process; None if it was ended."""
+def _in_a_copy(work: Callable[[], T]) -> T | None:
+    """What `work` returns in a copy of this process, which prints nothing; None if it was ended."""
     read, write = os.pipe()
     child = os.fork()
     if child == 0:
         status = 1
         try:
             os.close(read)
-            _limit(seconds)
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
             result = pickle.dumps(work())
             with os.fdopen(write, "wb") as pipe:
                 pipe.write(result)
@@ -163,12 +172,3 @@ def _in_a_copy(work: Callable[[], T], seconds: int | None = None) -> T | None:
         answer = pipe.read()
     _, ended = os.waitpid(child, 0)
     return pickle.loads(answer) if ended == 0 else None
-
-
-def _limit(seconds: int | None) -> None:
-    quiet = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(quiet, 1)
-    if seconds is not None:
-        os.dup2(quiet, 2)
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))

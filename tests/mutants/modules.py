@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 @dataclass(frozen=True)
 class Module:
     """`whole`: files of which every mutant is judged; `drawn`: files of which `sample` mutants are
-    drawn by `seed`. `tests`: names of test files; `slower`: those that survivors face too;
-    `without`: tests of them that hold for a whole run of the suite only.
+    drawn by `seed`. `tests`: names of test files; `slower`: those that survivors face too.
     """
 
     whole: tuple[str, ...]
@@ -19,39 +18,33 @@ class Module:
     drawn: tuple[str, ...] = ()
     sample: int = 0
     seed: int = 1
-    without: tuple[str, ...] = ()
     variables: Mapping[str, str] = field(default_factory=dict)
 
 
-FEW_RIGS = {"STAYLIT_ORACLE_RIGS": "100"}
-COUNTED = ("tests/test_engine_against_oracle.py::test_every_rule_is_exercised",)
-"""Counts what 2 000 rigs have exercised."""
-OF_THE_ENGINE = tuple(
-    "engine_against_oracle seamless races live delays power_and_sync routes_and_returns".split()
-)
+RIGS = {"STAYLIT_ORACLE_RIGS": "300"}
+ORACLE = "mutants/judge_rigs"
+OF_THE_ENGINE = (ORACLE, *"seamless races power_and_sync routes_and_returns".split())
 
 MODULES = {
-    "ledger": Module(("sim.study.ledger",), ("ledger", "picture")),
+    "ledger": Module(("sim.study.ledger",), ("ledger",)),
     "signal": Module(
         ("sim.engine.signal",),
-        ("ledger", "picture", *OF_THE_ENGINE),
-        without=COUNTED,
-        variables=FEW_RIGS,
+        ("signal", *OF_THE_ENGINE),
+        variables=RIGS,
     ),
     "engine": Module(
         (
             "sim.engine.condition",
             "sim.engine.selector",
             "sim.engine.nodes",
-            "sim.engine.settling",
-            "sim.engine.playing",
-            "sim.engine.board",
             "sim.engine.run",
+            "sim.engine.settling",
         ),
         OF_THE_ENGINE,
-        slower=("marks", "symmetry"),
-        without=COUNTED,
-        variables=FEW_RIGS,
+        slower=("live", "delays", "marks", "symmetry"),
+        drawn=("sim.engine.board", "sim.engine.playing"),
+        sample=200,
+        variables=RIGS,
     ),
     "montecarlo": Module(("sim.risk.montecarlo",), ("montecarlo", "strata", "plain")),
 }
