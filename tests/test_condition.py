@@ -1,4 +1,4 @@
-"""How one thing fares: what its nodes feel (R6, R16), what it waits for, what its mark is made of."""
+"""How a thing fares: what its nodes feel (R6, R16), what it waits for, what its mark is made of."""
 
 from __future__ import annotations
 

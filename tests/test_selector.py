@@ -1,4 +1,4 @@
-"""Selectors one instant at a time, as rule R8 has it; marks, copies and what being content means."""
+"""Selectors at one instant after another, by rule R8; their marks, copies, and being content."""
 
 from __future__ import annotations
 
@@ -145,3 +145,99 @@ def test_a_choice_waits_for_the_end_of_the_switching_and_the_last_one_wins(to: i
     assert (state.to, next_look(state, TIMES)) == (to, 10)
     assert work(state, 10, good) == [("on", to), ("switching", 2)]
     assert (state.fed, next_look(state, TIMES)) == (-1, 20)
+
+
+def test_a_lock_given_survives_a_restart_where_it_was_given() -> None:
+    state = settled("non-revertive")
+    work(state, 0, [True, True], Order("lock"))
+    lose(state)
+    tell = lambda what, choice: None  # noqa: E731
+    work_out(state, Instant(9, [True, True], TIMES, "locked", lambda: False, tell), (), 1)
+    assert (state.mode, state.fed) == ("locked", 0)
+
+
+@pytest.mark.parametrize("first", [0, 1])
+def test_what_comes_up_on_an_acceptable_input_waits_in_full_when_it_is_lost(first: int) -> None:
+    state = State("non-revertive")
+    good = [n == first for n in range(3)]
+    assert work(state, 0, good) == []
+    assert state.fed == first and next_look(state, TIMES) > 1000
+    assert work(state, 5, [False, False, True]) == [("lost", first)]
+    assert (state.fed, next_look(state, TIMES)) == (first, 9)
+    assert work(state, 9, [False, False, True]) == [("switching", 2)]
+
+
+def test_a_lock_clears_the_wait_and_the_failure_and_an_unlock_begins_afresh() -> None:
+    state = settled("non-revertive")
+    lost = [False, True, True]
+    work(state, 0, lost)
+    state.failed = True
+    work(state, 2, lost, Order("lock"))
+    assert state.mark(2) == State("locked", alive=True, on=0).mark(2)
+    work(state, 50, lost)
+    assert (state.fed, next_look(state, TIMES) > 1000) == (0, True)
+    assert unlock(state, 60, lost, "non-revertive") == [("lost", 0)]
+    assert (state.mode, state.fed, next_look(state, TIMES)) == ("non-revertive", 0, 64)
+    assert work(state, 64, lost) == [("switching", 1)]
+
+
+def unlock(state: State, now: int, good: Sequence[bool], declared: str) -> list[tuple[str, int]]:
+    told: list[tuple[str, int]] = []
+    tell = lambda what, choice: told.append((what, choice))  # noqa: E731
+    work_out(state, Instant(now, good, TIMES, declared, lambda: False, tell), [Order("unlock")], 0)
+    return told
+
+
+@pytest.mark.parametrize(
+    ("declared", "mode"),
+    [
+        ("locked", "revertive"),
+        ("revertive", "revertive"),
+        ("non-revertive", "non-revertive"),
+        ("by-hand", "by-hand"),
+    ],
+)
+def test_an_unlock_leaves_it_as_it_was_declared_and_restores_a_full_wait_later(
+    declared: str, mode: str
+) -> None:
+    state = settled("locked", on=1)
+    unlock(state, 60, [True, True], declared)
+    assert (state.mode, state.since, state.failed) == (mode, [60, 60], False)
+    assert next_look(state, TIMES) == 80 or mode != "revertive"
+
+
+def test_an_unlock_of_what_is_not_locked_does_nothing() -> None:
+    state = settled("revertive", on=1)
+    unlock(state, 10, [True, True, True], "non-revertive")
+    assert (state.mode, state.since) == ("revertive", [0, 0, 0])
+
+
+@pytest.mark.parametrize("to", [0, 1])
+def test_what_was_moved_goes_back_to_what_it_was_switching_to_or_had_pending(to: int) -> None:
+    good = [True, True, True]
+    state = settled("by-hand", on=2)
+    work(state, 0, good, Order("choose", to))
+    work(state, 5, good, Order("moved", 2, fault=7))
+    assert state.left == {7: to}
+    work(state, 6, good, Order("moved", 1 - to, fault=8))
+    assert state.left == {7: to, 8: 2}
+    work(state, 7, good, Order("left", fault=8))
+    assert (state.pending, state.left) == (2, {7: to})
+    work(state, 8, good, Order("left", fault=99))
+    assert state.pending == 2
+
+
+def test_nothing_is_told_where_nothing_happens() -> None:
+    state = settled("non-revertive", on=1)
+    assert work(state, 5, [True, True, True]) == []
+    assert work(state, 6, [True, False, True]) == [("lost", 1)]
+    assert work(state, 7, [True, True, True]) == [("recovered", 1)]
+    assert work(state, 8, [True, True, True]) == []
+
+
+def test_after_switching_it_is_as_one_that_stood_there_all_along() -> None:
+    state = settled("by-hand")
+    work(state, 0, [True, True, True], Order("choose", 1))
+    work(state, 10, [True, True, True])
+    assert state.mark(10) == State("by-hand", alive=True, on=1).mark(10)
+    assert state.since == [10, 10, 10]
