@@ -180,10 +180,8 @@ def test_a_gate_that_comes_up_is_closed_and_waits_in_full() -> None:
 
 def following() -> Rig:
     times = {"holdover": "holdover", "relock": "relock", "relock_glitch": "glitch"}
-    sync = Sync(
-        name="unit/sync", thing="unit", inputs=("clock/out",), selector=Selector("unit/sync#choice"),
-        **times,  # type: ignore[arg-type]
-    )  # fmt: skip
+    chosen = Selector("unit/sync#choice")
+    sync = Sync(name="unit/sync", thing="unit", inputs=("clock/out",), selector=chosen, **times)  # type: ignore[arg-type]
     head = Carrier(
         name=HEAD, thing="unit", layers=("unit/camera",), arrangement="show", sync="unit/sync"
     )
@@ -197,8 +195,27 @@ def test_a_unit_without_its_reference_holds_over_unlocks_and_locks_again_and_say
         (100, "holdover", ""), (150, "unlocked", ""), (300, "relocking", ""), (320, "glitch", ""),
         (323, "locked", ""),
     ]  # fmt: skip
+    assert {"holdover", "relock", "glitch"} <= trace.used
     (line,) = cell_lines(following(), trace).values()
     assert line == [(0, 6), (150, 5), (320, 0), (323, 6)]
+
+
+def test_a_reference_that_is_back_ends_the_holdover_and_the_next_one_runs_in_full() -> None:
+    events = [Fault("clock", "dead", 100, 120), Fault("clock", "dead", 130, 300)]
+    trace = played(following(), events, holdover=50, relock=1000, glitch=3)
+    assert told(trace, "unit/sync") == [
+        (100, "holdover", ""), (120, "locked", ""), (130, "holdover", ""), (180, "unlocked", ""),
+        (300, "relocking", ""),
+    ]  # fmt: skip
+
+
+def test_a_reference_lost_in_the_glitch_leaves_the_unit_unlocked() -> None:
+    events = [Fault("clock", "dead", 100, 300), Fault("clock", "dead", 322, 400)]
+    trace = played(following(), events, holdover=50, relock=20, glitch=5)
+    assert told(trace, "unit/sync")[3:] == [
+        (320, "glitch", ""), (325, "unlocked", ""), (400, "relocking", ""), (420, "glitch", ""),
+        (425, "locked", ""),
+    ]  # fmt: skip
 
 
 def test_a_black_reference_is_present() -> None:

@@ -241,3 +241,35 @@ def test_after_switching_it_is_as_one_that_stood_there_all_along() -> None:
     work(state, 10, [True, True, True])
     assert state.mark(10) == State("by-hand", alive=True, on=1).mark(10)
     assert state.since == [10, 10, 10]
+
+
+def test_a_changeover_that_fails_is_told_once_and_waits_for_an_operator() -> None:
+    state = settled("non-revertive")
+    told: list[tuple[str, int]] = []
+    tell = lambda what, choice: told.append((what, choice))  # noqa: E731
+
+    def failing(now: int, good: Sequence[bool], *orders: Order) -> None:
+        work_out(state, Instant(now, good, TIMES, state.mode, lambda: True, tell), orders, 0)
+
+    lost = [False, True, True]
+    failing(0, lost)
+    failing(4, lost)
+    assert told == [("lost", 0), ("failed", 1)] and state.failed and state.fed == 0
+    stood = State("non-revertive", alive=True, on=0, failed=True)
+    assert state.mark(4) == stood.mark(4)
+    failing(50, lost)
+    assert len(told) == 2
+    failing(60, lost, Order("choose", 2))
+    assert (told[2:], state.to, state.failed) == ([("switching", 2)], 2, False)
+
+
+def test_a_switch_of_its_own_leaves_the_wait_to_restore_running() -> None:
+    """Since it became acceptable, while it was switching: not since the switch ended."""
+    state = settled("revertive")
+    work(state, 0, [False, True])
+    work(state, 4, [False, True])
+    work(state, 8, [True, True])
+    assert work(state, 14, [True, True]) == [("on", 1)]
+    assert next_look(state, TIMES) == 28
+    assert work(state, 28, [True, True]) == [("switching", 0)]
+    assert work(state, 38, [True, True]) == [("on", 0)]
