@@ -46,5 +46,5 @@ MODULES = {
         sample=200,
         variables=RIGS,
     ),
-    "montecarlo": Module(("sim.risk.montecarlo",), ("montecarlo", "strata", "plain")),
+    "montecarlo": Module(("sim.risk.montecarlo",), ("efforts", "mutants/judge_shows")),
 }
