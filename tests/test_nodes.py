@@ -5,79 +5,17 @@ In: scripts in flicks. Out: the line of the one cabinet, exactly; what the run t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
 
 import pytest
 
 from sim.engine.nodes import GateState, LayerState, SyncState
-from sim.engine.run import run
 from sim.engine.selector import State
-from sim.engine.signal import Trace, cell_lines
-from sim.faults import Action, Fault, Script
-from sim.rig.topology import (
-    Carrier,
-    Emit,
-    Gate,
-    Layer,
-    Merge,
-    Node,
-    Rig,
-    Select,
-    Selector,
-    Sync,
-    Thing,
-)
-from tests.handmade import FRAME, HEAD, handmade
-
-END = 1000
-SPARE = "spare/out"
-"""What a second processor sends."""
-
-
-def small(*nodes: Node, family: str = "relay") -> Rig:
-    """Two sources, a unit and a spare of one layer each, the nodes given, and a card that is fed by
-    the node "way"; a node takes the place of the usual one of its name.
-    """
-    rig = handmade([("way", "relay", (HEAD,))], {"a": ("way",)})
-    usual = [
-        Emit(name="guest/out", thing="guest", frame=FRAME),
-        _layer("spare", ("guest/out",)),
-        Carrier(name=SPARE, thing="spare", layers=("spare/camera",), arrangement="show"),
-    ]
-    made = {**rig.nodes, **{node.name: node for node in (*usual, *nodes)}}
-    things = {node.thing: Thing(node.thing, family) for node in made.values()}
-    return replace(rig, nodes=made, things={**things, **rig.things})
-
-
-def _layer(unit: str, inputs: tuple[str, ...], **more: object) -> Layer:
-    caps = (6, 3)[: len(inputs)]
-    chosen = Selector(f"{unit}/camera#choice", restore=str(more.pop("restore", "revertive")))
-    return Layer(
-        name=f"{unit}/camera",
-        thing=unit,
-        inputs=inputs,
-        selector=chosen,
-        layer="camera",
-        caps=caps,
-        **more,  # type: ignore[arg-type]
-    )
-
-
-def played(rig: Rig, events: Sequence[Fault | Action], **values: int) -> Trace:
-    faults = tuple(each for each in events if isinstance(each, Fault))
-    actions = tuple(each for each in events if isinstance(each, Action))
-    return run(rig, Script(faults, actions), values, END)
-
-
-def line_of(rig: Rig, events: Sequence[Fault | Action], **values: int) -> list[tuple[int, int]]:
-    (line,) = cell_lines(rig, played(rig, events, **values)).values()
-    return line
-
-
-def told(trace: Trace, name: str) -> list[tuple[int, str, str]]:
-    return [(note.at, note.what, note.detail) for note in trace.notes if note.name == name]
-
+from sim.engine.signal import cell_lines
+from sim.faults import Fault
+from sim.rig.topology import Carrier, Emit, Merge, Rig, Select, Selector, Sync
+from tests.handmade import HEAD
+from tests.small_rigs import SPARE, gated, layer, line_of, played, small, told
 
 # ---- stuck (R7)
 
@@ -103,7 +41,7 @@ CHOICES = ("camera/out", "guest/out")
 
 def test_a_layer_by_hand_of_a_dead_unit_stands_on_the_first_acceptable_input() -> None:
     """The guest counts as wrong here: its cap."""
-    rig = small(_layer("unit", CHOICES, restore="by-hand"))
+    rig = small(layer("unit", CHOICES, restore="by-hand"))
     early = [Fault("camera", "dead", -1, 5), Fault("unit", "dead", -1, 10)]
     assert line_of(rig, early) == [(0, 0), (10, 3)]
     assert line_of(rig, early[1:]) == [(0, 0), (10, 6)]
@@ -129,7 +67,7 @@ def test_a_relay_that_is_not_by_hand_looks_afresh_when_it_comes_up() -> None:
 
 
 def test_a_layer_that_comes_up_without_a_source_has_nothing_to_freeze() -> None:
-    rig = small(_layer("unit", ("camera/out",), on_loss="frozen"))
+    rig = small(layer("unit", ("camera/out",), on_loss="frozen"))
     events = [Fault("camera", "dead", 5), Fault("unit", "dead", 10, 20)]
     assert line_of(rig, events) == [(0, 6), (5, 4), (10, 0)]
 
@@ -137,22 +75,13 @@ def test_a_layer_that_comes_up_without_a_source_has_nothing_to_freeze() -> None:
 def test_a_seamless_pair_of_what_has_no_picture_hands_the_first_leg_on() -> None:
     rig = small(
         Merge(name="pair", thing="relay", inputs=("camera/out", "guest/out")),
-        _layer("unit", ("pair",)),
+        layer("unit", ("pair",)),
     )
     assert line_of(rig, [Fault("camera", "blanked", 10, 20)]) == [(0, 6), (10, 1), (20, 6)]
     assert line_of(rig, [Fault("camera", "dead", 10, 20)]) == [(0, 6)]
 
 
 # ---- gates (R11)
-
-
-def gated() -> Rig:
-    gate = Gate(
-        name="gate", thing="gate", inputs=(SPARE,), watch=HEAD, notice="notice",
-        wait_to_restore="back",
-    )  # fmt: skip
-    chosen = Selector("way#choice", restore="revertive")
-    return small(gate, Select(name="way", thing="relay", inputs=(HEAD, "gate"), selector=chosen))
 
 
 def test_a_gate_opens_and_closes_after_its_times_and_says_so() -> None:
