@@ -11,7 +11,7 @@ from dataclasses import replace
 from sim.engine.run import run
 from sim.engine.signal import Trace, cell_lines
 from sim.faults import Action, Fault, Script
-from sim.rig.topology import Carrier, Emit, Gate, Layer, Node, Rig, Select, Selector, Thing
+from sim.rig.topology import Carrier, Emit, Gate, Layer, Node, Rig, Select, Selector, Sync, Thing
 from tests.handmade import FRAME, HEAD, handmade
 
 END = 1000
@@ -70,3 +70,13 @@ def gated() -> Rig:
     )  # fmt: skip
     chosen = Selector("way#choice", restore="revertive")
     return small(gate, Select(name="way", thing="relay", inputs=(HEAD, "gate"), selector=chosen))
+
+
+def following() -> Rig:
+    times = {"holdover": "holdover", "relock": "relock", "relock_glitch": "glitch"}
+    chosen = Selector("unit/sync#choice")
+    sync = Sync(name="unit/sync", thing="unit", inputs=("clock/out",), selector=chosen, **times)  # type: ignore[arg-type]
+    head = Carrier(
+        name=HEAD, thing="unit", layers=("unit/camera",), arrangement="show", sync="unit/sync"
+    )
+    return small(Emit(name="clock/out", thing="clock"), sync, head, family="reference")

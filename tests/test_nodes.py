@@ -6,16 +6,17 @@ In: scripts in flicks. Out: the line of the one cabinet, exactly; what the run t
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 
 from sim.engine.nodes import GateState, LayerState, SyncState
 from sim.engine.selector import State
-from sim.engine.signal import cell_lines
-from sim.faults import Fault
-from sim.rig.topology import Carrier, Emit, Merge, Rig, Select, Selector, Sync
+from sim.engine.signal import Kept, cell_lines
+from sim.faults import Action, Fault
+from sim.rig.topology import Display, Merge, Select, Selector
 from tests.handmade import HEAD
-from tests.small_rigs import SPARE, gated, layer, line_of, played, small, told
+from tests.small_rigs import SPARE, following, gated, layer, line_of, played, small, told
 
 # ---- stuck (R7)
 
@@ -32,6 +33,35 @@ def test_what_is_stuck_again_keeps_what_it_sent_then() -> None:
 def test_what_comes_up_stuck_keeps_that_it_sent_nothing() -> None:
     events = [Fault("relay", "stuck", 10, hard=True), Fault("relay", "dead", 20, 30)]
     assert line_of(small(), events) == [(0, 6), (10, 4), (20, 0)]
+
+
+@pytest.mark.parametrize("at", [0, 1, 2, 3])
+def test_what_is_stuck_from_the_first_flicks_keeps_the_picture_before(at: int) -> None:
+    assert line_of(small(), [Fault("relay", "stuck", at)])[-1] == (at, 4)
+
+
+def test_what_is_kept_has_the_arrangement_from_before_all_acts_of_the_instant() -> None:
+    takes = [Action(50, "take", "unit", name) for name in ("second", "third")]
+    trace = played(small(), [*takes, Fault("relay", "stuck", 50)])
+    ((_, first), (at, kept)) = trace.shown["a"]
+    assert (first, at, kept) == ((6, HEAD), 50, (4, Kept("show", (("camera", 4),))))
+    assert [(at, picture.arrangement) for at, picture in trace.pictures[HEAD]] == [
+        (0, "show"),
+        (50, "third"),
+    ]
+
+
+def test_a_card_keeps_its_last_picture_for_its_time_and_says_when_it_ran_out() -> None:
+    usual = small().nodes["a/card"]
+    assert isinstance(usual, Display)
+    rig = small(replace(usual, keeps_last="keeps"))
+    trace = played(rig, [Fault("unit", "dead", 100, 200)], keeps=20)
+    assert told(trace, "a/card") == [(120, "ran out", "")]
+    assert line_of(rig, [Fault("unit", "dead", 100, 200)], keeps=20) == [
+        (0, 6), (100, 4), (120, 0), (200, 6),
+    ]  # fmt: skip
+    short = played(rig, [Fault("unit", "dead", 100, 120)], keeps=20)
+    assert told(short, "a/card") == [] and "keeps" in short.used
 
 
 # ---- before time 0 (R5)
@@ -105,16 +135,6 @@ def test_a_gate_that_comes_up_is_closed_and_waits_in_full() -> None:
 
 
 # ---- references (R9)
-
-
-def following() -> Rig:
-    times = {"holdover": "holdover", "relock": "relock", "relock_glitch": "glitch"}
-    chosen = Selector("unit/sync#choice")
-    sync = Sync(name="unit/sync", thing="unit", inputs=("clock/out",), selector=chosen, **times)  # type: ignore[arg-type]
-    head = Carrier(
-        name=HEAD, thing="unit", layers=("unit/camera",), arrangement="show", sync="unit/sync"
-    )
-    return small(Emit(name="clock/out", thing="clock"), sync, head, family="reference")
 
 
 def test_a_unit_without_its_reference_holds_over_unlocks_and_locks_again_and_says_so() -> None:

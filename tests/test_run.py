@@ -12,8 +12,9 @@ from sim.engine.signal import Note, Trace
 from sim.engine.symmetry import Kinds, assemble, reach
 from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
-from sim.rig.topology import Rig
-from tests.small_rigs import END, gated, played, small, told
+from sim.rig.topology import Rig, Select, Selector
+from tests.handmade import HEAD
+from tests.small_rigs import END, SPARE, following, gated, played, small, told
 
 TIMES = {"notice": 7, "back": 30}
 
@@ -82,6 +83,48 @@ def test_a_flapping_rig_repeats_itself_from_one_off_part_to_the_next() -> None:
     assert [(at, quality) for at, (quality, _) in line] == [
         (0, 6), (10, 0), (30, 6), (110, 0), (130, 6),
     ]  # fmt: skip
+
+
+def three(detect: str = "") -> Rig:
+    """A relay that chooses among the unit, the spare, and the spare again."""
+    chosen = Selector("way#choice", detect=detect)
+    inputs = (HEAD, SPARE, SPARE)
+    return small(Select(name="way", thing="relay", inputs=inputs, selector=chosen))
+
+
+def looked(rig: Rig, trace: Trace) -> int:
+    return trace.examined[wire(rig).node_number["way"]]
+
+
+def test_inputs_are_looked_at_up_to_the_one_that_contents() -> None:
+    lost = [Fault("unit", "dead", 100, 200)]
+    spare = played(three(), [Fault("spare", "corrupt", 100, 200)])
+    assert (looked(three(), spare), spare.altered != frozenset()) == (1, True)
+    trace = played(three(), lost)
+    assert looked(three(), trace) == 2
+    waited = played(three("detect"), lost, detect=5)
+    assert looked(three("detect"), waited) == 3
+    assert told(waited, "way#choice") == [
+        (100, "lost", HEAD), (105, "switching", SPARE), (105, "on", SPARE),
+        (200, "switching", HEAD), (200, "on", HEAD),
+    ]  # fmt: skip
+    assert waited.used == {"detect"}
+
+
+def test_a_restart_is_a_single_event_that_nothing_ends() -> None:
+    trace = played(small(), [Fault("unit", "restart", 100, 200)])
+    assert told(trace, "unit") == [(100, "fault", "restart")]
+
+
+def test_a_rig_repeats_itself_only_when_nothing_else_is_under_way() -> None:
+    """The holdover runs out at 355; from the next off part on each is like the one before."""
+    faults = (
+        Fault("clock", "dead", 5),
+        Fault("relay", "flapping", 10, period=100, off=20),
+    )
+    times = {"holdover": 350, "relock": 20, "glitch": 3}
+    trace = run(following(), Script(faults), times, END, repeats=True)
+    assert trace.repeat == (410, 510)
 
 
 MODES = ("dead", "stuck", "blanked", "corrupt")

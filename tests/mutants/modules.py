@@ -23,7 +23,10 @@ class Module:
 
 RIGS = {"STAYLIT_ORACLE_RIGS": "300"}
 ORACLE = "mutants/judge_rigs"
-OF_THE_ENGINE = (ORACLE, *"seamless races power_and_sync routes_and_returns".split())
+OF_THE_ENGINE = (
+    *("selector", "condition", "nodes", "run", ORACLE),
+    *("seamless", "races", "power_and_sync", "routes_and_returns"),
+)
 
 MODULES = {
     "ledger": Module(("sim.study.ledger",), ("ledger",)),
@@ -41,7 +44,7 @@ MODULES = {
             "sim.engine.settling",
         ),
         OF_THE_ENGINE,
-        slower=("live", "delays", "marks", "symmetry"),
+        slower=("live", "delays", "injection"),
         drawn=("sim.engine.board", "sim.engine.playing"),
         sample=200,
         variables=RIGS,
