@@ -36,7 +36,7 @@ def main() -> None:
     if asked.new:
         mutants = [m for m in mutants if not _state(results, m)]
     print(f"{len(mutants)} mutants")
-    tests = [*module.tests, *(module.slower if asked.slower else ())]
+    tests = asked.by.split() or [*module.tests, *(module.slower if asked.slower else ())]
     _judge(mutants, [_path(name) for name in tests], asked, results)
     print(_score(_results(asked.module)))
 
@@ -47,6 +47,7 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--only", default="", help="mutants whose name has this in it")
     parser.add_argument("--survivors", action="store_true", help="only those left last time")
     parser.add_argument("--new", action="store_true", help="only those never judged (go on)")
+    parser.add_argument("--by", default="", help="only these test files (short names)")
     parser.add_argument("--slower", action="store_true", help="all tests, the slower ones too")
     return parser.parse_args()
 
@@ -60,8 +61,7 @@ def _mutants(module: Module, asked: argparse.Namespace) -> list[Mutant]:
     found = [m for name in module.whole for m in mutants_of(name)]
     drawn = [m for name in module.drawn for m in mutants_of(name)]
     if drawn:
-        picked = sorted(random.Random(module.seed).sample(range(len(drawn)), module.sample))
-        found += [drawn[number] for number in picked]
+        found += random.Random(module.seed).sample(drawn, module.sample)
     return [mutant for mutant in found if asked.only in mutant.name]
 
 

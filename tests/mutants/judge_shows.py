@@ -8,26 +8,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from typing import Any
+
+import numpy as np
 
 from sim.risk.bench import Alone
 from sim.risk.field import Field
 from sim.risk.montecarlo import Effort, sample
+from sim.risk.shows import Show
+from sim.risk.streams import Floats
 from tests import test_montecarlo as tests
 from tests.test_montecarlo import *  # noqa: F403
 
-KNOWN: dict[tuple[int, Any], Any] = {}
-_row = Field.row
+KNOWN: dict[tuple[int, Show], Floats] = {}
+_rows = Field.rows
 
 
-def _known_row(self: Field, struck: Sequence[Any]) -> Any:
-    key = id(self), tuple(struck)
-    if key not in KNOWN:
-        KNOWN[key] = _row(self, struck)
-    return KNOWN[key]
+def _known_rows(self: Field, shows: Sequence[Show]) -> Floats:
+    fresh = [show for show in dict.fromkeys(shows) if (id(self), show) not in KNOWN]
+    if fresh:
+        KNOWN.update(zip([(id(self), show) for show in fresh], _rows(self, fresh), strict=True))
+    if not shows:
+        return _rows(self, shows)
+    return np.array([KNOWN[id(self), show] for show in shows])
 
 
-Field.row = _known_row  # type: ignore[method-assign, assignment]
+Field.rows = _known_rows  # type: ignore[method-assign]
 for name in ("chain", "ways", "in_a_row"):
     setattr(tests, name, cache(getattr(tests, name)))
 tests.CASES = {case: (cache(make), truth) for case, (make, truth) in tests.CASES.items()}

@@ -24,7 +24,7 @@ class Module:
 RIGS = {"STAYLIT_ORACLE_RIGS": "300"}
 ORACLE = "mutants/judge_rigs"
 OF_THE_ENGINE = (
-    *("selector", "condition", "nodes", "run", ORACLE),
+    *("selector", "condition", "nodes", "run", "onward", ORACLE),
     *("seamless", "races", "power_and_sync", "routes_and_returns"),
 )
 
@@ -49,5 +49,10 @@ MODULES = {
         sample=200,
         variables=RIGS,
     ),
-    "montecarlo": Module(("sim.risk.montecarlo",), ("efforts", "mutants/judge_shows")),
+    "montecarlo": Module(
+        whole=(),
+        tests=("efforts", "mutants/judge_shows"),
+        drawn=("sim.risk.montecarlo",),
+        sample=705,
+    ),
 }
