@@ -6,14 +6,14 @@ from collections.abc import Iterable
 
 import pytest
 
-from sim.engine.run import run
+from sim.engine.run import Run, run
 from sim.engine.settling import Base
 from sim.engine.signal import Note, Trace
 from sim.engine.symmetry import Kinds, assemble, reach
 from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
 from sim.rig.topology import Rig, Select, Selector
-from tests.handmade import HEAD
+from tests.handmade import HEAD, handmade
 from tests.small_rigs import END, SPARE, following, gated, played, small, told
 
 TIMES = {"notice": 7, "back": 30}
@@ -145,6 +145,23 @@ def test_a_part_of_a_rig_fares_as_in_the_whole(thing: str, begins: int, ends: in
         assert merged.shown or all(line == [(0, (6, "unit/out"))] for line in whole.shown.values())
         assert set(merged.pending) == set(whole.pending)
         assert merged.otherwise == whole.otherwise & merged.otherwise
+
+
+def test_a_part_has_only_the_cabinets_that_can_notice() -> None:
+    rig = handmade([("way", "relay", (HEAD,))], {"a": ("way",), "b": (HEAD,)})
+    base = Base(rig, {})
+    part = reach(base.wiring, Kinds(base.wiring, base.board.value), ["relay"])
+    script = Script((Fault("relay", "dead", 100),))
+    assert set(run(rig, script, {}, END).shown) == {"a", "b"}
+    assert set(run(base, script, {}, END, within=assemble(base.wiring, part)).shown) == {"a"}
+
+
+def test_working_up_to_a_flick_leaves_what_is_due_at_it() -> None:
+    going = Run(Base(small(), {}), Script((Fault("relay", "dead", 100),)), END)
+    going.work(100)
+    assert going.notes == [] and going.now == 0
+    going.work(101)
+    assert going.notes[0] == Note(100, "relay", "fault", "dead")
 
 
 def test_shares_of_a_flapping_rig_are_of_all_that_ever_changed() -> None:
