@@ -80,3 +80,14 @@ def following() -> Rig:
         name=HEAD, thing="unit", layers=("unit/camera",), arrangement="show", sync="unit/sync"
     )
     return small(Emit(name="clock/out", thing="clock"), sync, head, family="reference")
+
+
+def powered() -> Rig:
+    """The unit hangs on a circuit that holds up for 600 flicks."""
+    rig = gated()
+    things = {
+        **rig.things,
+        "unit": replace(rig.things["unit"], powered_by=("mains",)),
+        "mains": Thing("mains", "circuit", hold_up="hold"),
+    }
+    return replace(rig, things=things)

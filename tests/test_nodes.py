@@ -77,6 +77,13 @@ def test_a_layer_by_hand_of_a_dead_unit_stands_on_the_first_acceptable_input() -
     assert line_of(rig, early[1:]) == [(0, 0), (10, 6)]
 
 
+def test_what_counts_too_little_here_is_not_acceptable_before_time_0_either() -> None:
+    usual = layer("unit", CHOICES, restore="by-hand")
+    picky = replace(usual, selector=replace(usual.selector, accepts_above=3))
+    early = [Fault("camera", "dead", -1, 5), Fault("unit", "dead", -1, 10)]
+    assert line_of(small(picky), early) == [(0, 0), (10, 6)]
+
+
 def test_a_relay_by_hand_that_is_dead_stands_on_the_first_acceptable_input() -> None:
     chosen = Selector("way#choice", restore="by-hand", accepts_above=1)
     rig = small(Select(name="way", thing="relay", inputs=(HEAD, SPARE), selector=chosen))
@@ -147,6 +154,7 @@ def test_a_unit_without_its_reference_holds_over_unlocks_and_locks_again_and_say
     assert {"holdover", "relock", "glitch"} <= trace.used
     (line,) = cell_lines(following(), trace).values()
     assert line == [(0, 6), (150, 5), (320, 0), (323, 6)]
+    assert trace.shown["a"][2] == (320, (0, None))
 
 
 def test_a_reference_that_is_back_ends_the_holdover_and_the_next_one_runs_in_full() -> None:

@@ -18,22 +18,11 @@ from sim.engine.settling import Base
 from sim.engine.signal import Note, Trace, cell_lines
 from sim.engine.symmetry import Kinds, assemble, reach
 from sim.faults import Fault, Script
-from sim.rig.topology import Rig, Thing
-from tests.small_rigs import END, gated, small
+from sim.rig.topology import Rig
+from tests.small_rigs import END, powered, small
 
 TIMES = {"notice": 7, "back": 30, "hold": 600}
 FLAPS = Fault("relay", "flapping", 10, period=100, off=20)
-
-
-def powered() -> Rig:
-    """The unit hangs on a circuit that holds up for 600 flicks."""
-    rig = gated()
-    things = {
-        **rig.things,
-        "unit": replace(rig.things["unit"], powered_by=("mains",)),
-        "mains": Thing("mains", "circuit", hold_up="hold"),
-    }
-    return replace(rig, things=things)
 
 
 def onward(rig: Rig, faults: Sequence[Fault], ends: dict[int, int]) -> tuple[Trace, list[Stage]]:

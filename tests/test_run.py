@@ -14,7 +14,7 @@ from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
 from sim.rig.topology import Rig, Select, Selector
 from tests.handmade import HEAD, handmade
-from tests.small_rigs import END, SPARE, following, gated, played, small, told
+from tests.small_rigs import END, SPARE, following, gated, played, powered, small, told
 
 TIMES = {"notice": 7, "back": 30}
 
@@ -145,6 +145,24 @@ def test_a_part_of_a_rig_fares_as_in_the_whole(thing: str, begins: int, ends: in
         assert merged.shown or all(line == [(0, (6, "unit/out"))] for line in whole.shown.values())
         assert set(merged.pending) == set(whole.pending)
         assert merged.otherwise == whole.otherwise & merged.otherwise
+
+
+def test_a_card_of_a_part_keeps_what_it_showed_from_the_beginning() -> None:
+    rig = gated()
+    base = Base(rig, TIMES)
+    part = reach(base.wiring, Kinds(base.wiring, base.board.value), ["spare", "a"])
+    script = Script((Fault("spare", "blanked", -1), Fault("a", "stuck", 100)))
+    merged = run(base, script, TIMES, END, within=assemble(base.wiring, part))
+    assert merged.shown == run(rig, script, TIMES, END).shown
+    assert [(at, quality) for at, (quality, _) in merged.shown["a"]] == [(0, 6), (100, 4)]
+
+
+def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fallen() -> None:
+    """It falls at 605, and the gate opens at 612, within the turn that begins at 610."""
+    rig = powered()
+    faults = (Fault("mains", "tripped", 5), Fault("relay", "flapping", 10, period=100, off=20))
+    trace = run(rig, Script(faults), {**TIMES, "hold": 600}, END, repeats=True)
+    assert trace.repeat == (710, 810)
 
 
 def test_a_part_has_only_the_cabinets_that_can_notice() -> None:
