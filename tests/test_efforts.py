@@ -13,6 +13,7 @@ import pytest
 from sim.errors import InputError
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
+from sim.risk.boosts import boosted
 from sim.risk.field import Field
 from sim.risk.montecarlo import (
     ANY_PILOT,
@@ -27,7 +28,7 @@ from sim.risk.montecarlo import (
     sample,
 )
 from sim.risk.piles import ANY, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
-from sim.risk.shows import Union, union_of
+from sim.risk.shows import Union, union_of, with_faults
 from tests.handmade import HEAD, dead, field_of, handmade
 
 PAIR = 2
@@ -201,6 +202,13 @@ def test_where_all_shows_were_alike_the_next_may_have_all_there_is() -> None:
         assert doubt(made, 0, place) == pytest.approx((0.1**2 * value.most**2 / 5 / 5) ** 0.5)
 
 
+def test_alike_is_meant_of_each_value_by_itself() -> None:
+    table = np.arange(1.0, SIZE + 1).repeat(5).reshape(SIZE, 5).T
+    made = of(pile(3, [1.0] * 5, tables=(table,)))
+    for place, value in enumerate(FIELD.values):
+        assert doubt(made, 0, place) == pytest.approx(0.1 * value.most / 5)
+
+
 def test_pairs_whose_shows_were_alike_may_hide_their_part() -> None:
     shows = [1.0, 1.0, 0.0, 3.0]
     pairs = pile(PAIR, shows, EACH_TWO, groups=(2, 2))
@@ -226,10 +234,28 @@ def test_shows_are_needed_most_where_the_doubt_is_largest_against_its_value() ->
     assert montecarlo._needs(made, Effort(precision=1e-6, keys=(key,))) == pytest.approx(needs)
 
 
-def test_a_run_that_is_told_nothing_ends_as_one_that_is() -> None:
+def test_single_faults_are_worked_out_whatever_the_budget() -> None:
+    known = list(montecarlo._singles(WORK, Effort(budget=None), replace(of(), untold=0.1)))
+    assert known[-1].untold == 0.0 and [pile.method for pile in known[-1].piles] == [EXACT]
+    assert all(each is not None for each in known[-1].exacts[0])
+
+
+def test_half_of_what_is_drawn_later_is_boosted_as_the_first_look_said() -> None:
+    """By the values that were asked for. Whoever is told nothing gets the same."""
     told: list[Sampling] = []
-    one = sample(Alone([FIELD], UNION), Effort(3, 0), told.append)
-    other = sample(Alone([FIELD], UNION), Effort(3, 0))
-    assert one.finished and not told[-1].finished
+    asked = Effort(3, 0, keys=(FIELD.values[-1].key,))
+    one = sample(Alone([FIELD], UNION), asked, told.append)
+    other = sample(Alone([FIELD], UNION), asked)
+    assert one.finished and not told[-1].finished and told[0].untold == 0.0
     assert (one.shows, one.seed, one.untold) == (other.shows, 3, 0.0)
-    assert [each.untold for each in told[:1]] == pytest.approx([0.0])
+    looked = [each for each in told if each.rest == one.rest and not _grew(each)][-1]
+    boosts = boosted(looked, asked.keys)
+    assert max(boosts) > 1.0 and boosts != boosted(looked)
+    for grown in (each for each in one.piles if each.ratios):
+        natural = grown.groups[0] + grown.groups[1]
+        drawn = with_faults(UNION, 3, grown.faults, grown.groups[2], boosts)
+        assert list(grown.shows[natural:]) == drawn
+
+
+def _grew(made: Sampling) -> bool:
+    return any(each.ratios for each in made.piles)

@@ -25,7 +25,7 @@ from sim.risk.montecarlo import COUNTED, PILOT, Effort, sample
 from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
-from sim.risk.shows import Union, beyond, union_of, with_faults
+from sim.risk.shows import Union, beyond, struck, union_of, with_faults
 from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade
@@ -288,6 +288,8 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
     made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000))
     (many,) = [pile for pile in made.piles if pile.faults == ANY]
     assert many.weight == many.chance == pytest.approx(1 - exp(-3.5), rel=1e-12)
+    assert sum(pile.chance for pile in made.piles) == many.chance
+    assert list(many.shows) == struck(made.union, 4, len(many.shows))
     for t in TIMES:
         left, right, both = (1 - exp(-mass * (1 - t / SECONDS)) for mass in often.values())
         truth = 1 - (1 - both) * (1 - left * right)
@@ -347,6 +349,7 @@ def test_an_interruption_before_single_faults_are_known_leaves_the_chance_of_a_f
     made = sample(Interrupted([field], union), Effort(3, 6000))
     found = made.estimate(0, column(field, "dark"))
     assert not made.finished and made.shows == 0
+    assert made.exacts == ((None,) * len(union.hazards),)
     assert (found.value, found.low) == (0.0, 0.0)
     assert found.high == pytest.approx(1 - exp(-union.mass))
 
