@@ -27,6 +27,7 @@ from sim.risk.montecarlo import (
     doubt,
     sample,
 )
+from sim.risk.pairs import shows_of
 from sim.risk.piles import ANY, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.shows import Union, union_of, with_faults
 from tests.handmade import HEAD, dead, field_of, handmade
@@ -230,6 +231,7 @@ def test_shows_are_needed_most_where_the_doubt_is_largest_against_its_value() ->
     assert montecarlo._needs(made, Effort(precision=10.0)) == {3: 0.0, 4: 0.0}
     nowhere = Effort(precision=1e-6, keys=("nothing",))
     assert montecarlo._needs(made, nowhere) == {3: 0.0, 4: 0.0}
+    assert montecarlo._needs(of(pile(PAIR, [0.0, 4.0])), Effort(precision=1e-6))[PAIR] > 0
     key = FIELD.values[0].key
     assert montecarlo._needs(made, Effort(precision=1e-6, keys=(key,))) == pytest.approx(needs)
 
@@ -246,15 +248,19 @@ def test_half_of_what_is_drawn_later_is_boosted_as_the_first_look_said() -> None
     asked = Effort(3, 0, keys=(FIELD.values[-1].key,))
     one = sample(Alone([FIELD], UNION), asked, told.append)
     other = sample(Alone([FIELD], UNION), asked)
-    assert one.finished and not told[-1].finished and told[0].untold == 0.0
+    assert one.finished and told[-1].finished is False and told[0].untold == 0.0
     assert (one.shows, one.seed, one.untold) == (other.shows, 3, 0.0)
     looked = [each for each in told if each.rest == one.rest and not _grew(each)][-1]
+    assert [each.shares.sum() for each in looked.piles] == pytest.approx([1.0] * len(looked.piles))
+    (pairs,) = [each for each in one.piles if each.faults == PAIR]
+    assert list(pairs.shows[:4]) == shows_of(UNION, 3, (0, 0), 4)
     boosts = boosted(looked, asked.keys)
     assert max(boosts) > 1.0 and boosts != boosted(looked)
     for grown in (each for each in one.piles if each.ratios):
         natural = grown.groups[0] + grown.groups[1]
         drawn = with_faults(UNION, 3, grown.faults, grown.groups[2], boosts)
         assert list(grown.shows[natural:]) == drawn
+        assert list(grown.shows[:natural]) == with_faults(UNION, 3, grown.faults, natural)
 
 
 def _grew(made: Sampling) -> bool:

@@ -22,7 +22,7 @@ from sim.risk import montecarlo
 from sim.risk.bench import Alone
 from sim.risk.field import Field
 from sim.risk.montecarlo import COUNTED, PILOT, Effort, sample
-from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
+from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
 from sim.risk.shows import Union, beyond, struck, union_of, with_faults
@@ -285,7 +285,10 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
     links.append(("both", "both", ("left", "right")))
     hazards = [dead(name, mass) for name, mass in often.items()]
     field = field_of(handmade(links, {"a": ("both",)}), hazards, ASKED)
-    made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000))
+    told: list[Sampling] = []
+    made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000), told.append)
+    looked = next(pile for each in told for pile in each.piles if pile.faults == ANY)
+    assert (looked.method, looked.shares.sum()) == (SAMPLED, pytest.approx(1.0))
     (many,) = [pile for pile in made.piles if pile.faults == ANY]
     assert many.weight == many.chance == pytest.approx(1 - exp(-3.5), rel=1e-12)
     assert sum(pile.chance for pile in made.piles) == many.chance
