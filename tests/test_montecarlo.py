@@ -256,6 +256,7 @@ def test_shows_that_grew_stand_beside_their_rows_and_shares() -> None:
     assert pairs.method == EACH_TWO
     part = PILOT / (PILOT + 6000 - looked - 6 * FIRST_OF_PAIR)
     for pile in (p for p in made.piles if p.faults > 2):
+        assert len(set(pile.shows)) == len(pile.shows)
         assert (made.fields[0].rows(pile.shows) == pile.rows[0]).all()
         apart = [(blow,) for show in pile.shows for blow in show]
         assert (made.fields[0].rows(apart) == pile.singles[0]).all()
@@ -291,7 +292,7 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
     assert (looked.method, looked.shares.sum()) == (SAMPLED, pytest.approx(1.0))
     (many,) = [pile for pile in made.piles if pile.faults == ANY]
     assert many.weight == many.chance == pytest.approx(1 - exp(-3.5), rel=1e-12)
-    assert sum(pile.chance for pile in made.piles) == many.chance
+    assert sum(pile.chance for pile in made.piles) == many.chance and made.rest == 0.0
     assert list(many.shows) == struck(made.union, 4, len(many.shows))
     for t in TIMES:
         left, right, both = (1 - exp(-mass * (1 - t / SECONDS)) for mass in often.values())
