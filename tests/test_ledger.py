@@ -199,6 +199,16 @@ def test_no_lines_cost_nothing():
     assert made.total.most == made.anywhere.most == Frames()
 
 
+def test_a_line_without_a_state_before_it_is_refused():
+    with pytest.raises(ValueError, match="zip"):
+        over_phase_together([(1, [(0, 0)]), (1, [(0, 0)])], 10, before=[6])
+
+
+def test_a_line_without_a_beginning_is_refused_rather_than_lit():
+    with pytest.raises(ValueError, match="zip"):
+        frames_by_state([], 10, 100)
+
+
 def test_what_only_settles_has_no_number_of_frames():
     assert over_phase([(0, 0)], 10).most == Frames()
     assert over_phase([(0, 6)], 10).most == Frames()
@@ -315,6 +325,11 @@ def test_one_outage_against_the_formula(a, d, length):
     assert expected_dark([(0, 6), (a, 0), (a + d, 6)] if a else [(0, 0), (d, 6)], length) == (
         Fraction(expected) / length
     )
+
+
+def test_the_mean_of_a_show_without_dark_is_exact_too():
+    assert isinstance(expected_dark([(0, 6)], 100), Fraction)
+    assert expected_dark([(0, 6)], 100) == 0
 
 
 def test_expected_time_of_other_states():

@@ -22,10 +22,10 @@ from sim.risk import montecarlo
 from sim.risk.bench import Alone
 from sim.risk.field import Field
 from sim.risk.montecarlo import COUNTED, PILOT, Effort, sample
-from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, Pile, Sampling
+from sim.risk.piles import ANY, EACH_ONE, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.piles import alone as by_itself
 from sim.risk.piling import EACH_HAZARD
-from sim.risk.shows import Union, beyond, union_of, with_faults
+from sim.risk.shows import Union, beyond, struck, union_of, with_faults
 from sim.risk.values import wall_key
 from sim.timebase import FLICKS
 from tests.handmade import FRAME, HEAD, column, dead, field_of, handmade
@@ -256,6 +256,7 @@ def test_shows_that_grew_stand_beside_their_rows_and_shares() -> None:
     assert pairs.method == EACH_TWO
     part = PILOT / (PILOT + 6000 - looked - 6 * FIRST_OF_PAIR)
     for pile in (p for p in made.piles if p.faults > 2):
+        assert len(set(pile.shows)) == len(pile.shows)
         assert (made.fields[0].rows(pile.shows) == pile.rows[0]).all()
         apart = [(blow,) for show in pile.shows for blow in show]
         assert (made.fields[0].rows(apart) == pile.singles[0]).all()
@@ -285,9 +286,14 @@ def test_shows_of_many_faults_as_they_come_against_theory(monkeypatch: pytest.Mo
     links.append(("both", "both", ("left", "right")))
     hazards = [dead(name, mass) for name, mass in often.items()]
     field = field_of(handmade(links, {"a": ("both",)}), hazards, ASKED)
-    made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000))
+    told: list[Sampling] = []
+    made = sample(Alone([field], union_of([hazards])), Effort(4, 500_000), told.append)
+    looked = next(pile for each in told for pile in each.piles if pile.faults == ANY)
+    assert (looked.method, looked.shares.sum()) == (SAMPLED, pytest.approx(1.0))
     (many,) = [pile for pile in made.piles if pile.faults == ANY]
     assert many.weight == many.chance == pytest.approx(1 - exp(-3.5), rel=1e-12)
+    assert sum(pile.chance for pile in made.piles) == many.chance and made.rest == 0.0
+    assert list(many.shows) == struck(made.union, 4, len(many.shows))
     for t in TIMES:
         left, right, both = (1 - exp(-mass * (1 - t / SECONDS)) for mass in often.values())
         truth = 1 - (1 - both) * (1 - left * right)
@@ -347,6 +353,7 @@ def test_an_interruption_before_single_faults_are_known_leaves_the_chance_of_a_f
     made = sample(Interrupted([field], union), Effort(3, 6000))
     found = made.estimate(0, column(field, "dark"))
     assert not made.finished and made.shows == 0
+    assert made.exacts == ((None,) * len(union.hazards),)
     assert (found.value, found.low) == (0.0, 0.0)
     assert found.high == pytest.approx(1 - exp(-union.mass))
 

@@ -40,7 +40,8 @@ def sends_otherwise(board: Board, origin: Board, repeats: bool) -> frozenset[int
 
 def chooses_otherwise(board: Board, origin: Board, repeats: bool) -> frozenset[int]:
     """The nodes that choose otherwise, and the carriers that have taken another arrangement."""
-    settled, known = origin.memory.settled, {**board.settled_memory, **board.memory}
+    settled = origin.memory.settled or origin.memory
+    known = {**board.settled_memory, **board.memory}
     chose = {
         n for n, now in known.items() if repeats or n not in settled or now.on != settled[n].on
     }

@@ -144,7 +144,6 @@ class Run:
         state = self.condition(number)
         thing = state.thing
         was_up = state.up
-        self.board.now = self.now
         feeds = [self._is_up(feed) for feed in self.wiring.powered_by[number]]
         condition.work_out(
             state,

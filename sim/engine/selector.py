@@ -131,9 +131,7 @@ def note_since(state: State, acceptable: Sequence[bool], now: int) -> None:
             since[number] = now
 
 
-def work_out(
-    state: State, instant: Instant, orders: Sequence[Order] = (), locked_on: int = 0
-) -> None:
+def work_out(state: State, instant: Instant, orders: Sequence[Order], locked_on: int) -> None:
     """Move the state on to this instant."""
     if not state.alive:
         _come_up(state, instant, locked_on)
