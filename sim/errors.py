@@ -35,10 +35,15 @@ class Problem:
         return "\n    ".join(map(_shown, (f"{self.where}: {self.found}", *tail)))
 
 
+END_SAID = 200
+"""Characters of a message too long that are kept of its end: what is wrong with the value."""
+
+
 def _shown(part: str) -> str:
-    """A part of a message on one line, cut where nobody would read on."""
-    cut = part if len(part) <= MOST_SAID else f"{part[:MOST_SAID]} ..."
-    return visible(cut)
+    """A part of a message on one line; of a long one the beginning and the end."""
+    if len(part) > MOST_SAID:
+        part = f"{part[: MOST_SAID - END_SAID]} ... {part[-END_SAID:]}"
+    return visible(part)
 
 
 class StaylitError(Exception):

@@ -35,6 +35,8 @@ def said(kind: Kind, value: Any) -> Json:
         return [number, said(of[number], value)]
     if origin is tuple:
         return [said(each, one) for each, one in zip(_each(of, len(value)), value, strict=True)]
+    if origin is frozenset:
+        return [said(of[0], one) for one in sorted(value)]
     if origin is Mapping:
         return [[said(of[0], key), said(of[1], one)] for key, one in value.items()]
     return _plainly(kind, value)
@@ -64,6 +66,8 @@ def heard(kind: Kind, text: Json) -> Any:
     if origin is tuple:
         each = _each(of, len(_list(text)))
         return tuple(heard(k, t) for k, t in zip(each, text, strict=True))
+    if origin is frozenset:
+        return frozenset(heard(of[0], one) for one in _list(text))
     if origin is Mapping:
         return {heard(of[0], key): heard(of[1], one) for key, one in map(_pair, _list(text))}
     return _plain(kind, text)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from sim.asked import Asked
 from sim.commands import Compared, compared
+from sim.executors import How
 from sim.report.blocks import Block, Blocks, Heading, Lines, Para, Points, Table
 from sim.report.inject_report import Told
 from sim.risk.asked import RiskAsked
@@ -105,7 +106,7 @@ def first() -> Scenario:
 
 @cache
 def comparison() -> Compared:
-    return compared(Asked(SCENARIOS / "first.yaml"), 1)
+    return compared(Asked(SCENARIOS / "first.yaml"), How(workers=1))
 
 
 @cache

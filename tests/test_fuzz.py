@@ -13,7 +13,7 @@ import pytest
 from sim.errors import refuse
 from tests.fuzz.running import HEAD, Row, kept, shared_out, table
 from tests.fuzz.targets import CORPUS, TARGETS, Target, warm
-from tests.fuzz.trying import BROKEN, LARGE, REFUSED, SLOW, TAKEN, Tried, tried
+from tests.fuzz.trying import BROKEN, LARGE, MOST_MEMORY, REFUSED, SLOW, TAKEN, Tried, tried
 
 SECONDS = 20.0
 """For an input here, where other tests may be running beside it: what hangs takes longer."""
@@ -97,7 +97,8 @@ def test_what_goes_wrong_is_seen(takes, how: str, tmp_path: Path) -> None:  # ty
 
 
 def test_too_much_memory_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tests.fuzz.trying.MOST_MEMORY", 1.0)
+    sizes = iter((MOST_MEMORY / 2, MOST_MEMORY + 1))
+    monkeypatch.setattr("tests.fuzz.trying.memory", lambda: next(sizes))
     assert tried(Target("x", _fine, lambda d, s: b""), b"made", tmp_path).how == LARGE
 
 

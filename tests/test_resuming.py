@@ -99,11 +99,11 @@ def test_a_comparison_goes_on_from_its_journal(
     expected = capsys.readouterr().out
     journal, did = tmp_path / "compare.journal", list[str]()
 
-    def counted(scenario: Scenario, variant: Variant) -> VariantStudy:
+    def counted(scenario: Scenario, variant: Variant, modes: frozenset[str]) -> VariantStudy:
         if len(did) == 2:
             raise KeyboardInterrupt
         did.append(variant.label)
-        return study(scenario, variant)
+        return study(scenario, variant, modes)
 
     monkeypatch.setattr(workers, "study", counted)
     for done in (2, 4, 5, 5):

@@ -25,6 +25,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim import cli
+from sim.executing import Executor
 from sim.reliability.estimates import Estimate, exactly, one_in, share
 from sim.reliability.riskmatrix import STANDARD
 from sim.report import risk_words as words
@@ -881,16 +882,22 @@ class Standing:
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.study, self.verified = FULL, VERIFIED
         self.asked: list[tuple[str, RiskAsked]] = []
+        self.workers = 0
         monkeypatch.setitem(sys.modules, "sim.risk.study", SimpleNamespace(risk_of=self._risk_of))
         place = SimpleNamespace(verify_of=self._verify_of)
         monkeypatch.setitem(sys.modules, "sim.risk.verifying", place)
 
-    def _risk_of(self, scenario: Any, group: str, wanted: RiskAsked, told: Any) -> RiskStudy:
+    def _risk_of(
+        self, scenario: Any, group: str, wanted: RiskAsked, told: Any, executor: Executor
+    ) -> RiskStudy:
         told("half of the shows")
         self.asked.append((group, wanted))
+        self.workers = executor.workers
         return self.study
 
-    def _verify_of(self, scenario: Any, group: str, wanted: RiskAsked, told: Any) -> Any:
+    def _verify_of(
+        self, scenario: Any, group: str, wanted: RiskAsked, told: Any, executor: Executor
+    ) -> Any:
         self.asked.append((group, wanted))
         return self.verified
 
@@ -905,7 +912,8 @@ def test_the_command_hands_on_what_was_asked(
 ) -> None:
     args = "--seed 9 --shows 5000 --precision 0.02 --workers 2 --plain --format json".split()
     assert cli.run(["risk", "first", *args]) == 0
-    assert [wanted for _, wanted in standing.asked] == [RiskAsked("", 9, 5000, 0.02, 2, True)]
+    assert [wanted for _, wanted in standing.asked] == [RiskAsked("", 9, 5000, 0.02, plain=True)]
+    assert standing.workers == 2
     assert json.loads(capsys.readouterr().out)["format"] == "staylit-risk 1"
 
 

@@ -76,6 +76,7 @@ def tried(target: Target, made: bytes, folder: Path, seconds: float = MOST_SECON
     """What a target does with these bytes, as a file in a folder."""
     path = folder / f"input{target.ending}"
     path.write_bytes(made)
+    before = memory()
     worked, waited = time.process_time(), time.monotonic()
     try:
         with _in_time(seconds):
@@ -84,7 +85,7 @@ def tried(target: Target, made: bytes, folder: Path, seconds: float = MOST_SECON
         how, said = SLOW, "".join(traceback.format_tb(error.__traceback__)[-6:])
     worked, waited = time.process_time() - worked, time.monotonic() - waited
     most = memory()
-    if how in (TAKEN, REFUSED) and most > MOST_MEMORY:
+    if how in (TAKEN, REFUSED) and before < most > MOST_MEMORY:
         how = LARGE
     return Tried(how, worked, waited, most, said)
 
