@@ -250,4 +250,4 @@ def test_of_many_problems_the_first_are_told_and_that_there_are_more() -> None:
 
 def test_what_was_found_is_cut_where_nobody_reads_on() -> None:
     said = str(Problem("f", "x" * 10**6, "y" * 10**6))
-    assert len(said) < 3 * bounds.MOST_SAID and said.endswith(f"... {"y" * 200}")
+    assert len(said) < 3 * bounds.MOST_SAID and said.endswith(f"... {'y' * 200}")

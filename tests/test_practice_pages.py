@@ -13,9 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from sim import commands, printing
+from sim import cli, commands, printing
 from sim import commands_rehearse as rehearsing
-from sim.__main__ import main
 from sim.asked import Asked
 from sim.shipped import find, find_drill
 from tests.pages import Page
@@ -73,9 +72,6 @@ def test_slips_are_printed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(printing, "printed", printed)
     monkeypatch.setattr(printing, "browser", lambda: "a browser")
     out = tmp_path / "slips.pdf"
-    monkeypatch.setattr("sys.argv", ["staylit", "slips", "first", "--output", str(out)])
-    with pytest.raises(SystemExit) as left:
-        main()
-    assert left.value.code in (0, None)
+    assert cli.run(["slips", "first", "--output", str(out)]) == 0
     assert out.read_bytes() == b"%PDF-1.4 by a test"
     assert 'class="slip' in seen[0]
