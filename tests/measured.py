@@ -77,11 +77,6 @@ def noted(name: str, unit: str) -> Callable[[Ran], float]:
     return read
 
 
-def inputs(ran: Ran) -> float:
-    """How many changed inputs the fuzzing counted; it fails where one goes wrong."""
-    return float(sum(int(row.split()[1]) for row in ran.printed.splitlines()[2:]))
-
-
 def processor(ran: Ran) -> float:
     return ran.processor
 
@@ -106,7 +101,6 @@ WIDEST = benchmark("test_sizes.py", "100_000")
 WORKERS = benchmark("test_workers.py", "two_processes")
 MILLION = staylit("risk", "river", "--group", "main", "--topology", "crossed-relays", "--plain",
                   "--shows", "1000000", "--output", f"{FOLDER}/risk.json")  # fmt: skip
-FUZZ = (sys.executable, "-m", "tests.fuzz", "--runs", "100000", "--seed", "1")
 SINGLES = benchmark("test_ratios.py", "single")
 LONG = benchmark("test_ratios.py", "hertz")
 ORACLE = benchmark("test_ratios.py", "oracle")
@@ -146,19 +140,19 @@ ENTRIES = (
     ),
     Entry(
         "widest-check", "`check` of a wall of 100 000 cabinets, processor time", "60 s", WIDEST,
-        said("widest-check"),
+        said("widest-check"), runs=1,
     ),
     Entry(
         "widest-check-memory", "`check` of 100 000 cabinets, most memory", "2 000 MB", WIDEST,
-        noted("widest-check", "MB"), "MB",
+        noted("widest-check", "MB"), "MB", 1,
     ),
     Entry(
         "widest-inject", "one `inject` there, processor time", "60 s", WIDEST,
-        said("widest-inject"),
+        said("widest-inject"), runs=1,
     ),
     Entry(
         "widest-inject-memory", "that `inject`, most memory", "2 000 MB", WIDEST,
-        noted("widest-inject", "MB"), "MB",
+        noted("widest-inject", "MB"), "MB", 1,
     ),
     Entry(
         "workers", "two processes against one, two million shows sampled plainly, by the clock",
@@ -166,10 +160,6 @@ ENTRIES = (
     ),
     Entry("million", "a million shows with a fault of `river`'s main screen (crossed relays), "
           "sampled plainly, by the clock", "", MILLION, clock, runs=1),
-    Entry(
-        "fuzz", "changed inputs for everything that reads a file, without a traceback, a hang over "
-        "2 s or 500 MB", "at least 100 000", FUZZ, inputs, "inputs", 1,
-    ),
     Entry(
         "singles-bare", "every single fault against a bare SimPy loop of as many environments and "
         "time-outs", "at most 4 times", SINGLES, said("singles-bare"), "times",
@@ -193,11 +183,11 @@ ENTRIES = (
     ),
     Entry(
         "oracle-120-frames", "the engine quicker than the tick-stepping oracle, 120 frames of a "
-        "dead relay", "at least 100 times", ORACLE, said("oracle-120-frames dead"), "times",
+        "dead relay", "at least 100 times", ORACLE, said("oracle-120-frames dead"), "times", 1,
     ),
     Entry(
         "oracle-three-hours", "quicker over three hours (the oracle's reckoned from its cost per "
-        "frame)", "at least 100 000 times", ORACLE, said("oracle-three-hours dead"), "times",
+        "frame)", "at least 100 000 times", ORACLE, said("oracle-three-hours dead"), "times", 1,
     ),
     Entry(
         "strata", "variance of plain sampling over that of strata at equal processor time, a "

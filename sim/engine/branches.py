@@ -1,11 +1,11 @@
 """Strikes that must do the same, told from the chains that they touch and not node by node.
 
-In: a `Wiring`, its `Kinds`, what each cabinet shows of the walls. Out: keys of things that may be
-struck; equal keys: what can notice the strikes is alike (`symmetry.reach` gives equal signatures)
-and shows equal areas of the same walls. A *branch* is a part of the signal graph that nothing
-outside it reads: a chain, both ways. Branches of one shape are equal node by node but for names,
-and their cabinets lie alike. A thing has a key if all that it powers hangs on it alone and has
-nodes in branches only.
+In: a `Wiring`, its `Kinds`, what each cabinet shows of the walls, the pictures of the carriers.
+Out: keys of things that may be struck; equal keys: what can notice the strikes is alike but for
+whose picture it shows, that picture is alike, and it shows equal areas of the same walls. A
+*branch* is a part of the signal graph that nothing outside it reads: a chain, both ways. Branches
+of one shape are equal node by node but for names, and their cabinets lie alike. A thing has a key
+if all that it powers hangs on it alone and has nodes in branches only.
 """
 
 from __future__ import annotations
