@@ -98,7 +98,8 @@ class Processes:
 
     def _submitted(self, task: Task[K, C, M], chunk: C) -> Future[M]:
         if self._pool is not None and self._mark == task.known.mark:
-            return self._pool.submit(_one, task.does, chunk)
+            with uninterrupted():  # one that begins anew is started when there is work for it
+                return self._pool.submit(_one, task.does, chunk)
         self.stop()
         self._mark, self._others = task.known.mark, active_children()
         with uninterrupted():
