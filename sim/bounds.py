@@ -54,8 +54,10 @@ MOST_LAYERS = 100
 """Layers of a group, arrangements, layers of one arrangement: each may cut each other to pieces."""
 MOST_TOPOLOGIES = 60
 """Held against the one offered, of one group: each is built, and has every fault tried on it."""
-MOST_FORM = 100
-"""Units, or relays, of a topology written out."""
+MOST_FORM = 400
+"""Units, or relays, of a topology written out: twice what a wall of `MOST_CABINETS` asks for."""
+MOST_CHAINS = 10_000
+"""Chains that such a topology feeds: twice as many again."""
 MOST_LISTED = 500
 """Entries of most lists: regions, limits, places, clauses, tests."""
 MOST_PATTERNS = 2_000

@@ -113,7 +113,7 @@ TOO_MUCH: dict[str, tuple[Callable[[], Tree], str]] = {
     "layers": (lambda: _of_group("layers", _named(101, "player")), "at most 100"),
     "arrangements": (lambda: _of_group("arrangements", _named(101, ["player"])), "at most 100"),
     "topologies": (lambda: _against(61), "at most 60"),
-    "units of a form": (lambda: _form(101), "at most 100"),
+    "units of a form": (lambda: _form(401), "at most 400"),
     "patterns": (lambda: _of_group("suppliers", _named(2_001, "us")), "at most 2000"),
     "files": (lambda: {**first(), "rate_files": [f"{n}.yaml" for n in range(21)]}, "at most 20"),
     "limits": (lambda: {**first(), "limits": [first()["limits"][0]] * 501}, "at most 500"),

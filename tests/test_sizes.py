@@ -19,7 +19,7 @@ from sim.study.laboratory import Laboratory
 from sim.study.promises import LOSSES
 from sim.study.strikes import Strike
 from sim.study.study import VariantStudy, study
-from tests.big_walls import Size, big_wall
+from tests.big_walls import SIZES, Size, big_wall
 
 TINY, SMALL, LARGE = Size(4, 25), Size(10, 25), Size(30, 25)
 MOST = 1.1
@@ -44,6 +44,13 @@ def exponent(small: Size, large: Size, folder: Path) -> float:
     """By which power of the number of cabinets the number of calls grows."""
     few, many = (calls(lambda size=size: worked(size, folder)) for size in (small, large))
     return log(many / few) / log(large.cabinets / small.cabinets)
+
+
+def test_a_wall_of_100_000_cabinets_is_within_all_bounds(tmp_path: Path) -> None:
+    """Read as far as what it says; nothing is built."""
+    path = tmp_path / "wall.yaml"
+    path.write_text(big_wall(SIZES[100_000]), encoding="utf-8")
+    assert [*load(path).file.groups] == ["screen"]
 
 
 def test_work_grows_no_faster_than_the_wall(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from contextlib import suppress
 from graphlib import CycleError, TopologicalSorter
 
 from sim.bounds import (
+    MOST_CHAINS,
     MOST_CIRCUITS,
     MOST_DEEP,
     MOST_FILES,
@@ -106,4 +107,4 @@ def _of_form(path: Path, form: FormEntry) -> Counted:
     for key in ("units", "relays"):
         yield (*path, key), getattr(form, key), MOST_FORM
     for key in ("heads", "tails", "second"):
-        yield (*path, key), getattr(form, key), MOST_PATTERNS
+        yield (*path, key), getattr(form, key), MOST_CHAINS

@@ -26,7 +26,7 @@ from simpy import Environment
 from simpy.events import Event
 
 import sim.engine.run
-from sim.engine.run import Run
+from sim.engine.run import Due, Run
 
 
 class Counted(Run):
@@ -51,22 +51,24 @@ class Counted(Run):
 
         super().at(when, rank, noted)
 
-    def look(self, rank: int, when: int, work: Callable[[int], None], number: int) -> None:
-        def noted(place: int) -> None:
+    def look(self, rank: int, when: int, work: Callable[[Due], None], number: int) -> None:
+        def noted(due: Due) -> None:
             self._note("timer")
-            work(place)
+            work(due)
 
         super().look(rank, when, noted if when > self.now else work, number)
 
-    def _node(self, number: int) -> None:
+    def _node(self, due: Due) -> None:
+        number = due.number
         before = self.board.value[number]
-        super()._node(number)
+        super()._node(due)
         if self.board.value[number] != before:
             self._note("signal")
 
-    def _cabinet(self, number: int) -> None:
+    def _cabinet(self, due: Due) -> None:
+        number = due.number
         before = self.shown[number][-1]
-        super()._cabinet(number)
+        super()._cabinet(due)
         if self.shown[number][-1][1] != before[1]:
             self._note("signal")
 
