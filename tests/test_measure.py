@@ -34,7 +34,7 @@ def test_readme_says_on_which_machine_and_when() -> None:
         if middle == "not measured":
             assert (span, runs, date) == ("-", "0", "-")
             continue
-        assert re.fullmatch(r"[\d .e+-]+ (s|MiB|times)", middle), middle
+        assert re.fullmatch(r"[\d .e+-]+( (s|MiB|MB|times))?", middle), middle
         assert re.fullmatch(r"-|[\d .e+-]+ to [\d .e+-]+", span), span
         assert int(runs) >= 1 and (span == "-") == (runs == "1")
         assert re.fullmatch(r"20\d\d-\d\d-\d\d", date)

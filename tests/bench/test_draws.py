@@ -52,7 +52,7 @@ FIRST = Case("first", "panel", "two-unit", "a whole wall dark for more than 10 s
 def value(of: Case, seed: int, plain: bool) -> tuple[float, Sampling | None]:
     """The chance, by strata or plainly; then with both ways beside each other."""
     shows = of.shows if plain else None
-    asked = RiskAsked(topology=of.topology, plain=plain, shows=shows, jobs=1, seed=seed)
+    asked = RiskAsked(topology=of.topology, plain=plain, shows=shows, workers=1, seed=seed)
     study = risk_of(load(find(of.scenario)), of.group, asked)
     (figure,) = (f for f in study.topologies[0].figures if f.name == of.what)
     both = next((each for each in study.samplings if each.what == of.what), None)

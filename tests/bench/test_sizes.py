@@ -69,6 +69,7 @@ def test_every_dead_or_cut_of_10_000_cabinets(
     assert found[10_000].megabytes < 600
 
 
+@pytest.mark.timeout(1800)
 @pytest.mark.parametrize(("command", "more"), [("inject", (FAULT,)), ("check", ())])
 def test_100_000_cabinets(
     command: str, more: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
