@@ -33,20 +33,18 @@ HERE = How()
 
 
 @contextmanager
-def opened(
-    how: How, workers: int, work: Sequence[object], inputs: Iterable[Path] = ()
-) -> Iterator[Executor]:
-    """Who does it: `workers` processes unless a cluster was asked for. `work`: values whose `repr`
-    tells it from all other work. Raises InputError for a journal or a cluster that cannot be used.
+def opened(how: How, work: Sequence[object], inputs: Iterable[Path] = ()) -> Iterator[Executor]:
+    """Who does it. `work`: values whose `repr` tells it from all other work. Raises InputError for
+    a journal or a cluster that cannot be used.
     """
     if not how.checkpoint:
-        with _workers(how, workers) as executor:
+        with _workers(how) as executor:
             yield executor
         return
     from sim.checkpoint import OPTION, header_of, kept
 
     may_be_written(how.checkpoint, inputs, OPTION, "read by this run")
-    with kept(how.checkpoint, header_of(work)) as journal, _workers(how, workers) as executor:
+    with kept(how.checkpoint, header_of(work)) as journal, _workers(how) as executor:
         yield journal.over(executor)
 
 
@@ -55,13 +53,13 @@ def carried_out(
 ) -> AbstractContextManager[Executor]:
     """Who does it, for a while; a journal is of this scenario and of what was asked alone."""
     inputs = [path, *files_of(scenario, path)]
-    return opened(how, how.workers, (digest_of(scenario), *work), inputs)
+    return opened(how, (digest_of(scenario), *work), inputs)
 
 
 @contextmanager
-def _workers(how: How, workers: int) -> Iterator[Executor]:
+def _workers(how: How) -> Iterator[Executor]:
     if not how.cluster:
-        with given(None, workers) as executor:
+        with given(None, how.workers) as executor:
             yield executor
         return
     from sim.cluster import cluster

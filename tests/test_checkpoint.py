@@ -181,7 +181,7 @@ def test_a_journal_is_never_written_over_an_input(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to(scenario)
     for name in ("show.yaml", "link"):
         with pytest.raises(InputError, match="read by this run"):  # noqa: SIM117
-            with opened(How(checkpoint=str(tmp_path / name)), 1, (), [scenario]):
+            with opened(How(workers=1, checkpoint=str(tmp_path / name)), (), [scenario]):
                 pass
     assert scenario.read_text() == ""
 
