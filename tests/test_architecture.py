@@ -46,7 +46,7 @@ ORDER = tuple(
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
     engine.branches
-    engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
+    engine.tables engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
     engine.onward engine.through engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
@@ -168,8 +168,8 @@ NOT_AT_START = (
 """What `import sim.cli` must not load."""
 
 HIDDEN_FROM_THEORY = frozenset(
-    "engine.signal engine.wiring engine.selector engine.condition engine.board engine.nodes"
-    " engine.run study.ledger".split()
+    "engine.signal engine.wiring engine.selector engine.condition engine.tables engine.board"
+    " engine.nodes engine.run study.ledger".split()
 )
 """What theory (`THEORY`) is held against: sharing code with it would prove nothing."""
 

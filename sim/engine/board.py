@@ -15,6 +15,7 @@ from sim.engine.condition import Condition
 from sim.engine.selector import NEVER, Instant, Order, State, Times
 from sim.engine.signal import Kept, frozen, still
 from sim.engine.symmetry import Cone
+from sim.engine.tables import Memory, Table, copied, is_small
 from sim.engine.wiring import Wiring
 from sim.rig.topology import Carrier, Display, Layer, Node, Selector, Sync
 
@@ -22,31 +23,6 @@ Value = tuple[int, Any]
 """A signal inside the engine: quality, and None, the number of a live carrier, or a Kept picture.
 """
 ABSENT: Value = (0, None)
-
-
-class Memory(dict[int, Any]):
-    """What nodes remember; a run starts from a settled memory and copies a node's part when it
-    first asks for it.
-    """
-
-    def __init__(self, settled: Mapping[int, Any] | None = None) -> None:
-        super().__init__()
-        self.settled: Mapping[int, Any] = settled or {}
-
-    def __missing__(self, number: int) -> Any:
-        twin = self.settled[number].copied()
-        self[number] = twin
-        return twin
-
-    def has(self, number: int) -> bool:
-        return number in self or number in self.settled
-
-    def onward(self) -> Memory:
-        """A memory that goes on from all of this one, which holds it as settled from then on."""
-        if self:
-            self.settled = {**self.settled, **self}
-            self.clear()
-        return Memory(self.settled)
 
 
 Ask = Callable[[int, int], None]
@@ -58,7 +34,7 @@ Tell = Callable[[str, str, str], None]
 class Board:
     """All signals of a rig at one instant.
 
-    Lists are indexed by node number; `now` is set by the engine.
+    Tables are by node number; `now` is set by the engine.
     """
 
     def __init__(
@@ -70,12 +46,12 @@ class Board:
         self.now = -1
         self.settling = True
         size = len(wiring.nodes)
-        self.value: list[Any] = [_nothing(node) for node in wiring.nodes]
-        self.last: list[Any] = [ABSENT] * size
-        self.changed = [-2] * size
-        self.shown: list[Value] = [ABSENT] * size
-        self.shown_last: list[Value] = [ABSENT] * size
-        self.shown_changed = [-2] * size
+        self.value: Table = [_nothing(node) for node in wiring.nodes]
+        self.last: Table = [ABSENT] * size
+        self.changed: Table = [-2] * size
+        self.shown: Table = [ABSENT] * size
+        self.shown_last: Table = [ABSENT] * size
+        self.shown_changed: Table = [-2] * size
         self.memory = Memory()
         self.stuck: dict[int, Value] = {}
         self.keeps: dict[int, tuple[Value, int]] = {}
@@ -98,11 +74,12 @@ class Board:
         self.inputs: Mapping[int, Sequence[int]] | Sequence[Sequence[int]] = wiring.inputs
 
     def branch(self, conditions: Mapping[int, Condition], wiring: Wiring | Cone) -> Board:
-        """A board that goes on from this settled one and leaves it untouched."""
+        """A board that goes on from this settled one, which must stay as it is."""
         twin = copy(self)
         twin.conditions, twin.wiring, twin.inputs = conditions, wiring, wiring.inputs
+        small = is_small(len(wiring.inputs), len(self.wiring.nodes))
         for name in ("value", "last", "changed", "shown", "shown_last", "shown_changed"):
-            setattr(twin, name, getattr(self, name)[:])
+            setattr(twin, name, copied(getattr(self, name), small))
         twin.memory = self.memory.onward()
         twin.stuck, twin.keeps, twin.orders = dict(self.stuck), {}, {}
         twin.arrangement, twin.arrangement_last = dict(self.arrangement), {}
@@ -189,7 +166,8 @@ class Board:
 
     def shown_before(self, number: int) -> Value:
         changed = self.shown_changed[number] == self.now
-        return self.shown_last[number] if changed else self.shown[number]
+        found: Value = self.shown_last[number] if changed else self.shown[number]
+        return found
 
     def show(self, number: int, node: Display) -> bool:
         """Work out what a card shows, with what it keeps; True if its cabinet must look."""

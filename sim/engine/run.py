@@ -20,7 +20,7 @@ from sim.engine.condition import Condition
 from sim.engine.nodes import renew
 from sim.engine.playing import FIRST_THING, Player
 from sim.engine.recording import add, altered, chooses_otherwise, pending, sends_otherwise
-from sim.engine.settling import Base, ailing, settled, settled_within
+from sim.engine.settling import Base, ailing, pictures, settled, settled_within
 from sim.engine.signal import Note, Signal, Trace
 from sim.engine.symmetry import Cone
 from sim.engine.wiring import Wiring
@@ -75,7 +75,8 @@ class Run:
         self.first_cabinet = self.first_shown + sizes[2]
         self.first_picture = self.first_cabinet + len(self.wiring.rig.cabinets)
         self.shown = {n: [(0, board.cabinet(c))] for n, c in self.wiring.cards_of.items()}
-        self.pictures = {n: [(0, board.picture(n))] for n in self.wiring.layers_of}
+        still = base.pictures if board is base.board else pictures(board)
+        self.pictures = {n: [(0, picture)] for n, picture in still.items()}
         self.player = Player(self, self.wiring, self.board, script, repeats)
         if planned:
             self.player.plan()

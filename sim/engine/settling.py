@@ -13,6 +13,7 @@ from sim.engine import condition
 from sim.engine.board import Board
 from sim.engine.condition import Condition
 from sim.engine.nodes import renew
+from sim.engine.signal import Kept
 from sim.engine.symmetry import Cone
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
@@ -20,18 +21,27 @@ from sim.rig.topology import Rig
 
 
 class Base:
-    """A rig that has settled before time 0 with nothing wrong: what every run of it starts from."""
+    """A rig that has settled before time 0 with nothing wrong: what every run of it starts from.
+
+    `pictures`: of each carrier, by number.
+    """
 
     def __init__(self, rig: Rig | Wiring, values: Mapping[str, int]) -> None:
         self.wiring = rig if isinstance(rig, Wiring) else wire(rig)
         self.values = values
         self.board = settled(self.wiring, values, {})
+        self.pictures = pictures(self.board)
 
     def at(self, values: Mapping[str, int]) -> Base:
         """The same rig with other timings: as no timer runs before time 0, it has settled alike."""
         twin = copy(self)
         twin.values, twin.board = values, self.board.timed(values)
         return twin
+
+
+def pictures(board: Board) -> dict[int, Kept]:
+    """The picture of each carrier on a board, by number."""
+    return {number: board.picture(number) for number in board.wiring.layers_of}
 
 
 def settled(

@@ -35,7 +35,7 @@ class Kinds:
     def __init__(self, wiring: Wiring, quiet: Sequence[Any]) -> None:
         self.numbers: dict[Hashable, int] = {}
         self.node_traits = [self.of(_node_traits(node)) for node in wiring.nodes]
-        self.thing_traits = [self.of((t.start, t.hold_up, t.margin)) for t in wiring.things]
+        self.thing_traits = [self.of(_thing_traits(wiring.rig, t)) for t in wiring.things]
         self.signals = quiet
         self.quiet = [self.of(("quiet", signal)) for signal in quiet]
         self.hands_on = [isinstance(node, Pass) for node in wiring.nodes]
@@ -43,6 +43,13 @@ class Kinds:
     def of(self, recipe: Hashable) -> int:
         """The number of this recipe."""
         return self.numbers.setdefault(recipe, len(self.numbers))
+
+
+def _thing_traits(rig: Rig, thing: Thing) -> Hashable:
+    """A circuit that is never held up is like any other such, whatever its own timing is called."""
+    hold_up = rig.timings.get(thing.hold_up)
+    held = thing.hold_up if hold_up is None or hold_up.most else ""
+    return thing.start, held, thing.margin
 
 
 def _node_traits(node: Node) -> Hashable:

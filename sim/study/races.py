@@ -34,12 +34,13 @@ class Ladder:
         self.by_name = {selector.name: (selector, node.name) for selector, node in selectors(rig)}
         self.above: dict[str, set[str]] = {}
 
-    def behind(self, name: str, before: str) -> bool:
-        """Whether what the selector `before` sends can come to the selector `name`."""
+    def before(self, name: str, others: Mapping[str, str]) -> list[str]:
+        """Of some selectors (with their nodes) those whose signal can come to the selector `name`."""
         node = self.by_name[name][1]
         if node not in self.above:
             self.above[node] = _above(self.rig, node)
-        return self.by_name[before][1] in self.above[node]
+        above = self.above[node]
+        return [other for other, of in others.items() if of in above and other != name]
 
     def races(self, notes: Sequence[Note]) -> tuple[Race, ...]:
         """The races of a run, one for each pair of timings that race."""
@@ -64,11 +65,10 @@ class Ladder:
         return sum(self.rig.timings[key].most for kind in kinds for key in kind if key)
 
     def _among(self, events: Mapping[str, str]) -> Iterator[Race]:
+        nodes = {name: self.by_name[name][1] for name in events}
         for behind in (name for name, what in events.items() if what == "lost"):
-            for before, what in events.items():
-                if before == behind or not self.behind(behind, before):
-                    continue
-                restores = self._restores(before, what)
+            for before in self.before(behind, nodes):
+                restores = self._restores(before, events[before])
                 waits = self._span(behind)
                 if restores[0] < waits[1] and waits[0] < restores[1]:
                     yield Race(before, behind, restores, waits)
