@@ -30,8 +30,8 @@ ORDER = tuple(
     __init__ bounds harmless errors faults intervals quantity timebase timecode leaving memory
     children executing processes order
     rig.__init__ rig.terms rig.wall rig.kit rig.figures rig.chains rig.equipment rig.placeholders
-    rig.rates rig.topology rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms rig.draft
-    rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
+    rig.rates rig.topology rig.once rig.cuts rig.plan rig.audit rig.validator rig.bill rig.forms
+    rig.draft rig.downstream rig.mains rig.upstream rig.patterns rig.counts rig.refusals rig.names
     rig.cabinets
     scenario.__init__ scenario.document scenario.stand_ins scenario.fields scenario.starter
     scenario.messages scenario.numbers scenario.ratetext scenario.entries scenario.kits
@@ -45,9 +45,8 @@ ORDER = tuple(
     limits.__init__ limits.delays limits.findings limits.formulas limits.cables limits.seamless
     limits.loads limits.picture limits.alignment limits.static limits.trunk_ways limits.capacity
     engine.__init__ engine.wiring engine.signal engine.condition engine.selector engine.symmetry
-    engine.branches
-    engine.tables engine.board engine.nodes engine.recording engine.settling engine.playing engine.run
-    engine.onward engine.through engine.live
+    engine.branches engine.tables engine.board engine.nodes engine.recording engine.settling
+    engine.playing engine.run engine.onward engine.through engine.live
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
@@ -55,7 +54,7 @@ ORDER = tuple(
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.joint study.overlaps
     study.pairing study.rows study.deeds
-    study.screen study.named study.replay study.hidden study.hangs
+    study.screen study.named study.replay study.hidden study.hangs study.points study.bunches
     study.study study.doubles study.watching study.alternatives study.told study.idle study.checkup
     study.explanation
     reliability.__init__ reliability.cutsets reliability.quantiles reliability.recorded

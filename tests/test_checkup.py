@@ -24,8 +24,9 @@ from sim.rig.plan import Cabling, Choice, CircuitPlan, LayerPlan, ShowPlan
 from sim.scenario.loader import load, scenario_from
 from sim.study.checkup import Checkup, check
 from sim.study.contingency import singles
-from sim.study.hangs import SinglePoint, dormant, handed_on, single_points
+from sim.study.hangs import dormant, handed_on
 from sim.study.latent import latents
+from sim.study.points import SinglePoint, single_points
 from sim.study.reasons import Reason, Reasons
 from sim.study.strikes import strikes
 from sim.study.survival import Ways

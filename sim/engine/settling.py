@@ -6,8 +6,9 @@ Out: a `Board` and the conditions of the things, from which runs branch off (rul
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
+from typing import Any
 
 from sim.engine import condition
 from sim.engine.board import Board
@@ -31,6 +32,12 @@ class Base:
         self.values = values
         self.board = settled(self.wiring, values, {})
         self.pictures = pictures(self.board)
+
+    @property
+    def signals(self) -> Sequence[Any]:
+        """What each node sends, by number."""
+        assert isinstance(self.board.value, list)
+        return self.board.value
 
     def at(self, values: Mapping[str, int]) -> Base:
         """The same rig with other timings: as no timer runs before time 0, it has settled alike."""

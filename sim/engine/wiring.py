@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from sim.order import in_order
 from sim.rig.topology import Carrier, Node, Rig, Thing
+from sim.rig.validator import power_rank, rank
 
 Ints = tuple[int, ...]
 
@@ -44,12 +44,9 @@ class Wiring:
 
 def wire(rig: Rig) -> Wiring:
     """Number the rig. Raises graphlib.CycleError if it feeds itself."""
-    things = in_order({thing.name: thing.powered_by for thing in rig.things.values()})
-    nodes = in_order({node.name: node.reads for node in rig.nodes.values()})
-    thing_number = {name: number for number, name in enumerate(things)}
-    node_number = {name: number for number, name in enumerate(nodes)}
-    ordered = tuple(rig.nodes[name] for name in nodes)
-    powered_by = tuple(_numbers(rig.things[name].powered_by, thing_number) for name in things)
+    thing_number, node_number = power_rank(rig), rank(rig)
+    ordered = tuple(rig.nodes[name] for name in node_number)
+    powered_by = tuple(_numbers(rig.things[name].powered_by, thing_number) for name in thing_number)
     thing_of = tuple(thing_number[node.thing] for node in ordered)
     inputs = tuple(_numbers(_signals(node), node_number) for node in ordered)
     layers_of = {
@@ -61,16 +58,16 @@ def wire(rig: Rig) -> Wiring:
     cards_of = {c: _numbers(rig.cabinets[name].cards, node_number) for c, name in cabinets.items()}
     return Wiring(
         rig=rig,
-        things=tuple(rig.things[name] for name in things),
+        things=tuple(rig.things[name] for name in thing_number),
         nodes=ordered,
         thing_number=thing_number,
         node_number=node_number,
         powered_by=powered_by,
-        powers=_turned(powered_by, len(things)),
+        powers=_turned(powered_by, len(thing_number)),
         thing_of=thing_of,
-        nodes_of=_turned(((thing,) for thing in thing_of), len(things)),
+        nodes_of=_turned(((thing,) for thing in thing_of), len(thing_number)),
         inputs=inputs,
-        readers=_turned(inputs, len(nodes)),
+        readers=_turned(inputs, len(node_number)),
         layers_of=layers_of,
         carriers_of=_carriers_of(layers_of),
         cabinets=cabinets,

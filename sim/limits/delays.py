@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
+from sim.rig.once import once
 from sim.rig.topology import Carrier, Display, Layer, Node, Rig, Sync
 from sim.rig.validator import rank
 
@@ -76,11 +77,12 @@ class Jump:
         return ceil(self.frames)
 
 
+@once
 def ways(rig: Rig) -> Ways:
     """Every node's ways. Raises graphlib.CycleError if the rig feeds itself."""
     found: dict[str, tuple[Way, ...]] = {}
     capped: list[str] = []
-    for name in sorted(order := rank(rig), key=order.__getitem__):
+    for name in rank(rig):
         node = rig.nodes[name]
         made = _through(node, found)
         if len(made) > MOST_WAYS:

@@ -90,7 +90,7 @@ class Library:
         self.rig, self.desk = rig, desk
         self.wiring = wire(rig)
         self.base = Base(self.wiring, corner(rig, "typical"))
-        self.kinds = Kinds(self.wiring, self.base.board.value)
+        self.kinds = Kinds(self.wiring, self.base.signals)
         self.known: dict[Hashable, _Kind] = {}
         self.looks: dict[Hashable, Look] = {}
         self.noticed: dict[tuple[str, ...], frozenset[int]] = {}

@@ -32,7 +32,7 @@ class Meter:
         self.bench, self.step, self.phase = bench, step, phase
         board, wiring = bench.base.board, bench.wiring
         struck = tuple(name for name, _ in step.pull.choices) or (step.pull.on,)
-        self.part = reach(wiring, Kinds(wiring, board.value), struck)
+        self.part = reach(wiring, Kinds(wiring, bench.base.signals), struck)
         self.cone = assemble(wiring, self.part)
         self.still = {wiring.nodes[n].name: [(0, board.picture(n))] for n in wiring.layers_of}
         self.group = bench.rig.groups[walls.targets[step.filmed.target]]

@@ -31,7 +31,8 @@ from sim.report.words import (
 )
 from sim.scenario.kits import Assumption
 from sim.study.checkup import Checkup, GroupCheck
-from sim.study.hangs import Dormant, SinglePoint, Tie
+from sim.study.hangs import Dormant, Tie
+from sim.study.points import SinglePoint
 from sim.timebase import Rate, show_time
 
 CHECK = "staylit-check 1"

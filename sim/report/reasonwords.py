@@ -11,7 +11,7 @@ from itertools import groupby
 
 from sim.limits.findings import first_few
 from sim.report.words import counted, harmless, listed, unit_words, wall_words
-from sim.study.hangs import SinglePoint
+from sim.study.points import SinglePoint
 from sim.study.reasons import Reason
 
 MOST = 3

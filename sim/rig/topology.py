@@ -217,7 +217,7 @@ class Group:
     audience: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, weakref_slot=True)
 class Rig:
     """The whole chain; mappings are keyed by name. A frame's and the show's length in flicks;
     those of routes, where they are known, in metres.

@@ -13,6 +13,7 @@ from graphlib import CycleError
 from sim.errors import InputError, Problem, nearest_name
 from sim.faults import MODES, SOFT, Quality
 from sim.order import in_order
+from sim.rig.once import once
 from sim.rig.topology import (
     NOTHING,
     ON_LOSS,
@@ -64,8 +65,9 @@ def problems(rig: Rig) -> Iterator[Problem]:
         yield from _orders(rig)
 
 
-def rank(rig: Rig) -> dict[str, int]:
-    """For each node its place in an order in which it comes after all that it reads.
+@once
+def rank(rig: Rig) -> Mapping[str, int]:
+    """All nodes in an order in which each comes after all that it reads, with its place.
 
     Raises graphlib.CycleError if the graph has a cycle.
     """
@@ -73,8 +75,9 @@ def rank(rig: Rig) -> dict[str, int]:
     return {name: place for place, name in enumerate(order)}
 
 
-def power_rank(rig: Rig) -> dict[str, int]:
-    """For each thing its place after all that powers it. Raises graphlib.CycleError."""
+@once
+def power_rank(rig: Rig) -> Mapping[str, int]:
+    """All things, each after all that powers it, with its place. Raises graphlib.CycleError."""
     order = in_order({thing.name: thing.powered_by for thing in rig.things.values()})
     return {name: place for place, name in enumerate(order)}
 

@@ -38,12 +38,16 @@ class Alike:
     def of(self, struck: Struck, work_out: Callable[[Struck], Likeness]) -> Likeness:
         """The likeness of a strike: that of the first one with its key, else worked out."""
         if struck not in self.known:
-            key = self._keys.of(struck) if self._keys else None
+            key = self.key(struck)
             found = self.by_key.get(key) if key is not None else None
             self.known[struck] = found = found or work_out(struck)
             if key is not None:
                 self.by_key[key] = found
         return self.known[struck]
+
+    def key(self, struck: Struck) -> Hashable | None:
+        """Equal for strikes that do the same wherever they strike; None: it must be looked at."""
+        return self._keys.of(struck) if self._keys else None
 
     @cached_property
     def _keys(self) -> Keys | None:

@@ -25,22 +25,15 @@ from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Scenario, Variant
-from sim.study.contingency import Laboratory, singles
-from sim.study.hangs import (
-    Dormant,
-    Handed,
-    SinglePoint,
-    Tie,
-    dormant,
-    handed_on,
-    single_points,
-    ties,
-)
+from sim.study.bunches import bunched
+from sim.study.contingency import Laboratory
+from sim.study.hangs import Dormant, Handed, Tie, dormant, handed_on, ties
 from sim.study.idle import idle_findings
 from sim.study.latent import latents
+from sim.study.points import SinglePoint, single_points
 from sim.study.promises import LOSSES, NOT, PERHAPS, Verdict, verdicts
 from sim.study.reasons import Reasons
-from sim.study.strikes import role, strikes
+from sim.study.strikes import role
 from sim.study.study import rig_of
 
 __all__ = ["Checkup", "Delay", "GroupCheck", "Leap", "check"]
@@ -181,7 +174,7 @@ def _built_limits(plan: ShowPlan, bits: int) -> tuple[Finding, ...]:
 def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupCheck:
     name = variant.group
     laboratory = Laboratory(rig, name)
-    outcomes = singles(laboratory, strikes(rig))
+    outcomes = bunched(laboratory)
     reasons = Reasons(rig, laboratory.group)
     points, spoilers = single_points(laboratory, outcomes, reasons)
     return GroupCheck(

@@ -35,7 +35,9 @@ class Patch:
 
 
 class Canvas:
-    """The patches of a group, by cabinet, and the areas of its walls and regions (pixels)."""
+    """The patches of a group, by cabinet, and the areas of its walls, its regions and its largest
+    cabinet (pixels).
+    """
 
     def __init__(self, rig: Rig, group: Group) -> None:
         self.group = group
@@ -46,6 +48,7 @@ class Canvas:
         self.walls = _sums((p.wall, p.area) for ps in self.patches.values() for p in ps)
         self.regions = _sums(pair for ps in self.patches.values() for p in ps for pair in p.regions)
         self.area = sum(self.walls.values())
+        self.cabinet = max((sum(p.area for p in ps) for ps in self.patches.values()), default=0)
 
 
 def _sums(pairs: Iterable[tuple[str, int]]) -> dict[str, int]:

@@ -22,8 +22,8 @@ from sim.scenario.scenario import Scenario, Variant
 from sim.study.alternatives import alternatives
 from sim.study.contingency import Laboratory, singles
 from sim.study.glossary import GLOSSARY, struck_by
-from sim.study.hangs import single_points
 from sim.study.item_names import Speaking, item_meant, no_item
+from sim.study.points import single_points
 from sim.study.promises import verdicts
 from sim.study.reasons import Reasons
 from sim.study.rows import rows

@@ -53,7 +53,7 @@ def latent_rows(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[La
         row = LatentRow(name, 1, other, *(_parts(areas, area) for areas in latent.states))
         seen = found.get((name, other), replace(row, count=0))
         graver = max(seen, row, key=lambda each: each.gravity)
-        found[name, other] = replace(graver, count=seen.count + 1)
+        found[name, other] = replace(graver, count=seen.count + latent.count)
     return tuple(found.values())
 
 

@@ -59,7 +59,7 @@ class Laboratory:
         given = values or {which: corner(rig, which) for which in CORNERS}
         base = Base(self.wiring, next(iter(given.values())))
         self.bases = {which: base.at(values) for which, values in given.items()}
-        self.quiet = base.board.value
+        self.quiet = base.signals
         self.kinds = Kinds(self.wiring, self.quiet)
         still = {n: base.board.picture(n) for n in self.wiring.layers_of}
         self.still = {self.wiring.nodes[n].name: [(0, of)] for n, of in still.items()}

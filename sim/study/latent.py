@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from sim.study.contingency import distinct, likeness, lost_together, pair
 from sim.study.footprint import Footprints
 from sim.study.laboratory import Laboratory
-from sim.study.outcome import Outcome
+from sim.study.outcome import Bunch, Outcome
 from sim.study.strikes import Strike
 
 SECOND = frozenset({"dead", "cut"})
@@ -22,12 +22,18 @@ SECOND = frozenset({"dead", "cut"})
 @dataclass(frozen=True, slots=True)
 class Latent:
     """`strike` is unseen; `second` then leaves `together` pixels not lit, and `alone` by itself;
-    `states`: both by state (as in `STATES`), alone first.
+    `states`: both by state (as in `STATES`), alone first. `bunch`: as of an outcome.
     """
 
     strike: Strike
     second: Strike
     states: tuple[tuple[int, ...], tuple[int, ...]]
+    bunch: Bunch | None = None
+
+    @property
+    def count(self) -> int:
+        """How many strikes it is told for."""
+        return 1 if self.bunch is None else len(self.bunch.things)
 
     @property
     def alone(self) -> int:
@@ -52,7 +58,7 @@ def latents(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[Latent
             known[key] = _first(footprints, outcome.strike, partners)
         latent = known[key]
         if latent is not None:
-            found.append(replace(latent, strike=outcome.strike))
+            found.append(replace(latent, strike=outcome.strike, bunch=outcome.bunch))
     return tuple(found)
 
 

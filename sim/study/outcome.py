@@ -5,16 +5,89 @@ In: a `Strike`, an `Effect` for each corner, the races. Out: a frozen `Outcome` 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from sim.study.effects import Effect
 from sim.study.races import Race
-from sim.study.strikes import Strike
+from sim.study.strikes import Catalogue, Strike
 
 CORNERS = ("all-least", "typical", "all-most")
 VERDICTS = ("lasting", "blink", "unseen")
 """Worst first."""
+
+
+MOST_MODES = 64
+"""More modes than any thing has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bunch:
+    """Strikes of like things that do the same and are told with the same words. `things`: their
+    numbers in the catalogue, ascending; `mode`: its number among the modes of each.
+    """
+
+    catalogue: Catalogue
+    things: Sequence[int]
+    mode: int
+
+    @property
+    def first(self) -> int:
+        """The place of the first of them."""
+        return self.things[0] * MOST_MODES + self.mode
+
+    @property
+    def places(self) -> list[int]:
+        """Where they stand among all strikes: things in order, then the modes of each."""
+        return [number * MOST_MODES + self.mode for number in self.things]
+
+    def names(self) -> list[str]:
+        """The names of the things."""
+        return [self.catalogue.things[number].name for number in self.things]
+
+    def strikes(self) -> list[Strike]:
+        """Every one of them."""
+        things = [self.catalogue.things[number] for number in self.things]
+        of, mode = self.catalogue, self.catalogue.modes_of(things[0])[self.mode]
+        return [of.strike(thing, mode) for thing in things]
+
+
+class Told(Protocol):
+    """Something that is told of a strike, or of a bunch of which it is the first."""
+
+    @property
+    def strike(self) -> Strike: ...
+
+    @property
+    def bunch(self) -> Bunch | None: ...
+
+
+LAST = 1 << 60
+"""The place of what is no thing's: after all things."""
+
+
+def where(told: Iterable[Told]) -> tuple[str, ...]:
+    """What all of these strike: things in the order of the catalogue, all else as it is given."""
+    found: list[tuple[int, str]] = []
+    for each in told:
+        of = each.bunch
+        alone = [(LAST, each.strike.where)]
+        found += alone if of is None else zip(of.places, of.names(), strict=True)
+    return tuple([name for _, name in sorted(found, key=_place)])
+
+
+def each_strike(told: Iterable[Told]) -> tuple[Strike, ...]:
+    """Every strike of these, in the same order."""
+    found: list[tuple[int, Strike]] = []
+    for each in told:
+        of = each.bunch
+        found += [(LAST, each.strike)] if of is None else zip(of.places, of.strikes(), strict=True)
+    return tuple([strike for _, strike in sorted(found, key=_place)])
+
+
+def _place(placed: tuple[int, object]) -> int:
+    return placed[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +98,15 @@ class Outcome:
     `races`: pairs of protections whose order depends on where in their ranges they lie; then the
     span between the corners is no bound; `slowest` is then the sum of all waits and changeovers
     that take part, each at its most (flicks).
+
+    `bunch`: the strikes that it is told for; None: for its own only.
     """
 
     strike: Strike
     effects: Mapping[str, Effect]
     races: tuple[Race, ...] = ()
     slowest: int = 0
+    bunch: Bunch | None = field(default=None, compare=False)
     distinct: tuple[Effect, ...] = field(init=False, compare=False)
 
     def of(self, strike: Strike) -> Outcome:
@@ -39,7 +115,13 @@ class Outcome:
         for name in ("effects", "races", "slowest", "distinct"):
             object.__setattr__(made, name, getattr(self, name))
         object.__setattr__(made, "strike", strike)
+        object.__setattr__(made, "bunch", None)
         return made
+
+    @property
+    def count(self) -> int:
+        """How many strikes it is told for."""
+        return 1 if self.bunch is None else len(self.bunch.things)
 
     @property
     def typical(self) -> Effect:

@@ -23,7 +23,7 @@ from sim.study.effects import (
     state_of,
     targets_of,
 )
-from sim.study.outcome import Outcome
+from sim.study.outcome import Outcome, each_strike
 from sim.study.strikes import Strike
 
 MET, PERHAPS, NOT, OPEN = "met", "perhaps met", "not met", "not studied"
@@ -74,9 +74,9 @@ def _verdict(limit: Limit, canvas: Canvas, outcomes: Sequence[Outcome]) -> Verdi
     meant = [o for o in outcomes if limit.any == "single fault" or o.strike.mode in LOSSES]
     alike = {id(o.effects): o for o in meant}
     found_by = {which: judge(limit, canvas, o) for which, o in alike.items()}
-    judged = [(o.strike, found_by[id(o.effects)]) for o in meant]
-    breakers = tuple(strike for strike, found in judged if found == NOT)
-    suspects = tuple(strike for strike, found in judged if found == PERHAPS)
+    judged = [(o, found_by[id(o.effects)]) for o in meant]
+    breakers = each_strike(outcome for outcome, found in judged if found == NOT)
+    suspects = each_strike(outcome for outcome, found in judged if found == PERHAPS)
     verdict = NOT if breakers else PERHAPS if suspects else MET
     return Verdict(limit, verdict, breakers, suspects)
 

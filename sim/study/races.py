@@ -35,7 +35,7 @@ class Ladder:
         self.above: dict[str, set[str]] = {}
 
     def before(self, name: str, others: Mapping[str, str]) -> list[str]:
-        """Of some selectors (with their nodes) those whose signal can come to the selector `name`."""
+        """Of some selectors (with their nodes) those whose signal can come to this one."""
         node = self.by_name[name][1]
         if node not in self.above:
             self.above[node] = _above(self.rig, node)

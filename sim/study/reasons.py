@@ -7,7 +7,7 @@ into sentences. Names are those of the rig without the group and its numbers (ro
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from sim.faults import SOFT, SOFT_CAPS, Quality
@@ -62,10 +62,30 @@ class Reasons:
         self.ours = self.ways.above([card for c in self.cabinets for card in c.cards])
         self.place = {card: n for n, c in enumerate(self.cabinets) for card in c.cards}
         self.origins = [_first_fed(cabinet, self.ways.quiet) for cabinet in self.cabinets]
+        self.known: dict[Hashable, tuple[Reason, ...]] = {}
         self.never = {place for place, origin in enumerate(self.origins) if not origin}
 
-    def of(self, strike: Strike, dark: bool, pending: tuple[str, ...] = ()) -> tuple[Reason, ...]:
-        """Why a strike that lasts leaves cells dark (or else: not lit, but not dark)."""
+    def of(
+        self,
+        strike: Strike,
+        dark: bool,
+        pending: tuple[str, ...] = (),
+        likeness: Hashable | None = None,
+    ) -> tuple[Reason, ...]:
+        """Why a strike that lasts leaves cells dark (or else: not lit, but not dark). `likeness`:
+        equal for strikes that do the same (None: it is not known which); where a reason names
+        nothing but what is struck, it is worked out once for all of these.
+        """
+        key, own = (likeness, strike.mode, dark, pending), self._role(strike.where)
+        if key in self.known:
+            names = ((), (own,))
+            return tuple(replace(r, names=names[len(r.names)]) for r in self.known[key])
+        found = self._found(strike, dark, pending)
+        if likeness is not None and all(_of_itself(reason, own) for reason in found):
+            self.known[key] = found
+        return found
+
+    def _found(self, strike: Strike, dark: bool, pending: tuple[str, ...]) -> tuple[Reason, ...]:
         if strike.mode == "moved":
             return (Reason("moved"),)
         if strike.mode in SENDS:
@@ -198,6 +218,11 @@ class Reasons:
 
     def _roles(self, names: Iterable[str]) -> tuple[str, ...]:
         return _roles(self.group.name, names)
+
+
+def _of_itself(reason: Reason, own: str) -> bool:
+    """Whether a reason names nothing but what is struck (a role)."""
+    return reason.names in ((), (own,)) and not reason.about and not reason.lost
 
 
 def _first_fed(cabinet: Cabinet, feeds: Mapping[str, str]) -> str:

@@ -82,12 +82,58 @@ def _moved_to(fault: Fault, when: int) -> Fault:
     return replace(fault, at=when, until=until)
 
 
+class Catalogue:
+    """The single faults of one rig, each told when it is asked for; those of `modes` only (none: of
+    all).
+    """
+
+    def __init__(self, rig: Rig, modes: frozenset[str] = frozenset()) -> None:
+        self.rig, self.modes = rig, modes
+        self.things = tuple(rig.things.values())
+        self.frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
+        self.cuts = cut_rates(rig)
+
+    def modes_of(self, thing: Thing) -> list[str]:
+        """The modes that strike a thing by itself: a source drops frames if it has any."""
+        return [
+            mode
+            for mode in thing.modes
+            if (not self.modes or mode in self.modes)
+            and mode != "moved"
+            and (mode != "drops" or self.frames.get(thing.name))
+        ]
+
+    def strike(self, thing: Thing, mode: str) -> Strike:
+        """A mode that strikes a thing by itself."""
+        subject = Subject(thing.name, thing.family, thing.kit, thing.length)
+        return Strike(
+            where=thing.name,
+            mode=mode,
+            faults=(fault_of(thing, mode),),
+            role=role(thing.name, thing.group),
+            group=thing.group,
+            supplier=thing.supplier,
+            **_told(self.rig, subject, _law(self.rig, subject, mode, self.cuts)),
+        )
+
+    def of_things(self) -> Iterator[Strike]:
+        """The strikes on things, in the rig's order."""
+        for thing in self.things:
+            for mode in self.modes_of(thing):
+                yield self.strike(thing, mode)
+
+    def others(self) -> Iterator[Strike]:
+        """Routes that are cut, then wrong choices."""
+        for of in (_of_routes(self.rig, self.cuts), _of_selectors(self.rig), _of_units(self.rig)):
+            yield from (strike for strike in of if not self.modes or strike.mode in self.modes)
+
+
 def strikes(rig: Rig, modes: frozenset[str] = frozenset()) -> tuple[Strike, ...]:
     """All single faults of the catalogue, things in the rig's order, then routes, then wrong
     choices; those of these modes only (none: of all).
     """
-    every = (_of_things(rig, modes), _of_routes(rig), _of_selectors(rig), _of_units(rig))
-    return tuple(s for of in every for s in of if not modes or s.mode in modes)
+    catalogue = Catalogue(rig, modes)
+    return (*catalogue.of_things(), *catalogue.others())
 
 
 NUMBERED = tuple(
@@ -111,25 +157,6 @@ def role(name: str, group: str = "") -> str:
         short = numbered.sub(plain, short) if holds in short else short
     short = "/".join([part for part in short.split("/") if not PLACE.fullmatch(part)])
     return (NUMBER.sub("", short) if "-" in short else short) or "cabinet"
-
-
-def _of_things(rig: Rig, modes: frozenset[str]) -> Iterator[Strike]:
-    frames = {node.thing: getattr(node, "frame", 0) for node in rig.nodes.values()}
-    cuts = cut_rates(rig)
-    for thing in rig.things.values():
-        subject = Subject(thing.name, thing.family, thing.kit, thing.length)
-        for mode in [each for each in thing.modes if not modes or each in modes]:
-            if mode == "moved" or (mode == "drops" and not frames.get(thing.name)):
-                continue
-            yield Strike(
-                where=thing.name,
-                mode=mode,
-                faults=(fault_of(thing, mode),),
-                role=role(thing.name, thing.group),
-                group=thing.group,
-                supplier=thing.supplier,
-                **_told(rig, subject, _law(rig, subject, mode, cuts)),
-            )
 
 
 def fault_of(thing: Thing, mode: str) -> Fault:
@@ -162,11 +189,12 @@ def _told(rig: Rig, subject: Subject, law: Rate | None) -> dict[str, Any]:
     return {"rate": rate, "known": not guessed(law), "law": law, "of": subject}
 
 
-def _of_routes(rig: Rig) -> Iterator[Strike]:
-    routes = dict.fromkeys(route for thing in rig.things.values() for route in thing.routes)
-    cuts = cut_rates(rig)
-    for route in routes:
-        on_it = [thing for thing in rig.things.values() if route in thing.routes]
+def _of_routes(rig: Rig, cuts: Mapping[str, Rate]) -> Iterator[Strike]:
+    routes: dict[str, list[Thing]] = {}
+    for thing in rig.things.values():
+        for route in dict.fromkeys(thing.routes):
+            routes.setdefault(route, []).append(thing)
+    for route, on_it in routes.items():
         family = "fibre" if any(t.family == "fibre" for t in on_it) else "copper"
         subject = Subject(named(route), family)
         yield Strike(

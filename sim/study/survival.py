@@ -7,15 +7,18 @@ any input that is left; one set by hand, or locked, stays where it was.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from heapq import heapify, heappop, heappush
+from heapq import heappop, heappush
 
 from sim.rig.topology import Carrier, Emit, Merge, Node, Rig, Selector
 from sim.rig.validator import rank
 
 HELD = frozenset({"by-hand", "locked"})
+
+NONE, ITSELF, ANY = -1, -2, -1
+"""No node; a node that sends by itself; one that takes any input that is left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +51,8 @@ class Survival:
 class Feeds(Mapping[str, str]):
     """What comes to nodes: as it was, but for some of them ("": nothing any more)."""
 
-    def __init__(self, before: Mapping[str, str]) -> None:
-        self.before = before
-        self.changed: dict[str, str] = {}
+    def __init__(self, before: Mapping[str, str], changed: Mapping[str, str]) -> None:
+        self.before, self.changed = before, changed
 
     def __getitem__(self, name: str) -> str:
         found = self.changed.get(name)
@@ -68,13 +70,15 @@ class Feeds(Mapping[str, str]):
 
 
 class Ways:
-    """The graph of one rig, in order, asked again and again."""
+    """The graph of one rig, asked again and again; nodes by their number in its order."""
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        place = rank(rig)
-        self.order = sorted(place, key=place.__getitem__)
-        self.place = place
+        self.place = rank(rig)
+        self.order = tuple(self.place)
+        nodes = [rig.nodes[name] for name in self.order]
+        self.takes = [_takes(node) for node in nodes]
+        self.inputs = [tuple([self.place[name] for name in node.inputs]) for node in nodes]
 
     @cached_property
     def hanging(self) -> dict[str, list[str]]:
@@ -86,22 +90,27 @@ class Ways:
         return found
 
     @cached_property
-    def quiet(self) -> dict[str, str]:
-        """What comes to nodes with nothing down."""
-        feeds: dict[str, str] = {}
-        for name in self.order:
-            if origin := _origin(self.rig.nodes[name], feeds):
-                feeds[name] = origin
-        return feeds
+    def origins(self) -> list[int]:
+        """The node whose signal comes to each with nothing down; NONE: nothing comes to it."""
+        found: list[int] = []
+        for number in range(len(self.order)):
+            found.append(self._origin(number, {}, found))
+        return found
 
     @cached_property
-    def readers(self) -> dict[str, list[str]]:
+    def quiet(self) -> dict[str, str]:
+        """What comes to nodes with nothing down."""
+        order = self.order
+        return {order[n]: order[origin] for n, origin in enumerate(self.origins) if origin >= 0}
+
+    @cached_property
+    def readers(self) -> list[tuple[int, ...]]:
         """For each node those that read it."""
-        found: dict[str, list[str]] = {}
-        for node in self.rig.nodes.values():
-            for other in node.reads:
-                found.setdefault(other, []).append(node.name)
-        return found
+        found: list[list[int]] = [[] for _ in self.order]
+        for number, name in enumerate(self.order):
+            for other in self.rig.nodes[name].reads:
+                found[self.place[other]].append(number)
+        return [tuple(of) for of in found]
 
     @cached_property
     def nodes_of(self) -> dict[str, list[str]]:
@@ -114,18 +123,30 @@ class Ways:
     def without(self, struck: Iterable[str]) -> Survival:
         """What is left when these things, and all that they alone power, are down."""
         down = self._down(struck)
-        feeds = Feeds(self.quiet)
-        todo = [(self.place[name], name) for thing in down for name in self.nodes_of.get(thing, ())]
-        heapify(todo)
+        hit = {self.place[name] for thing in down for name in self.nodes_of.get(thing, ())}
+        origins, readers = self.origins, self.readers
+        changed: dict[int, int] = {}
+        todo = sorted(hit)
         while todo:
-            name = heappop(todo)[1]
-            node = self.rig.nodes[name]
-            origin = "" if node.thing in down else _origin(node, feeds)
-            if name not in feeds.changed and origin != self.quiet.get(name, ""):
-                feeds.changed[name] = origin
-                for reader in self.readers.get(name, ()):
-                    heappush(todo, (self.place[reader], reader))
-        return Survival(frozenset(down), feeds, frozenset(feeds.changed))
+            number = heappop(todo)
+            origin = NONE if number in hit else self._origin(number, changed, origins)
+            if number not in changed and origin != origins[number]:
+                changed[number] = origin
+                for reader in readers[number]:
+                    heappush(todo, reader)
+        named = {self.order[n]: self.order[of] if of >= 0 else "" for n, of in changed.items()}
+        return Survival(frozenset(down), Feeds(self.quiet, named), frozenset(named))
+
+    def _origin(self, number: int, changed: Mapping[int, int], before: Sequence[int]) -> int:
+        """The node whose signal comes to one that is not down."""
+        takes, inputs = self.takes[number], self.inputs[number]
+        if takes == ITSELF:
+            return number
+        for other in inputs if takes == ANY else inputs[takes : takes + 1]:
+            origin = changed[other] if other in changed else before[other]
+            if origin >= 0:
+                return origin
+        return NONE
 
     def _down(self, struck: Iterable[str]) -> set[str]:
         down = set(struck)
@@ -172,14 +193,17 @@ class Ways:
 
     def below(self, nodes: Iterable[str]) -> list[str]:
         """What reads these nodes, directly or through others, up to the processors and cabinets."""
-        found: dict[str, None] = {}
-        todo = list(nodes)
+        found: set[int] = set()
+        todo = [self.place[name] for name in nodes]
         while todo:
-            for name in self.readers.get(todo.pop(), ()):
-                if name not in found and not isinstance(self.rig.nodes[name], Carrier):
-                    found[name] = None
-                    todo.append(name)
-        return sorted(found, key=self.place.__getitem__)
+            for number in self.readers[todo.pop()]:
+                if number not in found and not self._sends(number):
+                    found.add(number)
+                    todo.append(number)
+        return [self.order[number] for number in sorted(found)]
+
+    def _sends(self, number: int) -> bool:
+        return isinstance(self.rig.nodes[self.order[number]], Carrier)
 
     def _sorted(self, things: set[str]) -> tuple[str, ...]:
         first = {t: min(self.place[n] for n in self.nodes_of[t]) for t in things}
@@ -193,19 +217,14 @@ def _hangs(rig: Rig, name: str) -> bool:
     return bool(thing.powered_by) and holds < max(rig.length, 1)
 
 
-def _origin(node: Node, feeds: Mapping[str, str]) -> str:
-    """What a node that is not down holds the signal of; "": nothing comes to it."""
-    return node.name if isinstance(node, Emit | Carrier) else _fed(node, feeds)
-
-
-def _fed(node: Node, feeds: Mapping[str, str]) -> str:
-    """What comes to a node by the input that it chooses among those that are left."""
+def _takes(node: Node) -> int:
+    """Which of its inputs a node takes by itself."""
     selector: Selector | None = getattr(node, "selector", None)
-    if selector is not None and selector.restore in HELD:
-        return feeds.get(node.inputs[_held_on(node)], "")
-    if selector is None and not isinstance(node, Merge):
-        return feeds.get(node.inputs[0], "")
-    return next((feeds[i] for i in node.inputs if i in feeds), "")
+    if isinstance(node, Emit | Carrier):
+        return ITSELF
+    if selector is None:
+        return ANY if isinstance(node, Merge) else 0
+    return _held_on(node) if selector.restore in HELD else ANY
 
 
 def _held_on(node: Node) -> int:

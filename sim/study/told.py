@@ -12,7 +12,7 @@ from sim.rig.kit import Kit
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.alternatives import Alternative
-from sim.study.hangs import SinglePoint
+from sim.study.points import SinglePoint
 from sim.study.promises import Verdict
 from sim.study.rows import FaultRow
 from sim.study.swings import Swing
