@@ -50,7 +50,7 @@ ORDER = tuple(
     study.__init__ study.strikes study.ledger study.glossary study.survival study.races
     study.fault_names study.item_names study.fault_text study.fault_writing study.readings
     study.effects study.reasons study.mirrors study.outcome study.concern study.settled
-    study.alike study.undisturbed study.laboratory
+    study.alike study.undisturbed study.showing study.laboratory
     study.shown study.promises study.contingency study.decisive study.flashing study.footprint
     study.ripple study.latent study.swings study.injection study.joint study.overlaps
     study.pairing study.rows study.deeds

@@ -53,29 +53,39 @@ def _thing_traits(rig: Rig, thing: Thing) -> Hashable:
 
 
 def _node_traits(node: Node) -> Hashable:
-    own = {field.name: getattr(node, field.name) for field in fields(node) if field.name not in OWN}
-    selector = own.get("selector")
-    if isinstance(selector, Selector):
-        own["selector"] = tuple(getattr(selector, f.name) for f in fields(selector)[1:])
+    kind = type(node)
     who = node.name if isinstance(node, Carrier | Layer) else ""
-    return (type(node).__name__, who, *sorted((key, _hashable(v)) for key, v in own.items()))
+    selector = getattr(node, "selector", None)
+    chooses = None if selector is None else tuple([getattr(selector, n) for n in _CHOOSES])
+    return (kind, who, chooses, *[getattr(node, name) for name in _own_fields(kind)])
 
 
-def _hashable(value: Any) -> str:
-    return repr(sorted(value)) if isinstance(value, frozenset) else repr(value)
+_CHOOSES = tuple(field.name for field in fields(Selector) if field.name != "name")
+
+
+def _own_fields(kind: type[Node]) -> tuple[str, ...]:
+    """The fields of a type of node that say how it behaves, but for its selector."""
+    if kind not in _OWN:
+        names = [field.name for field in fields(kind)]
+        _OWN[kind] = tuple(name for name in names if name not in {*OWN, "selector"})
+    return _OWN[kind]
+
+
+_OWN: dict[type[Node], tuple[str, ...]] = {}
 
 
 @dataclass(frozen=True, slots=True)
 class Reach:
     """What can notice a strike, by kind: things, nodes and cabinets (numbers to kinds).
 
-    `stands_for`: for each node the first one of its kind; `signature`: equal for strikes that do
-    the same to like parts of the rig; `halved`: things of which some feeds can notice and some not.
+    `first`: the first node of each kind, which stands for all of it; `signature`: equal for strikes
+    that do the same to like parts of the rig; `halved`: things of which some feeds can notice and
+    some not.
     """
 
     things: Mapping[int, int]
     nodes: Mapping[int, int]
-    stands_for: Mapping[int, int]
+    first: Mapping[int, int]
     cabinets: Mapping[int, int]
     signature: frozenset[int]
     halved: frozenset[int]
@@ -113,10 +123,10 @@ def reach(wiring: Wiring, kinds: Kinds, struck: Sequence[str]) -> Reach:
     hit_things = _places(struck, wiring.thing_number)
     hit_nodes = _places(struck, wiring.selector_node)
     things, halved = _thing_kinds(wiring, kinds, hit_things)
-    nodes, stands_for = _node_kinds(wiring, kinds, things, hit_nodes)
+    nodes, first = _node_kinds(wiring, kinds, things, hit_nodes)
     cabinets = _cabinet_kinds(wiring, kinds, nodes)
     signature = frozenset({*things.values(), *nodes.values(), *cabinets.values()})
-    return Reach(things, nodes, stands_for, cabinets, signature, halved)
+    return Reach(things, nodes, first, cabinets, signature, halved)
 
 
 def _places(struck: Sequence[str], numbers: Mapping[str, int]) -> dict[int, int]:
@@ -168,9 +178,8 @@ def _only_hands_on(wiring: Wiring, number: int) -> bool:
 def _node_kinds(
     wiring: Wiring, kinds: Kinds, things: Mapping[int, int], hit: Mapping[int, int]
 ) -> tuple[dict[int, int], dict[int, int]]:
-    """For each node that can notice, its kind and the node that stands for it."""
+    """For each node that can notice, its kind; and the first node of each kind."""
     kind: dict[int, int] = {}
-    stands_for: dict[int, int] = {}
     first: dict[int, int] = {}
     all_inputs, thing_of, quiet = wiring.inputs, wiring.thing_of, kinds.quiet
     numbers, traits, hands_on = kinds.numbers, kinds.node_traits, kinds.hands_on
@@ -179,7 +188,7 @@ def _node_kinds(
         inputs = all_inputs[number]
         struck = number in begin
         if not struck and hands_on[number]:
-            kind[number], stands_for[number] = kind[inputs[0]], stands_for[inputs[0]]
+            kind[number] = kind[inputs[0]]
             continue
         thing, place = (things.get(thing_of[number], -1), hit.get(number, -1)) if struck else NONE
         if len(inputs) == 1:
@@ -189,8 +198,8 @@ def _node_kinds(
             seen = tuple([kind[i] if i in kind else quiet[i] for i in inputs])
         recipe = (traits[number], thing, place, seen)
         own = kind[number] = numbers.setdefault(recipe, len(numbers))
-        stands_for[number] = first.setdefault(own, number)
-    return kind, stands_for
+        first.setdefault(own, number)
+    return kind, first
 
 
 def _cabinet_kinds(wiring: Wiring, kinds: Kinds, nodes: Mapping[int, int]) -> dict[int, int]:
@@ -207,15 +216,15 @@ def assemble(wiring: Wiring, part: Reach) -> Cone:
     """The merged part of the rig, ready to be run."""
     thing_for = _firsts(part.things)
     things = sorted(set(thing_for.values()))
-    nodes = sorted(set(part.stands_for.values()))
-    inputs = {n: _for(wiring.inputs[n], part.stands_for) for n in nodes}
+    nodes = sorted(part.first.values())
+    inputs = {n: _stood_for(wiring.inputs[n], part) for n in nodes}
     thing_of = {n: thing_for.get(wiring.thing_of[n], wiring.thing_of[n]) for n in nodes}
     powered_by = {t: _for(wiring.powered_by[t], thing_for) for t in things}
-    layers_of = {c: _for(layers, part.stands_for) for c, layers in wiring.layers_of.items()}
+    layers_of = {c: _stood_for(layers, part) for c, layers in wiring.layers_of.items()}
     twin: dict[int, int] = {}
     for cabinet, kind in part.cabinets.items():
         twin.setdefault(kind, cabinet)
-    cards_of = {c: _for(wiring.cards_of[c], part.stands_for) for c in twin.values()}
+    cards_of = {c: _stood_for(wiring.cards_of[c], part) for c in twin.values()}
     return Cone(
         rig=wiring.rig,
         things=wiring.things,
@@ -236,6 +245,12 @@ def assemble(wiring: Wiring, part: Reach) -> Cone:
         selector_node=wiring.selector_node,
         twin=twin,
     )
+
+
+def _stood_for(numbers: Ints, part: Reach) -> Ints:
+    """Nodes, or those that stand for them."""
+    kinds, first = part.nodes, part.first
+    return tuple([first[kinds[n]] if n in kinds else n for n in numbers])
 
 
 def _for(numbers: Ints, stands_for: Mapping[int, int]) -> Ints:

@@ -7,13 +7,12 @@ what is alike merged; what behaves alike elsewhere is worked out once (`symmetry
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Hashable, Mapping, Sequence
-from functools import cached_property
-from typing import Any
+from collections.abc import Container, Hashable, Mapping, Sequence
+from functools import cached_property, partial
 
 from sim.engine.run import run
 from sim.engine.settling import Base
-from sim.engine.signal import Signal, Trace, cabinet_line
+from sim.engine.signal import Trace
 from sim.engine.symmetry import Cone, Kinds, Reach, assemble, reach
 from sim.engine.wiring import Wiring, wire
 from sim.faults import Fault, Script
@@ -21,20 +20,18 @@ from sim.rig.topology import Rig, corner
 from sim.study.alike import Alike
 from sim.study.concern import above
 from sim.study.effects import (
-    LIT,
     Canvas,
     Effect,
     Key,
     Line,
-    Reading,
     View,
     effect,
-    read,
 )
-from sim.study.mirrors import Cut, Kind, by_cabinet, pieces, together, view, views_of
+from sim.study.mirrors import Cut, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
 from sim.study.settled import Cast, Settled, Spread, read_out, what
+from sim.study.showing import Showing
 from sim.study.strikes import Strike
 from sim.study.undisturbed import Undisturbed, shown_by
 
@@ -70,7 +67,7 @@ class Laboratory:
         self.ladder = Ladder(rig)
         self.ranged = {key for key, timing in rig.timings.items() if timing.least != timing.most}
         self.known: dict[Key, Settled] = {}
-        self.readings: dict[Key, Reading] = {}
+        self.showing = Showing(rig, self.group, self.still)
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.undisturbed = Undisturbed(self.carriers, self.cabinet_number, self.canvas.patches)
         self.casts: dict[tuple[str, ...], Cast] = {}
@@ -101,7 +98,7 @@ class Laboratory:
         self.spreads = {struck: made for struck, made in self.spreads.items() if struck in single}
         self.known = {key: made for key, made in self.known.items() if len(key[1]) < 2}
         self.latest = None
-        self.readings.clear()
+        self.showing.forget()
         self.effects.clear()
 
     def add_corner(self, name: str, values: Mapping[str, int]) -> None:
@@ -146,7 +143,7 @@ class Laboratory:
         for cabinet, kind in cast.part.cabinets.items():
             for stack, area in self.spots.get(cabinet, ()):
                 areas[kind, stack] = areas.get((kind, stack), 0) + area
-        return sum(area for (k, s), area in areas.items() if self._reading(found, k, s).last < 5)
+        return sum(area for (k, s), area in areas.items() if self.showing.of(found, k, s).last < 5)
 
     def moved(self, found: Settled) -> bool:
         """Whether pictures change, so that also cabinets that notice nothing may show another."""
@@ -161,7 +158,7 @@ class Laboratory:
     def _added_up(self, spread: Spread, found: Settled) -> Effect:
         trace, moved = found.trace, self.moved(found)
         areas = [*spread.shares.items(), *(spread.elsewhere.items() if moved else ())]
-        known = [(self._reading(found, kind, stack), share) for (kind, stack), share in areas]
+        known = [(self.showing.of(found, kind, stack), share) for (kind, stack), share in areas]
         views = self._views(spread, found) if known else {}
         return effect(self.canvas, known, views, found.pending, trace.repeat, trace.used)
 
@@ -256,43 +253,19 @@ class Laboratory:
         trace = run(base, script, base.values, max(self.rig.length, 1), flaps, within=cone)
         return read_out(self.wiring, cast, cone, trace, faults, number)
 
-    def _reading(self, found: Settled, kind: Any, stack: int) -> Reading:
-        """The line of one kind of cabinet (a number) or of an untouched one (its carrier), read."""
-        where = (found.number, kind, stack)
-        if where not in self.readings:
-            shown = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
-            line = self.line(found.trace, shown, stack)
-            self.readings[where] = read(
-                line, self.rig.frame, self.rig.length, found.trace.repeat, found.drops
-            )
-        return self.readings[where]
-
-    def shows(self, found: Settled, kind: Kind, stack: int) -> Line:
-        """What one kind of cabinet (or one that notices nothing: its carrier) shows."""
-        return self._reading(found, kind, stack).line
-
     def _views(self, spread: Spread, found: Settled) -> dict[str, View]:
         """What is lost of a mirrored picture to those who see several walls of it."""
         views = {}
         for name, shown in spread.together.items():
             areas: dict[tuple[Line, ...], int] = {}
             for spots, area in shown.items():
-                lines = tuple([self._reading(found, kind, stack).line for kind, stack in spots])
+                lines = tuple([self.showing.of(found, kind, stack).line for kind, stack in spots])
                 areas[lines] = areas.get(lines, 0) + area
-            views[name] = view(areas, self._reader(found))
+            views[name] = view(areas, partial(self.showing.read, found))
         return views
-
-    def _reader(self, found: Settled) -> Callable[[Line], Reading]:
-        repeat = found.trace.repeat
-        return lambda line: read(line, self.rig.frame, self.rig.length, repeat, found.drops)
 
     def _quiet_carrier(self, cabinet: str) -> str:
         """The carrier that a cabinet shows while nothing is wrong."""
         card = self.rig.cabinets[cabinet].cards[0]
         picture = self.quiet[self.wiring.node_number[card]][1]
         return "" if picture is None else self.wiring.nodes[picture].name
-
-    def line(self, trace: Trace, shown: Sequence[tuple[int, Signal]], stack: int) -> Line:
-        steps = self.group.stacks[stack]
-        wanted = trace.wanted[self.group.name]
-        return tuple(cabinet_line(steps, shown, trace.pictures, wanted))

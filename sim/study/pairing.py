@@ -216,7 +216,7 @@ class Pairing:
 
     def _lit(self, found: Settled, shown: Sequence[tuple[int, Signal]], stack: int) -> bool:
         """Whether what is fed so ends lit."""
-        line = self.laboratory.line(found.trace, shown, stack)
+        line = self.laboratory.showing.line(found.trace, shown, stack)
         rig = self.laboratory.rig
         return read(line, rig.frame, rig.length, found.trace.repeat).last == len(STATES)
 

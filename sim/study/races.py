@@ -33,6 +33,7 @@ class Ladder:
         self.rig = rig
         self.by_name = {selector.name: (selector, node.name) for selector, node in selectors(rig)}
         self.above: dict[str, set[str]] = {}
+        self.raced: dict[tuple[tuple[str, str], ...], list[Race]] = {}
 
     def before(self, name: str, others: Mapping[str, str]) -> list[str]:
         """Of some selectors (with their nodes) those whose signal can come to this one."""
@@ -50,7 +51,10 @@ class Ladder:
                 events.setdefault(note.at, {}).setdefault(note.name, note.what)
         found: dict[tuple[object, ...], Race] = {}
         for together in events.values():
-            for race in self._among(together):
+            key = tuple(together.items())
+            if key not in self.raced:
+                self.raced[key] = list(self._among(together))
+            for race in self.raced[key]:
                 found.setdefault((race.restores, race.waits), race)
         return tuple(found.values())
 

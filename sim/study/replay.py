@@ -168,7 +168,7 @@ class _Stage:
         if laboratory.moved(found):
             kinds = {**laboratory.undisturbed.carriers, **kinds}
         shown = {
-            number: laboratory.shows(found, kind, stack)
+            number: laboratory.showing.of(found, kind, stack).line
             for cabinet, kind in kinds.items()
             for number, stack in self.spot_of.get(cabinet, ())
         }

@@ -69,7 +69,7 @@ def _reader(laboratory: Laboratory, found: Settled) -> Reader:
     def line(kind: Any, stack: int) -> Line:
         if (kind, stack) not in made:
             steps = [(0, (LIT, kind))] if isinstance(kind, str) else found.shown[kind]
-            made[kind, stack] = laboratory.line(found.trace, steps, stack)
+            made[kind, stack] = laboratory.showing.line(found.trace, steps, stack)
         return made[kind, stack]
 
     return line
