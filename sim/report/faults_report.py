@@ -156,26 +156,37 @@ def _named(name: str) -> str:
     return f"{plain(before)} {mode}"
 
 
+HOW_MANY = (
+    "how many: the like things, circuits, routes or choices that a line is about. Each fault "
+    "that the line names may strike each of them, so that a line with two faults counts twice "
+    "in the totals at the top.",
+    "regions: left out where a line has no room for them; --format csv has them.",
+    "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
+    "has settled for what lasts, at any time for a blink; from the least to the most over "
+    "these faults and over the ranges of the timings.",
+    "state, with shares: each cell counted once, in its worst state.",
+)
+OF_BLINKS = (
+    "frames not lit: for each state those of the one cell that is in it longest, least to most "
+    "over these faults, the moment at which they strike and the ranges of the timings. The "
+    "rest of the area may lose fewer.",
+    "grade: the weakest of the timings that matter for a blink (measured, claim or guess); "
+    "-: none does.",
+)
+
+
 def _notes(study: VariantStudy) -> Iterator[Block]:
-    texts = [
-        "how many: the like things, circuits, routes or choices that a line is about. Each fault "
-        "that the line names may strike each of them, so that a line with two faults counts twice "
-        "in the totals at the top.",
-        "regions: left out where a line has no room for them; --format csv has them.",
-        "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
-        "has settled for what lasts, at any time for a blink; from the least to the most over "
-        "these faults and over the ranges of the timings.",
-        "state, with shares: each cell counted once, in its worst state.",
-        "frames not lit: for each state those of the one cell that is in it longest, least to most "
-        "over these faults, the moment at which they strike and the ranges of the timings. The "
-        "rest of the area may lose fewer.",
-        "grade: the weakest of the timings that matter for a blink (measured, claim or guess); "
-        "-: none does.",
+    """How to read the tables that are there, and what holds for some of their lines only."""
+    there = {row.verdict for row in study.rows}
+    texts = (
+        *(HOW_MANY if there else ()),
+        *(OF_BLINKS if "blink" in there else ()),
         *_late(study.rows),
         *_races(study.rows),
         *_pending(study.rows),
-    ]
-    yield Points(tuple(texts))
+    )
+    if texts:
+        yield Points(texts)
 
 
 def _late(rows: Iterable[FaultRow]) -> Iterator[str]:
