@@ -23,7 +23,7 @@ from time import monotonic
 from sim import __version__
 from sim.errors import InputError, refuse
 from sim.executing import C, Executor, Json, K, M, Task
-from sim.journal import ANOTHER, MOST_LINE, Header, Journal, journal_in, line_of
+from sim.journal import ANOTHER, ELSEWHERE, MOST_LINE, Header, Journal, journal_in, line_of
 from sim.output import append_whole
 
 OPTION = "--checkpoint"
@@ -67,7 +67,7 @@ def _opened(path: str) -> io.FileIO:
     """Raises InputError for what is no file, or cannot be written."""
     try:
         if Path(path).exists() and not Path(path).is_file():
-            raise refuse(OPTION, f"{path} is no file", "a journal, or a new file", todo=ANOTHER)
+            raise refuse(OPTION, f"{path} is no file", "a journal, or a new file", todo=ELSEWHERE)
         return io.FileIO(os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o666), "r+b")
     except (OSError, ValueError, RuntimeError) as error:
         raise _unusable(path, error) from None

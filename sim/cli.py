@@ -55,7 +55,10 @@ from sim.leaving import (
 )
 from sim.memory import collect_rarely
 
-MARK = "Mark what one fault of takes the whole picture, with the fault (takes some seconds)."
+MARK = (
+    "Mark each thing of which one fault takes the whole picture, and say which fault (takes some "
+    "seconds)."
+)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -189,11 +192,11 @@ def faults(
     scenario: str, pairs: bool, modes: tuple[str, ...], output: str, width: int | None,
     **chosen: Any,
 ) -> int:  # fmt: skip
-    """List what every single fault of a topology does.
+    """List what every single fault of a topology does, or every two.
 
     --workers, --cluster and --checkpoint are for --pairs.
 
-    Exit status 1 if the topology offered does not meet a stated limit.
+    Exit status 1 if the topology offered does not meet a stated limit (not judged with --pairs).
     """
     from sim import commands as do
     from sim.asked import all_modes

@@ -84,6 +84,8 @@ def _bad_value(error: click.BadParameter, where: str, todo: str) -> Problem:
     near = nearest_name(wrong[1].lower(), choices) if wrong and choices else ""
     said = error.message.rstrip(".")
     said = f"{wrong[0]} is not one of its values" if wrong and choices else said
+    found = re.match(r"(\S+) is not in the range|('.*') is not a valid", said, re.DOTALL)
+    said = f"{found[1] or found[2]} is not taken" if found else said
     return Problem(f"{where} {name}", said, _values(error.param), near, todo)
 
 
@@ -109,6 +111,7 @@ VALUES = {
     "record": "the name of a file, such as mine.yaml",
     "results": "the name of a file, such as my-drills.csv",
     "date": "a day such as 2026-11-27",
+    "mended_after": "a number of hours above 0, 1000000 at most",
     "pace": "how many times as fast as in reality, from 0.1 to 1000",
     "write_drill": "the name of a file, such as my-drill.yaml",
     "script": "the path of a script file (YAML): acts, a list of texts",
@@ -159,7 +162,9 @@ topology_option = click.option(
 output_options = _several(
     click.option("--output", default="", metavar="FILE", help="Write into a file."),
     click.option(
-        "--width", type=click.IntRange(NARROWEST, 400), help="Characters in a line of text."
+        "--width",
+        type=click.IntRange(NARROWEST, 400),
+        help="Characters in a line of text; default: as the terminal, 100 at most.",
     ),
 )
 
@@ -197,17 +202,24 @@ page_format = _several(format_option(*PAGE_FORMATS), paper_option)
 
 
 def format_of(output: str, formats: Sequence[str]) -> str:
-    """The format that the name of a file asks for; the first one if it asks for none.
+    """The format that the name of a file asks for; the first one if it has no ending.
 
-    Raises InputError for one that the command cannot write.
+    Raises InputError for an ending of a format that the command cannot write, or of none: nobody
+    who names a file so means text.
     """
     suffix = PurePath(output).suffix.lower()
-    meant = SUFFIXES.get(suffix, formats[0])
+    meant = SUFFIXES.get(suffix, "" if ENDING.fullmatch(suffix) else formats[0])
     if meant not in formats:
-        ends = ", ".join(end for end, form in SUFFIXES.items() if form in formats)
+        ends = [end for end, form in SUFFIXES.items() if form in formats]
+        found = f"{output}: {meant or suffix} is not written here"
+        near = "" if meant else nearest_name(suffix, ends)
         todo = "name the file otherwise, or say --format"
-        raise refuse("--output", f"{output}: {meant} is not written here", ends, todo=todo)
+        raise refuse("--output", found, ", ".join(ends), near, todo)
     return meant
+
+
+ENDING = re.compile(r"\.[a-z][a-z0-9]*", re.ASCII)
+"""What is meant as an ending; not the number in `report.2`."""
 
 
 def text_width(width: int | None, output: str) -> int:

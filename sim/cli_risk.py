@@ -29,7 +29,9 @@ MOST_SEED = 2**32 - 1
 PLAIN = "Sample plainly as well (--shows: with a fault), to hold both ways against each other."
 
 
-ALSO = "--verify, --plain, --cluster and --checkpoint"
+ALSO = "--verify, --plain, --shows, --precision, --workers, --cluster and --checkpoint"
+MENDED_AFTER = 4.0
+"""Hours, unless asked."""
 
 
 def _part(value: float | None) -> float | None:
@@ -66,14 +68,14 @@ def _part(value: float | None) -> float | None:
     help="Minimal cut sets of so many faults at most, by theory alone.",
 )
 @click.option(
-    "--mended-after", type=click.FloatRange(0, 1e6, min_open=True), default=4.0, metavar="HOURS",
-    show_default=True, callback=lambda ctx, param, value: _part(value),
-    help="With --cut-sets: mean time to mend, in the long run.",
+    "--mended-after", type=click.FloatRange(0, 1e6, min_open=True), metavar="HOURS",
+    callback=lambda ctx, param, value: _part(value),
+    help=f"With --cut-sets: mean time to mend, in the long run; default: {MENDED_AFTER:g}.",
 )  # fmt: skip
 @page_format
 @output_options
 def risk(
-    scenario: str, verify: bool, order: int | None, mended_after: float, output: str,
+    scenario: str, verify: bool, order: int | None, mended_after: float | None, output: str,
     width: int | None, **chosen: Any,
 ) -> int:  # fmt: skip
     """Tell how likely a bad night is, what it costs, what helps.
@@ -82,6 +84,7 @@ def risk(
     simulation and theory differ.
     """
     from sim import commands as do
+    from sim.executors import HERE
     from sim.risk.asked import RiskAsked
 
     sampling = {name: chosen.pop(name) for name in ("seed", "shows", "precision", "plain")}
@@ -89,15 +92,18 @@ def risk(
     asked = asked_of(scenario, output, width, chosen, PAGE_FORMATS)
     wanted = RiskAsked(asked.topology, **sampling)
     if order is not None:
-        _by_theory_alone(verify or wanted.plain or how.cluster or how.checkpoint)
+        _by_theory_alone(verify, how != HERE, *map(sampling.get, ("plain", "shows", "precision")))
         with progress("theory of", "") as told:
-            return hand_over(do.cut_sets(asked, wanted, order, mended_after, told), output, asked)
+            made = do.cut_sets(asked, wanted, order, mended_after or MENDED_AFTER, told)
+        return hand_over(made, output, asked)
+    if mended_after is not None:
+        raise click.UsageError("--mended-after belongs to --cut-sets.")
     with progress("simulating shows", "") as told:
         made = (do.verify if verify else do.risk)(asked, wanted, told, how)
     return hand_over(made, output, asked)
 
 
-def _by_theory_alone(more: object) -> None:
+def _by_theory_alone(*more: object) -> None:
     """Raises UsageError where shows are asked for as well."""
-    if more:
+    if any(more):
         raise click.UsageError(f"--cut-sets is theory alone: leave out {ALSO}.")

@@ -40,10 +40,11 @@ def slips(
     scenario: str, degraded: tuple[str, ...], paper: str, output: str, width: int | None,
     **chosen: str,
 ) -> int:  # fmt: skip
-    """Write action slips: what you see, what recovers alone, what to do first, what never.
+    """Write action slips for the desk: what to do first, what never.
 
-    One slip for each group of faults that look alike, the dearest first. Every act was tried on
-    the model of the rig. With the never-do list and a hand-over of one page.
+    One slip for each group of faults that look alike, the dearest first: what you see, what
+    recovers alone, what to do first and second, what never. Every act was tried on the model of the
+    rig. With the never-do list and a hand-over of one page.
     """
     from sim import commands as do
 

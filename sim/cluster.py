@@ -77,7 +77,8 @@ def _client(address: str) -> Client:
     try:
         import distributed
     except ImportError:
-        found, todo = "needs the package `distributed`", "pip install 'staylit[cluster]'"
+        found = "needs the package `distributed`, which this installation lacks"
+        todo = "in the directory of your clone: .venv/bin/pip install -e '.[cluster]'"
         raise refuse(OPTION, found, "an installation with it", todo=todo) from None
     _silence()
     try:

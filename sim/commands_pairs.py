@@ -23,8 +23,8 @@ FEW_STRIKES = 500
 
 def pairs(asked: Asked, how: How = HERE, told: Told = lambda label: None) -> Made:
     """Every double fault. Raises InputError on rigs of more than `MOST_STRIKES` single ones."""
-    from sim.report.faults_report import pairs_blocks
     from sim.report.jsondoc import as_json, pairs_document
+    from sim.report.pairs_report import pairs_blocks
     from sim.report.tables import pairs_csv
     from sim.study.doubles import study_pairs
 

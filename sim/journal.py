@@ -36,6 +36,8 @@ HEADER = re.compile(
 )
 RECORD = re.compile(rb"([0-9]{1,9}) ([0-9a-f]{16}) ([0-9a-f]{32}) ")
 ANOTHER = "name another file, or remove this one if what it holds is not needed"
+ELSEWHERE = "name another file"
+"""Where the file is somebody's, and no journal: nobody is told to remove it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def read_journal(path: str | Path) -> Journal:
     name = str(path)
     try:
         if Path(path).exists() and not Path(path).is_file():
-            raise refuse(name, "is no file", "a journal, or a new file", todo=ANOTHER)
+            raise refuse(name, "is no file", "a journal, or a new file", todo=ELSEWHERE)
         with Path(path).open("rb") as file:
             return journal_in(file, name)
     except (OSError, ValueError) as error:
@@ -146,4 +148,5 @@ def damaged(name: str, line: int) -> InputError:
 
 
 def _none(name: str) -> InputError:
-    return refuse(name, "is no journal", "a journal of this program, or a new file", todo=ANOTHER)
+    allowed = "a journal of this program, or a new file"
+    return refuse(name, "is no journal", allowed, todo=ELSEWHERE)

@@ -31,7 +31,7 @@ Hear = Callable[[float | None], str | Heard | None]
 """The next text, waited for so many seconds (None: until there is one); None: no more is said."""
 Show = Callable[[Situation, Situation | None], None]
 Say = Callable[[str], None]
-ENDS = ("done", "quit", "end")
+ENDS = ("done", "quit", "end", "stop", "exit")
 HELP = ("help", "?")
 
 

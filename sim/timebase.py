@@ -218,6 +218,13 @@ def show_time(flicks: int, rate: Rate) -> str:
         return "for ever"
     if flicks % (FLICKS // 1000) and flicks % rate.frame == 0 and flicks < 10 * FLICKS:
         return f"{flicks // rate.frame} frame{'s' * (flicks != rate.frame)}"
+    return clock_time(flicks)
+
+
+def clock_time(flicks: int) -> str:
+    """A time of 0 or more for people, never in frames: for columns, in which one unit follows
+    from another. `250 ms`, `33.367 ms`, `1 h 3 min 20.5 s`; rounded to a thousandth of the unit.
+    """
     for unit, size in (("µs", 10**6), ("ms", 1000)):
         if 0 < (thousandths := round(Fraction(flicks * size * 1000, FLICKS))) < 10**6:
             return f"{_decimal(thousandths)} {unit}"

@@ -82,16 +82,10 @@ def _several(entry: Entry, runs: int) -> Iterator[Ran]:
 
 
 def machine() -> str:
-    """The kind of machine: processor, cores, Python; no name of a host or of a user."""
-    try:
-        lines = Path("/proc/cpuinfo").read_text().splitlines()
-        (model, *_) = [
-            line.split(":")[1].strip() for line in lines if line.startswith("model name")
-        ]
-    except (OSError, ValueError):
-        model = platform.machine() or "unknown processor"
+    """The kind of machine: processor, cores, Python; no name of a maker, a host or a user."""
     cores = len(os.sched_getaffinity(0))
-    return f"{model}, {cores} cores, {platform.system()}, Python {platform.python_version()}"
+    kind = platform.machine() or "unknown processor"
+    return f"{kind}, {cores} cores, {platform.system()}, Python {platform.python_version()}"
 
 
 def figure(value: float) -> str:

@@ -6,6 +6,7 @@ reports of the scenario `first`, whose pages the tests read.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from functools import cache
 from html.parser import HTMLParser
@@ -87,6 +88,11 @@ class Page(HTMLParser):
 def spoken(text: str) -> str:
     """A text of a block as a page's reader gives it."""
     return text.strip()
+
+
+def unticked(text: str) -> str:
+    """Without the marks around what is typed or quoted, which a page shows in another way."""
+    return re.sub("[`\u201c\u201d]", "", text)
 
 
 def texts_of(block: Block) -> list[str]:

@@ -100,6 +100,7 @@ ORDER = tuple(
     report.tables report.values report.inject_report report.lead report.equipment_drawing
     report.bench_wall report.bench_view report.check_lines report.kit_facts report.outcome_rows
     report.assumption_blocks report.explain_report report.differences report.faults_report
+    report.pairs_report
     report.drawing report.check_report report.compare_details report.compare_report
     report.rates_report report.risk_words report.risk_sight report.risk_lead
     report.risk_first report.risk_topologies report.risk_risks report.risk_answers

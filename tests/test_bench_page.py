@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote_plus
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -545,6 +546,16 @@ def test_the_counter_shows_frame_time_code_and_time(
     assert "time code 20:01:00;04, 60.1 s after the fault" in it.text("#bench-count")
 
 
+def test_times_beyond_two_minutes_tell_one_frame_from_the_next(open_page: Open, where: str) -> None:
+    """Frames of 1001/60000 s; at 60 frames a second two are 16.7 ms apart, by hand."""
+    told = open_page(where).page.evaluate(
+        "frames => {" + script("bench_clock") + "\nreturn frames.map("
+        "frame => secondsWords(frame * 1001 / 60000)); }",
+        [60, 7193, 60000, 60001, 647_352],
+    )
+    assert told == ["1 s", "2 min 0.00 s", "16 min 41.00 s", "16 min 41.01 s", "179 min 59.98 s"]
+
+
 @pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (1024, "light"), (1920, "dark")])
 def test_nothing_is_wider_than_the_page_and_axe_finds_nothing(
     open_page: Open, where: str, document: Document, width: int, scheme: str
@@ -689,6 +700,12 @@ def test_what_is_not_there_beside_is_said(open_page: Open, where: str, document:
         f"main: single feed has no fault \u201c{MADE} 1: dead\u201d: nothing there has this name."
     )
     assert not beside.locator(".bench-shown").is_visible()
+    group = document["groups"][document["topologies"][2]["group"]]["name"]
+    it.go(view(document, 0, fault) + f"&beside={quote_plus(group + ': guarded')}")
+    assert beside.locator(".bench-none").inner_text() == (
+        f"{group}: guarded has no fault \u201c{MADE} 1: dead\u201d: it is another wall group, in "
+        "which nothing has this name."
+    )
     same = next(
         (label(a, n), m)
         for a, b in [document["topologies"][:2]]

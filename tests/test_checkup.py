@@ -219,6 +219,15 @@ def test_a_choice_that_is_set_by_hand_is_named() -> None:
     )
     assert "is set by hand: it stays until somebody acts" in because(point)
     assert "cam dead" not in points_of(main("relay-pair")), "by itself it moves to spare-cam"
+    more = tuple(
+        replace(point.reasons[0], names=(f"unit-a#layer {name}",), about=("unit-a", name))
+        for name in ("camera", "title", "clock", "logo")
+    )
+    assert because(replace(point, reasons=more[:2])).endswith(
+        "input of layer camera of unit-a and input of layer title of unit-a are set by hand: each "
+        "stays until somebody acts; the unit goes on sending meanwhile"
+    )
+    assert because(replace(point, reasons=more)).count("set by hand") == 1
 
 
 # ---- loop-throughs

@@ -95,11 +95,15 @@ def test_only_the_topology_offered_decides_the_status() -> None:
         (["faults", "first", "--pairs=yes"], ["staylit faults: ", "without a value"]),
         (["faults", "first", "--output", "x.svg"], ["svg is not written", ".md, .json"]),
         (["draw", "first", "--output", "x.csv"], ["csv is not written", ".svg, .graphml"]),
+        (["compare", "first", "--output", "x.htm"], [".htm is not written here", "nearest: .html"]),
+        (["check", "first", "--output", "x.docx"], [".docx is not written", "or say --format"]),
         (["explain", "first"], ["'ITEM'", "allowed: a timing"]),
         (["compare", "first", "--group", "pannel"], ["'pannel'", "nearest: panel"]),
         (["compare", "first", "--group", "PANEL"], ["'PANEL'", "nearest: panel"]),
-        (["compare", "first", "--workers", "0"], ["--workers"]),
-        (["compare", "first", "--width", "7"], ["--width"]),
+        (["compare", "first", "--workers", "0"], ["--workers: 0 is not taken", "from 1 to 256"]),
+        (["compare", "first", "--workers", "x"], ["--workers: 'x' is not taken", "from 1 to 256"]),
+        (["compare", "first", "--width", "7"], ["--width: 7 is not taken", "from 60 to 400"]),
+        (["risk", "first", "--precision", "2"], ["--precision: 2.0 is not taken", "0 and 1"]),
         (["faults", "first", "--topology", "two-unti"], ["nearest: two-unit"]),
         (["faults", "river", "--topology", "single-feed"], ["several groups", "--group"]),
         (["faults", "river", "--group", "main", "--topology", "return-loop", "--pairs"],
@@ -497,3 +501,17 @@ def test_a_terminal_that_knows_ascii_only_is_no_reason_to_fail() -> None:
     done = staylit("compare", "first", env={"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"})
     assert done.returncode == 1
     assert "Traceback" not in done.stderr
+
+
+def test_an_ending_is_letters_and_a_format_that_is_said_counts(tmp_path: Path) -> None:
+    for name, more in (("report.2", []), ("report", []), ("table.tsv", ["--format", "csv"])):
+        assert cli.run(["check", "first", "--output", str(tmp_path / name), *more]) == 1
+        assert (tmp_path / name).stat().st_size > 0
+
+
+def test_at_80_columns_no_command_is_said_in_half_a_sentence() -> None:
+    page = staylit("--help", env={"COLUMNS": "80"}).stdout
+    summaries = page.partition("Commands:")[2].splitlines()[1:]
+    assert len(summaries) == 13
+    assert [line for line in summaries if len(line) > 80 or not line.endswith(".")] == []
+    assert [line for line in summaries if line.endswith("...")] == []

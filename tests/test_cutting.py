@@ -146,7 +146,19 @@ def test_every_format_says_the_same() -> None:
     assert max(map(len, text.splitlines())) <= 100
 
 
-@pytest.mark.parametrize("other", ["--verify", "--plain"])
+@pytest.mark.parametrize(
+    "other",
+    ["--verify", "--plain", "--shows=100", "--precision=0.1", "--workers=2", "--cluster=x:1"],
+)
 def test_shows_are_not_asked_for_as_well(other: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["risk", str(FIRST), "--cut-sets", "2", other]) == 2
-    assert "theory alone" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "theory alone" in said and other.partition("=")[0] in said
+
+
+def test_a_time_to_mend_is_of_cut_sets_only(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.run(["risk", str(FIRST), "--mended-after", "3"]) == 2
+    assert "--mended-after belongs to --cut-sets" in capsys.readouterr().err
+    for wrong in ("soon", "0"):
+        assert cli.run(["risk", str(FIRST), "--cut-sets", "2", "--mended-after", wrong]) == 2
+        assert "allowed: a number of hours above 0" in capsys.readouterr().err

@@ -117,4 +117,4 @@ def test_of_some_modes_only(capsys: pytest.CaptureFixture[str]) -> None:
     found = study_pairs(*first(), modes=some)
     assert found == pair_rows(together(few.pairing.laboratory, few.struck), few.area)
     assert cli.run(["faults", "first", "--pairs", "--mode", "dead", "--mode", "cut"]) == 0
-    assert "Only faults of the mode cut and dead were worked out" in capsys.readouterr().out
+    assert "Only faults of the modes cut and dead were worked out" in capsys.readouterr().out

@@ -134,5 +134,7 @@ def test_what_is_no_file_is_refused(name: str, tmp_path: Path) -> None:
 def test_a_text_of_somebody_else_is_no_journal(tmp_path: Path) -> None:
     path = tmp_path / "notes.txt"
     path.write_text("buy milk\n")
-    with pytest.raises(InputError, match="is no journal"):
+    with pytest.raises(InputError, match="is no journal") as refused:
         read_journal(path)
+    assert "name another file" in str(refused.value)
+    assert "remove" not in str(refused.value)

@@ -28,6 +28,15 @@ def test_readme_has_the_rows_of_the_list_in_order() -> None:
     assert {len(row) for row in rows} == {len(HEADER)}
 
 
+def test_no_maker_of_a_machine_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    known = Path("/proc/cpuinfo")
+    lines = known.read_text().splitlines() if known.exists() else []
+    models = {line.split(":")[1].strip() for line in lines if line.startswith("model name")}
+    assert [name for name in models if name in TEXT + measure.machine()] == []
+    monkeypatch.setattr("platform.machine", lambda: "abacus")
+    assert measure.machine().startswith("abacus, ")
+
+
 def test_readme_says_on_which_machine_and_when() -> None:
     assert re.match(r"Machine: \S.*, \d+ cores, \S+, Python 3\.\d+\.\d+\.\n", measure.shown(TEXT))
     for _, _, middle, span, runs, date in measure.rows_of(TEXT):

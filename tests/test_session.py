@@ -108,7 +108,7 @@ def replayed(record: Path, capsys: pytest.CaptureFixture[str]) -> str:
     return capsys.readouterr().out
 
 
-ENDINGS = {"done": "done\n", "end of input": "\x04", "interrupt": "\x03"}
+ENDINGS = {"done": "done\n", "stop": "stop\n", "end of input": "\x04", "interrupt": "\x03"}
 
 
 @pytest.mark.parametrize("ending", ENDINGS)

@@ -13,6 +13,7 @@ from sim.timebase import (
     RATES,
     Delay,
     Timing,
+    clock_time,
     fibre_delay,
     frame_times,
     parse_delay,
@@ -200,6 +201,12 @@ def test_lengths():
 )  # fmt: skip
 def test_times_for_people(flicks, shown):
     assert show_time(flicks, NTSC) == shown
+
+
+@pytest.mark.parametrize(("frames", "shown"), [(2, "33.367 ms"), (60, "1.001 s"), (0, "0 s")])
+def test_a_column_of_times_is_never_in_frames(frames: int, shown: str) -> None:
+    """Frames of 1001/60000 s, by hand."""
+    assert clock_time(frames * NTSC.frame) == shown
 
 
 @given(st.integers(0, 100_000 * FLICKS), a_rate)

@@ -31,7 +31,7 @@ from sim.study.deeds import KINDS, deeds, inputs_of
 from sim.study.effects import STATES
 from sim.study.replay import Replay, Replays
 from sim.study.screen import Target
-from sim.timebase import FLICKS, show_time, whole_frames
+from sim.timebase import FLICKS, clock_time, show_time, whole_frames
 from sim.timecode import code_number
 
 FORMAT = "staylit bench 1"
@@ -223,7 +223,7 @@ class _Topology:
         told = tuple(
             (
                 max(0, event.at // self.rig.frame),
-                show_time(event.at, self.scenario.rate) if event.at >= 0 else "before",
+                clock_time(event.at) if event.at >= 0 else "before",
                 kind_of.get((event.at, event.names[0], event.what), len(KINDS) - 1),
                 self.templates.of(template(event.text, order, fill)),
             )

@@ -21,12 +21,14 @@ AREA = "Side by side"
 
 
 def compare_charts(one: Comparison, named: bool) -> tuple[Chart, ...]:
-    """All charts of a group; `named`: its name stands in the titles."""
+    """All charts of a group; `named`: its name stands in the titles. The worst area has none where
+    it is alike in all topologies: the answer says so already.
+    """
     if not one.buildable:
         return ()
     table = f"Wall group {one.group}"
     of = f", wall group {one.group}" * named
-    return (
+    made = (
         Chart(
             f"Single faults of each topology, each counted once{of}",
             listed(_counts(study) for study in one.buildable) + ".",
@@ -44,6 +46,8 @@ def compare_charts(one: Comparison, named: bool) -> tuple[Chart, ...]:
         ),
         _darkness(one, table, of),
     )
+    alike = len(one.buildable) > 1 and len({*map(_worst, one.buildable)}) == 1
+    return tuple(chart for chart in made if not (alike and chart.table == AREA))
 
 
 def _counts(study: VariantStudy) -> str:

@@ -11,9 +11,8 @@ from sim.limits.findings import first_few, grouped
 from sim.report.blocks import CAUTIONS, FLASHING, Block, Blocks, Heading, Para, Points, Table
 from sim.report.lead import by_rates, called, limit_counts
 from sim.report.rowtext import area, how_long, instead, state_words, title, together, whose
-from sim.report.words import counted, harmless, listed, plain, seconds, share
+from sim.report.words import counted, harmless, listed, plain, seconds
 from sim.scenario.scenario import Scenario
-from sim.study.doubles import PairRow
 from sim.study.hidden import LatentRow
 from sim.study.rows import FaultRow
 from sim.study.study import VariantStudy
@@ -44,7 +43,7 @@ def _study(study: VariantStudy) -> Iterator[Block]:
         yield Para(f"It cannot be built: {'; '.join(map(harmless, study.reasons))}.")
         return
     if study.modes:
-        yield _only(sorted(study.modes))
+        yield only_modes(sorted(study.modes))
     for each in study.serious:
         text = f"Serious finding of `staylit check`: {plain(each.subject)}: {harmless(each.text)}."
         yield Para(text, warning=True)
@@ -157,26 +156,37 @@ def _named(name: str) -> str:
     return f"{plain(before)} {mode}"
 
 
+HOW_MANY = (
+    "how many: the like things, circuits, routes or choices that a line is about. Each fault "
+    "that the line names may strike each of them, so that a line with two faults counts twice "
+    "in the totals at the top.",
+    "regions: left out where a line has no room for them; --format csv has them.",
+    "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
+    "has settled for what lasts, at any time for a blink; from the least to the most over "
+    "these faults and over the ranges of the timings.",
+    "state, with shares: each cell counted once, in its worst state.",
+)
+OF_BLINKS = (
+    "frames not lit: for each state those of the one cell that is in it longest, least to most "
+    "over these faults, the moment at which they strike and the ranges of the timings. The "
+    "rest of the area may lose fewer.",
+    "grade: the weakest of the timings that matter for a blink (measured, claim or guess); "
+    "-: none does.",
+)
+
+
 def _notes(study: VariantStudy) -> Iterator[Block]:
-    texts = [
-        "how many: the like things, circuits, routes or choices that a line is about. Each fault "
-        "that the line names may strike each of them, so that a line with two faults counts twice "
-        "in the totals at the top.",
-        "regions: left out where a line has no room for them; --format csv has them.",
-        "area: all that is not lit, in whatever state, as a part of the group's pixels: once all "
-        "has settled for what lasts, at any time for a blink; from the least to the most over "
-        "these faults and over the ranges of the timings.",
-        "state, with shares: each cell counted once, in its worst state.",
-        "frames not lit: for each state those of the one cell that is in it longest, least to most "
-        "over these faults, the moment at which they strike and the ranges of the timings. The "
-        "rest of the area may lose fewer.",
-        "grade: the weakest of the timings that matter for a blink (measured, claim or guess); "
-        "-: none does.",
+    """How to read the tables that are there, and what holds for some of their lines only."""
+    there = {row.verdict for row in study.rows}
+    texts = (
+        *(HOW_MANY if there else ()),
+        *(OF_BLINKS if "blink" in there else ()),
         *_late(study.rows),
         *_races(study.rows),
         *_pending(study.rows),
-    ]
-    yield Points(tuple(texts))
+    )
+    if texts:
+        yield Points(texts)
 
 
 def _late(rows: Iterable[FaultRow]) -> Iterator[str]:
@@ -212,74 +222,6 @@ def _pending(rows: Iterable[FaultRow]) -> Iterator[str]:
         )
 
 
-MOST_PAIRS = 60
-
-
-def _only(modes: Sequence[str]) -> Para:
-    only = listed(modes)
-    return Para(f"Only faults of the mode {only} were worked out; all else here is about these.")
-
-
-def pairs_blocks(
-    found: Sequence[tuple[str, Sequence[PairRow]]], scenario: Scenario, modes: Sequence[str] = ()
-) -> Blocks:
-    """Double faults in both orders, worst first, for groups (label, rows); of some modes only where
-    these are named.
-    """
-    made: list[Block] = [Heading(f"{scenario.title}: every double fault, both orders", 1)]
-    made += [_only(modes)] if modes else []
-    for label, rows in found:
-        made += _pairs(label, rows)
-    return (*made, Heading("Cautions"), CAUTIONS)
-
-
-def _pairs(label: str, rows: Sequence[PairRow]) -> Iterator[Block]:
-    worse = [row for row in rows if row.together > sum(row.alone)]
-    total = sum(row.count for row in rows)
-    yield Heading(harmless(label))
-    yield Para(
-        f"{counted(total, 'pair')} of different faults, the second when the first has settled. "
-        f"{grouped(sum(row.count for row in worse))} leave more not lit than the two alone "
-        "add up to; these are what a backup protects against once, and not twice."
-    )
-    lines = _pair_lines(worse)
-    if lines:
-        yield Table(
-            ("first", "second", "how many", "alone", "together"), lines[:MOST_PAIRS], NUMBER
-        )
-    if len(lines) > MOST_PAIRS:
-        yield Para(f"{grouped(len(lines) - MOST_PAIRS)} more lines: --format csv has all.")
-
-
-NUMBER = frozenset({2})
-Key = tuple[str, ...]
-
-
-def _pair_lines(rows: Iterable[PairRow]) -> tuple[tuple[str, ...], ...]:
-    """Pairs of like things on one line where every first mode goes with every second one."""
-    thens: dict[Key, dict[str, int]] = {}
-    for row in rows:
-        (one, mode), (other, then) = _split(row.first), _split(row.second)
-        alone = listed([share(part) for part in row.alone])
-        key = (one, mode, other, alone, share(row.together))
-        thens.setdefault(key, {})[then] = row.count
-    firsts: dict[tuple[Key, Key], dict[str, int]] = {}
-    for (one, mode, other, alone, both), found in thens.items():
-        place = (one, other, alone, both), tuple(sorted(found))
-        firsts.setdefault(place, {})[mode] = sum(found.values())
-    return tuple(
-        (
-            f"{plain(one)} {', '.join(modes)}",
-            f"{plain(other)} {', '.join(then)}",
-            grouped(sum(modes.values())),
-            alone,
-            both,
-        )
-        for ((one, other, alone, both), then), modes in firsts.items()
-    )
-
-
-def _split(name: str) -> tuple[str, str]:
-    """The role and the mode of a row's name."""
-    before, _, mode = name.rpartition(" ")
-    return before, mode
+def only_modes(modes: Sequence[str]) -> Para:
+    only = f"the mode{'s' * (len(modes) > 1)} {listed(modes)}"
+    return Para(f"Only faults of {only} were worked out; all else here is about these.")

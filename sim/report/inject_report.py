@@ -19,7 +19,7 @@ from sim.scenario.scenario import Scenario, Variant
 from sim.study.effects import STATES
 from sim.study.injection import LETTERS, Injection, Toll, WallMoment
 from sim.study.mirrors import PICTURE
-from sim.timebase import Rate, show_time
+from sim.timebase import Rate, clock_time, show_time
 from sim.timecode import time_code
 
 CORNERS = {
@@ -174,7 +174,7 @@ BEFORE = "before the show"
 def _since(at: int, told: Told) -> str:
     """The time since the first thing that happened."""
     first = told.result.notes[0].at
-    return "" if at == first else f"+{show_time(at - first, told.scenario.rate)}"
+    return "" if at == first else f"+{clock_time(at - first)}"
 
 
 def _tolls(told: Told) -> Iterator[Block]:

@@ -48,5 +48,5 @@ def rate_blocks(found: Sequence[RateTold]) -> Iterator[Block]:
             )
         yield Para(f"{stated}The truth may be so many times more or less.")
         head = ("fault", "per hour of one", "times more or less", "source")
-        rows = ((r.mode, f"{r.per_hour:g}", f"{r.error_factor:g}", r.source) for r in found)
+        rows = ((r.mode, f"{r.per_hour:g}", f"{r.error_factor:.3g}", r.source) for r in found)
         yield Table(head, tuple(rows), frozenset({1, 2}))

@@ -15,6 +15,8 @@ from sim.study.points import SinglePoint
 from sim.study.reasons import Reason
 
 MOST = 3
+HELD = ("held", "layer held")
+"""Kinds of reasons that name choices, which are told together."""
 SENT = {
     "": "a valid signal",
     "black": "valid, but black", "corrupt": "valid, but torn", "wrong": "valid, but wrong",
@@ -25,17 +27,20 @@ SENT = {
 def because(point: SinglePoint, plainly: bool = False) -> str:
     """All reasons of a point, joined. `plainly`: without what the signal shows, said elsewhere."""
     given = [replace(r, quality="") if plainly else r for r in point.reasons]
-    alike = groupby(given, key=lambda r: (r.kind, r.names, r.lost, r.about[:1]))
+    alike = groupby(
+        given, key=lambda r: (r.kind, () if r.kind in HELD else r.names, r.lost, r.about[:1])
+    )
     texts = [WORDS[kind[0]](point, _merged(list(of))) for kind, of in alike]
     return "; ".join(dict.fromkeys(texts))
 
 
 def _merged(alike: Sequence[Reason]) -> Reason:
-    """Reasons that differ in the layer only, as one that names all layers."""
+    """Reasons that differ in the layer only, as one that names all layers, or all choices."""
     first = alike[0]
+    names = tuple(dict.fromkeys(name for reason in alike for name in reason.names))
     layers = tuple(dict.fromkeys(r.about[1] for r in alike if len(r.about) > 1))
     about = (*first.about[:1], *layers) if layers else first.about
-    return replace(first, about=about)
+    return replace(first, about=about, names=names)
 
 
 def _names(names: Iterable[str]) -> str:
@@ -87,8 +92,9 @@ def _lost(point: SinglePoint, reason: Reason) -> str:
 
 
 def _stays(reason: Reason) -> str:
-    it = "it" if len(reason.names) == 1 else "each"
-    return f"{_names(reason.names)} is set by hand: {it} stays until somebody acts"
+    one = len(reason.names) == 1
+    stays = "is set by hand: it stays" if one else "are set by hand: each stays"
+    return f"{_names(reason.names)} {stays} until somebody acts"
 
 
 def _layers(reason: Reason) -> str:

@@ -24,7 +24,7 @@ from sim.report.words import harmless, listed, seconds, wall_words
 from sim.scenario.scenario import Scenario, Variant
 from sim.study.effects import STATES
 from sim.study.injection import Toll
-from sim.timebase import show_time
+from sim.timebase import clock_time, show_time
 
 THIS_DRILL = FLASHING.replace("some faults here make", "this drill makes")
 MOST_ROWS = 150
@@ -101,11 +101,11 @@ def _times(told: Rehearsed) -> Iterator[str]:
 
 def _line(told: Rehearsed) -> Iterator[Block]:
     rows = time_line(told.review, told.scenario.rate)
-    struck, rate = told.review.plan.struck, told.scenario.rate
+    struck = told.review.plan.struck
     table = tuple(
         (
             moment(at, told.scenario),
-            f"+{show_time(at - struck, rate)}" if at > struck else "",
+            f"+{clock_time(at - struck)}" if at > struck else "",
             kind,
             text,
         )

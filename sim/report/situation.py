@@ -23,7 +23,8 @@ LETTERS: Mapping[str, str] = dict(zip(SEEN, "DCWFUJ", strict=True))
 LEGEND = (
     "D dark, C corrupt, W wrong, F frozen, U off the reference, J jumping, . lit; small: in part"
 )
-WALL = "    r"
+WALL = re.compile(r"    r[0-9]+ +[DCWFUJdcwfuj.]+")
+"""A row of a wall in letters."""
 LEAST = 40
 SENTENCES = re.compile(r"; (?![^(]*\))")
 """Between what several things say; what is in brackets is one of them."""
@@ -42,7 +43,7 @@ def situation_lines(
 def within(line: str, width: int) -> list[str]:
     """A line in lines no longer than this, the rest of it set in; a wall stays as it is."""
     start = len(line) - len(line.lstrip())
-    long = len(line) > width and not line.startswith(WALL)
+    long = len(line) > width and not WALL.fullmatch(line)
     return wrap(line, max(width, LEAST), subsequent_indent=" " * (start + 2)) if long else [line]
 
 
@@ -88,7 +89,7 @@ def _walls(shown: Symptoms, rig: Rig) -> Iterator[str]:
             grid = _grid(shown, rig, wall, rows, columns)
             if columns <= WIDEST and any(set(row) - {"."} for row in grid):
                 yield f"  {wall_words(wall)}, seen from the front; {LEGEND}"
-                yield from (f"{WALL}{n:<3} {''.join(row)}" for n, row in enumerate(grid, 1))
+                yield from (f"    r{n:<3} {''.join(row)}" for n, row in enumerate(grid, 1))
 
 
 def _grid(shown: Symptoms, rig: Rig, wall: str, rows: int, columns: int) -> list[list[str]]:

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 GLUE = re.compile(r"(?<=\d) (?=\d{3}(?!\w))|(?<=\d) (?=%|(?:s|ms|min|h|frames?|cabinets?)\b)")
 """The space between the groups of digits of one number, and before its unit."""
+TICKED = re.compile(r"`([^`\n]+)`")
+TYPED = re.compile(r"staylit |--\w|\w+:?\Z", re.ASCII)
+"""How what is typed begins; one word alone is one of a scenario's."""
 
 
 def rendered(name: str, **shown: Any) -> str:
@@ -41,11 +44,23 @@ def glued(value: object) -> object:
     return GLUE.sub("\u00a0", value) if type(value) is str else value
 
 
+def marked(text: str) -> list[tuple[str, bool]]:
+    """A text in pieces, with whether each is a command to be typed: what reports put between
+    backticks. Anything else between them is quoted, as a limit in its own words.
+    """
+    made = [(piece, number % 2 == 1) for number, piece in enumerate(TICKED.split(text))]
+    return [
+        (f"\u201c{piece}\u201d", False) if ticked and not TYPED.match(piece) else (piece, ticked)
+        for piece, ticked in made
+        if piece
+    ]
+
+
 @cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
+    made = Environment(
         loader=PackageLoader("sim.report"),
         autoescape=True,
         finalize=glued,
@@ -53,3 +68,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["marked"] = marked
+    return made

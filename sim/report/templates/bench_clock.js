@@ -45,8 +45,9 @@ function grouped(number) {
   return String(number).replace(/\B(?=(\d{3})+$)/g, '\u00a0');
 }
 
-// Seconds as people read them.
+// Seconds as people read them; beyond two minutes so fine that each frame has its own.
 function secondsWords(seconds) {
-  if (seconds >= 120) return `${grouped(Math.round(seconds))} s`;
-  return `${Number(seconds.toPrecision(3))} s`;
+  if (seconds < 120) return `${Number(seconds.toPrecision(3))} s`;
+  const hundredths = Math.floor(seconds * 100 + 1e-6);
+  return `${grouped(Math.floor(hundredths / 6000))} min ${((hundredths % 6000) / 100).toFixed(2)} s`;
 }

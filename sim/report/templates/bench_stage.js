@@ -73,9 +73,13 @@ function besideOf(topology, recording) {
   const number = sameFault(topology, recording);
   if (number >= 0) return [recordingOf(topology, number)];
   const label = labelOf(recording.name, recording.mode, recording.detail);
-  const known = topology.names.includes(recording.name);
-  const why = known ? 'what has this name there knows no such fault' : 'nothing there has this name';
-  return [null, `${topologyLabel(topology)} has no fault \u201c${label}\u201d: ${why}.`];
+  return [null, `${topologyLabel(topology)} has no fault \u201c${label}\u201d: ${whyNot(topology, recording)}.`];
+}
+
+function whyNot(topology, recording) {
+  if (topology.names.includes(recording.name)) return 'what has this name there knows no such fault';
+  const other = topology.group !== recording.topology.group;
+  return other ? 'it is another wall group, in which nothing has this name' : 'nothing there has this name';
 }
 
 // Draws a frame on all panes; a large change waits if too many came within a second.
