@@ -75,8 +75,8 @@ class Run:
         self.first_cabinet = self.first_shown + sizes[2]
         self.first_picture = self.first_cabinet + len(self.wiring.rig.cabinets)
         self.shown = {n: [(0, board.cabinet(c))] for n, c in self.wiring.cards_of.items()}
-        still = base.pictures if board is base.board else pictures(board)
-        self.pictures = {n: [(0, picture)] for n, picture in still.items()}
+        self.still = base.pictures if board is base.board else pictures(board)
+        self.pictures = dict(self.still)
         self.player = Player(self, self.wiring, self.board, script, repeats)
         if planned:
             self.player.plan()
@@ -189,6 +189,8 @@ class Run:
 
     def _picture(self, due: Due) -> None:
         number = due.number
+        if self.pictures[number] is self.still[number]:
+            self.pictures[number] = list(self.still[number])
         add(self.pictures[number], self.now, self.board.picture(number))
 
     def tell(self, name: str, what: str, detail: str) -> None:

@@ -24,7 +24,7 @@ from sim.rig.topology import Rig
 class Base:
     """A rig that has settled before time 0 with nothing wrong: what every run of it starts from.
 
-    `pictures`: of each carrier, by number.
+    `pictures`: the line of each carrier's picture, by number, while it stays as it is.
     """
 
     def __init__(self, rig: Rig | Wiring, values: Mapping[str, int]) -> None:
@@ -46,9 +46,9 @@ class Base:
         return twin
 
 
-def pictures(board: Board) -> dict[int, Kept]:
-    """The picture of each carrier on a board, by number."""
-    return {number: board.picture(number) for number in board.wiring.layers_of}
+def pictures(board: Board) -> dict[int, list[tuple[int, Kept]]]:
+    """The line of each carrier's picture, by number, as it begins on a settled board."""
+    return {number: [(0, board.picture(number))] for number in board.wiring.layers_of}
 
 
 def settled(

@@ -11,7 +11,7 @@ than MOST_WAYS differ, only the usual one, the least and the most are kept, and 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil, floor
 
@@ -36,11 +36,13 @@ class Way:
 class Ways:
     """For each node its ways, the usual one first. Below carriers they begin at a carrier.
 
-    `capped`: nodes at which ways were left out.
+    `capped`: nodes at which ways were left out; `spans`: those of the cells of groups that were
+    asked for.
     """
 
     at: Mapping[str, tuple[Way, ...]]
     capped: tuple[str, ...] = ()
+    spans: dict[str, tuple[Span, ...]] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,17 +171,21 @@ def cell_spans(rig: Rig, made: Ways, group: str) -> tuple[Span, ...]:
 
     Raises ValueError where no way leads to a cabinet.
     """
+    if group not in made.spans:
+        made.spans[group] = tuple(_cell_spans(rig, made, group))
+    return made.spans[group]
+
+
+def _cell_spans(rig: Rig, made: Ways, group: str) -> Iterator[Span]:
     plan = rig.groups[group]
     tops = [next(iter(stack[plan.arrangements[0]]), None) for stack in plan.stacks]
     known: dict[tuple[str, str], Span] = {}
-    found = []
     for cell in plan.cells:
         top = tops[cell.stack]
         key = (cell.cabinet, top.layer if top else "")
         if key not in known:
             known[key] = cabinet_span(rig, made, *key)
-        found.append(known[key])
-    return tuple(found)
+        yield known[key]
 
 
 def jumps(rig: Rig, made: Ways) -> Iterator[Jump]:

@@ -8,7 +8,7 @@ power, references, seamless pairs, rates, cabinets on a circuit. Delays have `al
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from sim.limits.cables import cable_findings
@@ -18,10 +18,12 @@ from sim.limits.formulas import per_second
 from sim.limits.loads import load_findings
 from sim.limits.seamless import seamless_problems
 from sim.rig.figures import RANGES
+from sim.rig.once import once
 from sim.rig.plan import ShowPlan
 from sim.rig.refusals import reasons
-from sim.rig.topology import Carrier, Rig, Thing
+from sim.rig.topology import Carrier, Rig
 from sim.rig.upstream import all_choices
+from sim.rig.validator import power_rank
 from sim.rig.wall import listed_cabinets
 
 POWERED = ("source", "reference", "distributor", "processor", "relay", "supply")
@@ -81,8 +83,9 @@ def _processors(rig: Rig, made: Ways, cabinet: str) -> tuple[Carrier, ...]:
 def power_findings(rig: Rig) -> Iterator[Finding]:
     """Things that need power and hang on no circuit; the model takes them as always on."""
     bare: dict[tuple[str, str], list[str]] = {}
+    circuits = circuits_of(rig)
     for thing in rig.things.values():
-        if thing.family in POWERED and not circuits_of(rig, thing):
+        if thing.family in POWERED and not circuits[thing.name]:
             bare.setdefault((thing.group or "rig", thing.family), []).append(thing.name)
     for (group, family), names in bare.items():
         some = first_few(names, 3)
@@ -92,17 +95,15 @@ def power_findings(rig: Rig) -> Iterator[Finding]:
         )
 
 
-def circuits_of(rig: Rig, thing: Thing) -> frozenset[str]:
-    """The circuits nearest to a thing that power it, through supplies and power chains."""
-    found, todo, seen = set(), list(thing.powered_by), set[str]()
-    while todo:
-        above = rig.things[todo.pop()]
-        if above.family == "circuit":
-            found.add(above.name)
-        elif above.name not in seen:
-            seen.add(above.name)
-            todo += above.powered_by
-    return frozenset(found)
+@once
+def circuits_of(rig: Rig) -> Mapping[str, frozenset[str]]:
+    """The circuits nearest to each thing that power it, through supplies and power chains."""
+    found: dict[str, frozenset[str]] = {}
+    for name in power_rank(rig):
+        feeds = [rig.things[feed] for feed in rig.things[name].powered_by]
+        above = [frozenset({f.name}) if f.family == "circuit" else found[f.name] for f in feeds]
+        found[name] = above[0] if len(above) == 1 else frozenset().union(*above)
+    return found
 
 
 def reference_findings(rig: Rig, made: Ways) -> Iterator[Finding]:
@@ -186,9 +187,10 @@ def circuit_findings(rig: Rig) -> Iterator[Finding]:
     """Cabinets on a circuit, against what the trade puts on one breaker. No current is modelled."""
     usual = RANGES["cabinets on a breaker"]
     fed: Counter[str] = Counter()
+    circuits = circuits_of(rig)
     for cabinet in rig.cabinets.values():
         things = {rig.nodes[card].thing for card in cabinet.cards}
-        fed.update({c for name in things for c in circuits_of(rig, rig.things[name])})
+        fed.update({circuit for name in things for circuit in circuits[name]})
     for circuit in rig.things:
         if (count := fed[circuit]) > usual.least:
             fewest, most = (-(-count // int(n)) for n in (usual.most, usual.least))

@@ -38,8 +38,10 @@ def _alike(laboratory: Laboratory, catalogue: Catalogue) -> Iterator[Bunch]:
 def _likeness(laboratory: Laboratory, catalogue: Catalogue, number: int, thing: Thing) -> Hashable:
     """Equal for things of which every mode does the same, and is told with the same words."""
     key = laboratory.alike.key((thing.name,))
-    words = (role(thing.name, thing.group), thing.group, thing.supplier, thing.monitored)
-    return number if key is None else (key, *catalogue.modes_of(thing), *words)
+    if key is None:
+        return number
+    told = (role(thing.name, thing.group), thing.group, thing.supplier, thing.monitored)
+    return (key, thing.family, catalogue.drops(thing), told)
 
 
 def _of(laboratory: Laboratory, bunch: Bunch) -> Outcome:

@@ -1,9 +1,12 @@
-"""What a strike leaves changed, and what it looks at: whether two strikes can matter to each other.
+"""What a strike leaves changed, and what it looks at: whether two strikes matter to each other.
 
-In: a `Laboratory`, strikes. Out: sets of node numbers, kept from one question to the next.
+In: a `Laboratory`, strikes. Out: sets of node numbers, as bits of an integer, kept from one
+question to the next.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 from sim.study.laboratory import Laboratory
 from sim.study.strikes import Strike
@@ -17,8 +20,9 @@ class Footprints:
 
     def __init__(self, laboratory: Laboratory) -> None:
         self.laboratory = laboratory
-        self.changes: dict[str, frozenset[int]] = {}
-        self.looks: dict[str, frozenset[int]] = {}
+        self.changes: dict[str, int] = {}
+        self.looks: dict[str, int] = {}
+        self.halved: dict[tuple[str, ...], frozenset[int]] = {}
 
     def can_meet(self, first: Strike, second: Strike) -> bool:
         """Whether what the first leaves changed can matter to what the second does.
@@ -29,16 +33,21 @@ class Footprints:
         second's run is the same with the first as without it. A first that has ended of itself
         matters only by what it leaves changed.
         """
-        halved = self.laboratory.part(first).halved & self.laboratory.part(second).halved
-        if halved and not self.is_over(first):
+        if not self.halved_by(first).isdisjoint(self.halved_by(second)) and not self.is_over(first):
             return True
-        return not self.changed_by(first).isdisjoint(self.looked_at_by(second))
+        return bool(self.changed_by(first) & self.looked_at_by(second))
+
+    def halved_by(self, strike: Strike) -> frozenset[int]:
+        """The things of which it takes one feed and leaves another."""
+        if strike.struck not in self.halved:
+            self.halved[strike.struck] = self.laboratory.part(strike).halved
+        return self.halved[strike.struck]
 
     def is_over(self, strike: Strike) -> bool:
         """Whether it has ended of itself, with no timer left."""
         return strike.ends and not self.laboratory.settled(strike).pending
 
-    def changed_by(self, strike: Strike) -> frozenset[int]:
+    def changed_by(self, strike: Strike) -> int:
         """The nodes that send something else, or choose otherwise, once a strike has settled."""
         if strike.name not in self.changes:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
@@ -46,12 +55,11 @@ class Footprints:
             alike = settled.otherwise | settled.chose
             things = () if self.is_over(strike) else part.things
             own = {n for thing in things for n in wiring.nodes_of[thing]}
-            self.changes[strike.name] = frozenset(
-                n for n, kind in part.nodes.items() if kind in alike or n in own
-            )
+            changed = [n for n, kind in part.nodes.items() if kind in alike or n in own]
+            self.changes[strike.name] = bits(changed)
         return self.changes[strike.name]
 
-    def looked_at_by(self, strike: Strike) -> frozenset[int]:
+    def looked_at_by(self, strike: Strike) -> int:
         """The nodes that can notice a strike, and all that these looked at while it ran."""
         if strike.name not in self.looks:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
@@ -63,7 +71,7 @@ class Footprints:
             }
             seen |= part.nodes.keys()
             seen.update(card for cabinet in part.cabinets for card in wiring.cards_of[cabinet])
-            self.looks[strike.name] = frozenset(seen | self._pictures(seen))
+            self.looks[strike.name] = bits(seen | self._pictures(seen))
         return self.looks[strike.name]
 
     def _pictures(self, nodes: set[int]) -> set[int]:
@@ -71,3 +79,12 @@ class Footprints:
         signals = [self.laboratory.quiet[n] for n in nodes]
         carriers = {s[1] for s in signals if isinstance(s, tuple) and isinstance(s[1], int)}
         return carriers | {n for c in carriers for n in self.laboratory.wiring.layers_of[c]}
+
+
+def bits(numbers: Iterable[int]) -> int:
+    """Whole numbers as bits."""
+    of = list(numbers)
+    found = bytearray((max(of, default=-1) >> 3) + 1)
+    for number in of:
+        found[number >> 3] |= 1 << (number & 7)
+    return int.from_bytes(found, "little")

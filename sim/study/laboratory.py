@@ -30,7 +30,7 @@ from sim.study.effects import (
 from sim.study.mirrors import Cut, by_cabinet, pieces, together, view, views_of
 from sim.study.outcome import CORNERS, Outcome
 from sim.study.races import Ladder
-from sim.study.settled import Cast, Settled, Spread, read_out, what
+from sim.study.settled import Cast, Casts, Settled, Spread, read_out, what
 from sim.study.showing import Showing
 from sim.study.strikes import Strike
 from sim.study.undisturbed import Undisturbed, shown_by
@@ -70,7 +70,7 @@ class Laboratory:
         self.showing = Showing(rig, self.group, self.still)
         self.carriers = {name: self._quiet_carrier(name) for name in self.canvas.patches}
         self.undisturbed = Undisturbed(self.carriers, self.cabinet_number, self.canvas.patches)
-        self.casts: dict[tuple[str, ...], Cast] = {}
+        self.casts = Casts()
         self.latest: tuple[Cast, Cone] | None = None
         self.numbers: dict[Hashable, int] = {}
         self.spreads: dict[tuple[str, ...], Spread] = {}
@@ -94,7 +94,7 @@ class Laboratory:
 
     def forget(self, single: Container[tuple[str, ...]]) -> None:
         """Keep what is known of these single strikes and of runs with one fault, drop the rest."""
-        self.casts = {struck: made for struck, made in self.casts.items() if struck in single}
+        self.casts.forget(single)
         self.spreads = {struck: made for struck, made in self.spreads.items() if struck in single}
         self.known = {key: made for key, made in self.known.items() if len(key[1]) < 2}
         self.latest = None
@@ -195,7 +195,7 @@ class Laboratory:
         """What can notice anything that happens to these things and selectors."""
         if struck not in self.casts:
             part = reach(self.wiring, self.kinds, struck)
-            self.casts[struck] = Cast(struck, part, self._number(part.signature))
+            self.casts.keep(Cast(struck, part, self._number(part.signature)))
         return self.casts[struck]
 
     def _likeness(self, struck: tuple[str, ...]) -> tuple[int, int]:

@@ -160,8 +160,8 @@ class Pairing:
             how=self._number(how),
             paints=self._number(like) if paints else 0,
             settled=laboratory.settled_at(strike.faults, "typical"),
-            changed=_bits(feet.changed_by(strike)),
-            looked=_bits(feet.looked_at_by(strike)),
+            changed=feet.changed_by(strike),
+            looked=feet.looked_at_by(strike),
             repaints=self._repaints(strike),
             halved=part.halved,
             halves=frozenset() if feet.is_over(strike) else part.halved,
@@ -234,11 +234,3 @@ class Pairing:
 
 def _name(strike: Strike) -> str:
     return f"{strike.role} {strike.mode}"
-
-
-def _bits(numbers: Iterable[int]) -> int:
-    """Whole numbers as bits."""
-    found = 0
-    for number in numbers:
-        found |= 1 << number
-    return found

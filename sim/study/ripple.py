@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
+from sim.study.footprint import bits
 from sim.study.laboratory import Laboratory
 from sim.study.settled import Cast, Settled
 
@@ -80,26 +81,19 @@ class Ripples:
         self.cabinet = self.thing + things
         self.picture = self.cabinet + len(wiring.cabinets)
         self.reads = [self._readers(n) for n in range(nodes)]
-        self.belongs = [self._bits((self.thing + t, *wiring.nodes_of[t])) for t in range(things)]
+        self.belongs = [bits((self.thing + t, *wiring.nodes_of[t])) for t in range(things)]
         self.views = {
-            name: self._bits((n, *wiring.layers_of[n], self.picture + n))
+            name: bits((n, *wiring.layers_of[n], self.picture + n))
             for n, name in ((n, wiring.nodes[n].name) for n in wiring.layers_of)
         }
         self.shows = [self._quietly(n) for n in range(nodes)]
-
-    @staticmethod
-    def _bits(numbers: Iterable[int]) -> int:
-        found = 0
-        for number in numbers:
-            found |= 1 << number
-        return found
 
     def _readers(self, number: int) -> int:
         """A node and all that read it."""
         wiring = self.laboratory.wiring
         cabinets = (self.cabinet + c for c in wiring.cabinets_of.get(number, ()))
         pictures = (self.picture + c for c in wiring.carriers_of.get(number, ()))
-        return self._bits((number, *wiring.readers[number], *cabinets, *pictures))
+        return bits((number, *wiring.readers[number], *cabinets, *pictures))
 
     def _quietly(self, number: int) -> int:
         """What is read of the picture that a node hands on with nothing wrong."""
@@ -123,13 +117,13 @@ class Ripples:
         """The things that are struck with all that they power, and the selectors."""
         part, wiring = cast.part, self.laboratory.wiring
         hit = (wiring.selector_node.get(name) for name in cast.struck)
-        touched = self._bits(n for n in hit if n is not None)
+        touched = bits(n for n in hit if n is not None)
         if MOVED.issuperset(modes):
             return Ripple(0, touched, 0)
         for thing in part.things:
             touched |= self.belongs[thing]
-        touched |= self._bits(self.thing + thing for thing in part.halved)
-        return Ripple(self._bits(self.thing + thing for thing in part.things), touched, 0)
+        touched |= bits(self.thing + thing for thing in part.halved)
+        return Ripple(bits(self.thing + thing for thing in part.things), touched, 0)
 
     def _ripple(
         self,
@@ -143,13 +137,13 @@ class Ripples:
         part, handing_on = cast.part, self.laboratory.kinds.hands_on
         numbers = [n for n, kind in part.nodes.items() if kind in sent]
         choosing = [n for n, kind in part.nodes.items() if kind in chose and not handing_on[n]]
-        changed = self._bits(numbers)
-        touched = changed | self._bits(choosing)
+        changed = bits(numbers)
+        touched = changed | bits(choosing)
         for number in numbers:
             touched |= self.reads[number]
         taken = [n for n in choosing if n in self.laboratory.wiring.layers_of]
-        touched |= self._bits(self.picture + n for n in taken)
-        changed |= self._bits(taken)
+        touched |= bits(self.picture + n for n in taken)
+        changed |= bits(taken)
         kept = 0 if KEEPING.isdisjoint(modes) else self._shown(numbers)
         return Ripple(changed, touched, kept | self._pictured(found, numbers))
 

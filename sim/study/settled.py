@@ -5,7 +5,7 @@ In: a `Trace`, faults. Out: a frozen `Settled`, and what two lists of faults hav
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from sim.engine.signal import Signal, Trace
@@ -25,6 +25,32 @@ class Cast:
     struck: tuple[str, ...]
     part: Reach
     sign: int
+
+
+MOST_JOINT = 1_000_000
+"""Nodes of parts that notice several things at once, as many as are kept (some 50 bytes each)."""
+
+
+class Casts(dict[tuple[str, ...], Cast]):
+    """Casts by what is struck; of things struck together only so much is kept at a time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.joint = 0
+
+    def keep(self, cast: Cast) -> None:
+        """Keep one more."""
+        if len(cast.struck) > 1:
+            self.joint += len(cast.part.nodes)
+            if self.joint > MOST_JOINT:
+                self.forget({struck for struck in self if len(struck) < 2})
+                self.joint = len(cast.part.nodes)
+        self[cast.struck] = cast
+
+    def forget(self, all_but: Container[tuple[str, ...]]) -> None:
+        """Keep only these."""
+        for struck in [each for each in self if each not in all_but]:
+            del self[struck]
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,8 +100,12 @@ class Catalogue:
             for mode in thing.modes
             if (not self.modes or mode in self.modes)
             and mode != "moved"
-            and (mode != "drops" or self.frames.get(thing.name))
+            and (mode != "drops" or self.drops(thing))
         ]
+
+    def drops(self, thing: Thing) -> bool:
+        """Whether a thing sends frames of its own, which it can leave out."""
+        return bool(self.frames.get(thing.name))
 
     def strike(self, thing: Thing, mode: str) -> Strike:
         """A mode that strikes a thing by itself."""
