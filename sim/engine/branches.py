@@ -64,6 +64,12 @@ def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], still: Sti
         if thing in shapes.above or not alone:
             continue
         touched = shapes.touched[thing]
+        if len(touched) == 1 and not fed:
+            ((begins[thing], shape, slot, paints[thing]),) = touched
+            codes[thing] = numbers.setdefault(
+                (kinds.thing_traits[thing], shape, slot), len(numbers)
+            )
+            continue
         begin = min(
             [*(begins[each] for each in fed), *(first for first, *_ in touched)], default=NOWHERE
         )

@@ -36,13 +36,14 @@ class Way:
 class Ways:
     """For each node its ways, the usual one first. Below carriers they begin at a carrier.
 
-    `capped`: nodes at which ways were left out; `spans`: those of the cells of groups that were
-    asked for.
+    `capped`: nodes at which ways were left out; `spans`: those of the cells of groups, and `jumps`,
+    once they were asked for.
     """
 
     at: Mapping[str, tuple[Way, ...]]
     capped: tuple[str, ...] = ()
     spans: dict[str, tuple[Span, ...]] = field(default_factory=dict, compare=False)
+    jumps: list[Jump] = field(default_factory=list, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +189,14 @@ def _cell_spans(rig: Rig, made: Ways, group: str) -> Iterator[Span]:
         yield known[key]
 
 
-def jumps(rig: Rig, made: Ways) -> Iterator[Jump]:
+def jumps(rig: Rig, made: Ways) -> Sequence[Jump]:
     """What moves at each selector, seamless pair and two-card cabinet, on the usual paths above."""
+    if not made.jumps:
+        made.jumps.extend(_all_jumps(rig, made))
+    return made.jumps
+
+
+def _all_jumps(rig: Rig, made: Ways) -> Iterator[Jump]:
     for node in rig.nodes.values():
         if len(node.inputs) > 1 and not isinstance(node, Sync):
             yield from _jumps(rig, made, node.name, node.inputs)

@@ -6,6 +6,7 @@ In: a `ShowPlan`. Out: whole numbers by the full name of a unit or relay.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sim.rig.draft import banks_of, full_name, ports_of
@@ -34,12 +35,23 @@ def ports_used(show: ShowPlan) -> Counter[str]:
     driven: Counter[str] = Counter()
     for group in show.groups:
         made = layout(group)
+        parts = parts_sent(group, made)
         for unit in made.units:
-            driven[full_name(group, unit)] += unit_ports(group, made, unit)
+            driven[full_name(group, unit)] += unit_ports(made, unit, parts)
     return Counter(sender for sender, _ in ports_of(show).values()) | driven
 
 
-def unit_ports(group: GroupPlan, made: Layout, unit: str) -> int:
+def parts_sent(group: GroupPlan, made: Layout) -> dict[str, Counter[str]]:
+    """For each sender the parts of the picture that it sends, and on how many ports each."""
+    found: dict[str, Counter[str]] = {}
+    for sender, chain, _ in ends(made):
+        part = chain.removesuffix("-b")
+        name = part.rpartition("/")[2] if group.mirrored else part
+        found.setdefault(sender, Counter())[name] += 1
+    return found
+
+
+def unit_ports(made: Layout, unit: str, sent: Mapping[str, Counter[str]]) -> int:
     """Ports that a unit must drive, on copper or through its trunks.
 
     Relays that carry the same part of the picture carry copies of the same ports; one relay, or
@@ -49,14 +61,9 @@ def unit_ports(group: GroupPlan, made: Layout, unit: str) -> int:
     for relay, legs in made.relays.items():
         senders = {s for leg in legs for s in ((leg,) if isinstance(leg, str) else leg)}
         fed |= {relay} if senders & fed else set()
-    parts = {name: Counter[str]() for name in fed}
-    for sender, chain, _ in ends(made):
-        if sender in fed:
-            part = chain.removesuffix("-b")
-            parts[sender][part.rpartition("/")[2] if group.mirrored else part] += 1
     needed: Counter[str] = Counter()
-    for count in parts.values():
-        needed |= count
+    for name in fed & sent.keys():
+        needed |= sent[name]
     return needed.total()
 
 

@@ -18,10 +18,8 @@ from sim.limits.delays import Jump, Ways, cell_spans, jumps, ways
 from sim.limits.findings import Finding, by_severity
 from sim.limits.loads import Outlet, PortLoad, load_findings, outlets, port_loads
 from sim.limits.picture import picture_findings
-from sim.limits.static import build_findings, limit_findings
+from sim.limits.static import build_findings
 from sim.limits.trunk_ways import trunk_findings
-from sim.rig.patterns import build
-from sim.rig.plan import ShowPlan
 from sim.rig.topology import Rig
 from sim.scenario.kits import Assumption
 from sim.scenario.scenario import Scenario, Variant
@@ -34,7 +32,7 @@ from sim.study.points import SinglePoint, single_points
 from sim.study.promises import LOSSES, NOT, PERHAPS, Verdict, verdicts
 from sim.study.reasons import Reasons
 from sim.study.strikes import role
-from sim.study.study import rig_of
+from sim.study.study import Assessed, assessed
 
 __all__ = ["Checkup", "Delay", "GroupCheck", "Leap", "check"]
 
@@ -119,9 +117,10 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
         known = ", ".join(scenario.groups)
         raise refuse("check", f"there is no wall group {group!r}", known, near, todo)
     chosen = variant or scenario.offered[group or scenario.groups[0]]
-    plan, rig, reasons = rig_of(scenario, chosen)
-    if rig is None:
-        return _unbuilt(scenario, chosen, plan, reasons)
+    fit = assessed(scenario, chosen)
+    plan = fit.plan
+    if (rig := fit.rig) is None:
+        return _unbuilt(scenario, chosen, fit)
     made = ways(rig)
     names = (group,) if group else scenario.groups
     groups = tuple(
@@ -133,7 +132,7 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
         groups=groups,
         findings=by_severity(
             (
-                *limit_findings(plan, rig, scenario.bits),
+                *fit.limits,
                 *(f for each in groups for f in _own_findings(each)),
                 *delay_findings(rig),
                 *picture_findings(rig),
@@ -148,27 +147,22 @@ def check(scenario: Scenario, group: str = "", variant: Variant | None = None) -
     )
 
 
-def _unbuilt(
-    scenario: Scenario, chosen: Variant, plan: ShowPlan, reasons: tuple[str, ...]
-) -> Checkup:
-    refused = tuple(build_findings(plan))
-    static = load_findings if refused else _built_limits
-    found = by_severity((*refused, *static(plan, scenario.bits)))
-    told = found or tuple(Finding("serious", "build", chosen.group, text) for text in reasons)
+def _unbuilt(scenario: Scenario, chosen: Variant, fit: Assessed) -> Checkup:
+    """What can be said of a rig that cannot be built; one that only its equipment's limits keep
+    from it has static findings.
+    """
+    plan = fit.plan
+    found = fit.limits or by_severity((*build_findings(plan), *load_findings(plan, scenario.bits)))
+    told = found or tuple(Finding("serious", "build", chosen.group, text) for text in fit.unfit)
     return Checkup(
         scenario=scenario,
-        groups=(GroupCheck(chosen, reasons),),
+        groups=(GroupCheck(chosen, fit.unfit),),
         findings=told,
         ports=port_loads(plan, scenario.bits),
         outlets=outlets(plan),
         fibres=(),
         assumptions=scenario.assumptions,
     )
-
-
-def _built_limits(plan: ShowPlan, bits: int) -> tuple[Finding, ...]:
-    """The static findings of a rig that only its equipment's limits keep from being built."""
-    return limit_findings(plan, build(plan), bits)
 
 
 def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupCheck:

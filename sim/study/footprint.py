@@ -14,15 +14,18 @@ from sim.study.strikes import Strike
 ALL = 1 << 30
 """More inputs than any node has."""
 
+Which = tuple[str, str, str]
+"""What a strike is told by: where, how, to what."""
+
 
 class Footprints:
     """The footprints of one laboratory's strikes, with all timings typical."""
 
     def __init__(self, laboratory: Laboratory) -> None:
         self.laboratory = laboratory
-        self.changes: dict[str, int] = {}
-        self.looks: dict[str, int] = {}
-        self.halved: dict[tuple[str, ...], frozenset[int]] = {}
+        self.changes: dict[Which, int] = {}
+        self.looks: dict[Which, int] = {}
+        self.halved: dict[str, frozenset[int]] = {}
 
     def can_meet(self, first: Strike, second: Strike) -> bool:
         """Whether what the first leaves changed can matter to what the second does.
@@ -39,9 +42,9 @@ class Footprints:
 
     def halved_by(self, strike: Strike) -> frozenset[int]:
         """The things of which it takes one feed and leaves another."""
-        if strike.struck not in self.halved:
-            self.halved[strike.struck] = self.laboratory.part(strike).halved
-        return self.halved[strike.struck]
+        if strike.where not in self.halved:
+            self.halved[strike.where] = self.laboratory.part(strike).halved
+        return self.halved[strike.where]
 
     def is_over(self, strike: Strike) -> bool:
         """Whether it has ended of itself, with no timer left."""
@@ -49,19 +52,21 @@ class Footprints:
 
     def changed_by(self, strike: Strike) -> int:
         """The nodes that send something else, or choose otherwise, once a strike has settled."""
-        if strike.name not in self.changes:
+        which = (strike.where, strike.mode, strike.detail)
+        if which not in self.changes:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
             settled = self.laboratory.settled(strike)
             alike = settled.otherwise | settled.chose
             things = () if self.is_over(strike) else part.things
             own = {n for thing in things for n in wiring.nodes_of[thing]}
             changed = [n for n, kind in part.nodes.items() if kind in alike or n in own]
-            self.changes[strike.name] = bits(changed)
-        return self.changes[strike.name]
+            self.changes[which] = bits(changed)
+        return self.changes[which]
 
     def looked_at_by(self, strike: Strike) -> int:
         """The nodes that can notice a strike, and all that these looked at while it ran."""
-        if strike.name not in self.looks:
+        which = (strike.where, strike.mode, strike.detail)
+        if which not in self.looks:
             part, wiring = self.laboratory.part(strike), self.laboratory.wiring
             examined = self.laboratory.settled(strike).examined
             seen = {
@@ -71,8 +76,8 @@ class Footprints:
             }
             seen |= part.nodes.keys()
             seen.update(card for cabinet in part.cabinets for card in wiring.cards_of[cabinet])
-            self.looks[strike.name] = bits(seen | self._pictures(seen))
-        return self.looks[strike.name]
+            self.looks[which] = bits(seen | self._pictures(seen))
+        return self.looks[which]
 
     def _pictures(self, nodes: set[int]) -> set[int]:
         """The carriers whose pictures these nodes hand on with nothing wrong, and their layers."""

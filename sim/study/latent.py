@@ -69,13 +69,13 @@ def _partners(outcomes: Iterable[Outcome]) -> list[Outcome]:
 
 
 def _first(footprints: Footprints, strike: Strike, partners: Iterable[Outcome]) -> Latent | None:
-    laboratory = footprints.laboratory
+    laboratory, struck = footprints.laboratory, frozenset(strike.struck)
     for outcome in partners:
         second = outcome.strike
-        alone = outcome.typical.lost()
-        if alone == laboratory.canvas.area or set(second.struck) & set(strike.struck):
+        if not footprints.can_meet(strike, second) or not struck.isdisjoint(second.struck):
             continue
-        if not footprints.can_meet(strike, second):
+        alone = outcome.typical.lost()
+        if alone == laboratory.canvas.area:
             continue
         if lost_together(laboratory, strike, second) > alone:
             both = pair(laboratory, strike, second)

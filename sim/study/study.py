@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from sim.limits.capacity import grave_findings
 from sim.limits.findings import Finding
+from sim.limits.static import limit_findings
 from sim.rig.bill import Bill, bill, extra
 from sim.rig.patterns import build
 from sim.rig.plan import ShowPlan
@@ -151,26 +152,36 @@ def rig_of(scenario: Scenario, variant: Variant) -> tuple[ShowPlan, Rig | None, 
     """The plan and rig of a variant (the other groups as offered), or the reasons why it cannot be
     built; a reason that lies in another group names it.
     """
-    plan, rig, unfit, _ = _assessed(scenario, variant)
-    return plan, None if unfit else rig, unfit
+    found = assessed(scenario, variant)
+    return found.plan, found.rig, found.unfit
 
 
-def _assessed(
-    scenario: Scenario, variant: Variant
-) -> tuple[ShowPlan, Rig | None, tuple[str, ...], tuple[Finding, ...]]:
-    """The plan, the rig if it can be made at all, why it cannot be built, and what else is serious
-    about it.
+@dataclass(frozen=True, slots=True)
+class Assessed:
+    """The plan of a variant (the other groups as offered), its rig, or why it cannot be built
+    (`unfit`); `limits`: all that the static limits find, if it can be made at all.
     """
+
+    plan: ShowPlan
+    rig: Rig | None
+    unfit: tuple[str, ...]
+    limits: tuple[Finding, ...] = ()
+
+
+def assessed(scenario: Scenario, variant: Variant) -> Assessed:
+    """Whether a variant can be built, and what the static limits say of it."""
     plan = plan_of(scenario, {variant.group: variant})
     why = tuple(_reasons(plan, variant.group))
     if why:
-        return plan, None, why, ()
+        return Assessed(plan, None, why)
     rig = build(plan)
     validate(rig)
-    beyond, others = grave_findings(plan, rig, scenario.bits)
+    found = limit_findings(plan, rig, scenario.bits)
+    beyond, _ = grave_findings(found)
     pairs = [finding.text for finding in beyond if finding.kind == "seamless"]
     rest = [f"{each.subject}: {each.text}" for each in beyond if each.kind != "seamless"]
-    return plan, rig, (*pairs, *rest), others
+    unfit = (*pairs, *rest)
+    return Assessed(plan, None if unfit else rig, unfit, found)
 
 
 def _reasons(plan: ShowPlan, varied: str) -> Iterator[str]:
@@ -194,22 +205,22 @@ def studied(
     scenario: Scenario, variant: Variant, modes: frozenset[str] = frozenset()
 ) -> tuple[VariantStudy, Laboratory | None]:
     """The same, with the laboratory that it was worked out in, if it can be built."""
-    plan, rig, unfit, serious = _assessed(scenario, variant)
-    if rig is None or unfit:
-        return VariantStudy(variant, unfit, modes=modes), None
+    fit = assessed(scenario, variant)
+    if (rig := fit.rig) is None:
+        return VariantStudy(variant, fit.unfit, modes=modes), None
     laboratory = Laboratory(rig, variant.group)
     outcomes = singles(laboratory, strikes(rig, modes))
     canvas = laboratory.canvas
     judged = verdicts(scenario.limits, canvas, outcomes, modes)
     found = VariantStudy(
         variant=variant,
-        bill=bill(plan, rig, variant.group),
+        bill=bill(fit.plan, rig, variant.group),
         areas=canvas.walls,
         rows=rows(outcomes, canvas.area, rig.length, rig.timings),
         latents=latent_rows(laboratory, outcomes),
         verdicts=judged,
         deciders=deciders(laboratory, judged, outcomes),
-        serious=serious,
+        serious=grave_findings(fit.limits)[1],
         modes=modes,
     )
     return found, laboratory
