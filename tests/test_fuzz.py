@@ -60,6 +60,17 @@ def test_the_same_seed_gives_the_same_inputs() -> None:
         assert target.input(3, 1) != target.input(4, 1)
 
 
+def test_a_text_that_is_said_again_is_asked_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a file of one text, doubled, is slow because it is sixty commands."""
+    asked: list[str] = []
+    monkeypatch.setattr("tests.fuzz.targets.SAID", {"item": lambda on, text: asked.append(text)})
+    made = b"item|limit 1\nitem|latent\n" * 30
+    assert tried(TARGETS["said"], made, tmp_path, SECONDS).how in (TAKEN, LARGE)
+    assert asked == ["limit 1", "latent"]
+
+
 # ---- that what goes wrong is seen
 
 
