@@ -46,8 +46,9 @@ def changed_journal(draw: Random, seeds: Sequence[str]) -> bytes:
 
 
 ODD: tuple[Any, ...] = (
-    None, True, 0, 1, -1, 400, 2**31, 2**64, 10**40, 1.5, -0.0, 1e308, "", "x", "dead", "1/0", "1/3",
-    "nan", "0x1p+2000", "0x1.8p+0", "inf", "9" * 3000, "\u202e", "eAED", [], {}, [[]], [0, []],
+    None, True, 0, 1, -1, 400, 2**31, 2**64, 10**40, 1.5, -0.0, 1e308, "", "x", "dead", "1/0",
+    "1/3", "nan", "0x1p+2000", "0x1.8p+0", "inf", "9" * 3000, "\u202e", "eAED", [], {}, [[]],
+    [0, []],
 )  # fmt: skip
 """What may stand where something else should."""
 
