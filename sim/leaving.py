@@ -106,9 +106,13 @@ def undisturbed(numbers: Iterable[int] = (signal.SIGINT, *ENDING)) -> Iterator[N
 
 
 def hush() -> None:
-    """Nothing more is heard: all is said and done, and the status is known."""
+    """Nothing more is heard: all is said and done, and the status is known. Python remembers an
+    interruption that came while it ran a text (dataclasses are made so) until it runs another one,
+    and would end by it, whatever the status.
+    """
     for number in (signal.SIGINT, *ENDING):
         signal.signal(number, signal.SIG_IGN)
+    exec("")
 
 
 def tell(text: str) -> None:

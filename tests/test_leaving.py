@@ -261,6 +261,22 @@ def test_while_the_command_loads_an_interruption_ends_it_without_a_word(
     assert seen == [signal.SIG_DFL, ours, ignored, ignored], "what is ignored stays ignored"
 
 
+def test_an_interruption_while_a_class_is_made_is_an_interruption(tmp_path: Path) -> None:
+    """Python makes dataclasses of texts; begun with -m it ends by a signal that came meanwhile."""
+    struck = "import signal; signal.raise_signal(signal.SIGINT)"
+    code = (
+        "import sys; from sim import cli, commands; from sim.__main__ import main\n"
+        f"commands.check = lambda *_: exec({struck!r})\n"
+        "sys.argv[1:] = ['check', 'first']; main()\n"
+    )
+    (tmp_path / "struck.py").write_text(code, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "struck"],
+        cwd=tmp_path, env=ENV, capture_output=True, text=True, check=False, timeout=60,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "staylit: interrupted\n")
+
+
 def test_processes_that_are_ended_from_outside_are_told_with_status_70(
     running: Callable[[], tuple[subprocess.Popen[str], list[int]]],
 ) -> None:
