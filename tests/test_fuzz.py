@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from sim.errors import refuse
+from tests.fuzz.guided import found_in, parts_of
 from tests.fuzz.running import HEAD, Row, kept, shared_out, table
 from tests.fuzz.targets import CORPUS, TARGETS, Target, warm
 from tests.fuzz.trying import BROKEN, LARGE, MOST_MEMORY, REFUSED, SLOW, TAKEN, Tried, tried
@@ -71,6 +72,17 @@ def test_a_text_that_is_said_again_is_asked_once(
     assert asked == ["limit 1", "latent"]
 
 
+@pytest.mark.parametrize("name", TARGETS)
+def test_parts_that_are_led_are_taken_as_files(name: str, tmp_path: Path) -> None:
+    """So that coverage leads on from what is right."""
+    warm()
+    parts, whole = parts_of(TARGETS[name])
+    assert len(parts) >= len(TARGETS[name].seeds())
+    for part in parts:
+        found = tried(TARGETS[name], whole(part.encode()), tmp_path, SECONDS)
+        assert found.how in (TAKEN, LARGE), found.said
+
+
 # ---- that what goes wrong is seen
 
 
@@ -105,6 +117,7 @@ def test_what_goes_wrong_is_seen(takes, how: str, tmp_path: Path) -> None:  # ty
     told = kept(tmp_path / "found", target, b"made", found)
     assert [path.read_bytes() for path in (tmp_path / "found").iterdir()] == [b"made"]
     assert how in told
+    assert len(found_in(tmp_path / "found", "made up")) == 1
 
 
 def test_too_much_memory_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -35,14 +35,29 @@ def journal(path: Path) -> None:
 
 def changed_journal(draw: Random, seeds: Sequence[str]) -> bytes:
     """Lines whose checks hold, of which each says something that was changed."""
+    said = texts_in(seeds)
+    return framed(
+        *(
+            _tree_changed(draw, said) if draw.random() < 0.6 else mutated_bytes(draw, said)
+            for _ in range(draw.randint(1, 3))
+        )
+    )
+
+
+def texts_in(seeds: Sequence[str]) -> list[str]:
+    """What the lines of journals say."""
+    return [line.split(" ", 3)[-1] for seed in seeds for line in seed.splitlines()[1:]]
+
+
+def framed(*texts: bytes) -> bytes:
+    """A journal of which each line says one of these, with checks that hold."""
     from sim.journal import Header, line_of
 
-    said = [line.split(" ", 3)[-1] for seed in seeds for line in seed.splitlines()[1:]]
-    made = [Header(WORK, "1.0").line()]
-    for number in range(draw.randint(1, 3)):
-        text = _tree_changed(draw, said) if draw.random() < 0.6 else mutated_bytes(draw, said)
-        made.append(line_of(WORK, f"{number:032x}", text.replace(b"\n", b"")))
-    return b"".join(made)
+    lines = (
+        line_of(WORK, f"{number:032x}", text.replace(b"\n", b""))
+        for number, text in enumerate(texts)
+    )
+    return b"".join((Header(WORK, "1.0").line(), *lines))
 
 
 ODD: tuple[Any, ...] = (
