@@ -65,6 +65,7 @@ def program() -> str:
 def kept(path: str, header: Header) -> Iterator[Writing]:
     """A journal, which nobody else can use meanwhile."""
     with _opened(path) as file:
+        _no_stream(file, path)
         _only_here(file, path)
         writing = Writing(file, path, header)
         try:
@@ -82,6 +83,15 @@ def _opened(path: str) -> io.FileIO:
         return io.FileIO(os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o666), "r+b")
     except (OSError, ValueError, RuntimeError) as error:
         raise _unusable(path, error) from None
+
+
+def _no_stream(file: io.FileIO, path: str) -> None:
+    """Raises InputError if the shell writes into it as well, what is printed or complained."""
+    for stream in (1, 2):
+        with suppress(OSError):
+            if os.path.sameopenfile(file.fileno(), stream):
+                found = f"{path} is where this run prints"
+                raise refuse(OPTION, found, "a journal, or a new file", todo=ANOTHER)
 
 
 def _only_here(file: io.FileIO, path: str) -> None:

@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from sim import __main__, cli, commands, output
-from sim.leaving import ENDING, TRACEBACK, interrupt, leave_on_signals
+from sim.leaving import ENDING, LESS, TRACEBACK, interrupt, leave_on_signals
 
 ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -124,7 +124,7 @@ def test_a_full_disk_leaves_no_half_written_file(
 
 @pytest.mark.parametrize(
     "error",
-    [KeyError("x"), RecursionError(), MemoryError(), RuntimeError("a\nb"), AssertionError()],
+    [KeyError("x"), RecursionError(), RuntimeError("a\nb"), AssertionError()],
 )
 def test_a_mistake_of_the_program_is_status_70_and_says_how_to_see_it(
     error: Exception, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
@@ -142,6 +142,20 @@ def test_a_mistake_of_the_program_is_status_70_and_says_how_to_see_it(
     monkeypatch.setenv(TRACEBACK, "1")
     assert cli.run(["check", "first"]) == 70
     assert "Traceback" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("error", [MemoryError(), MemoryError("731 KiB for an array")])
+def test_too_little_memory_is_no_mistake_of_the_program(
+    error: MemoryError, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr(commands, "check", fail)
+    assert cli.run(["check", "first"]) == 70
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err == f"staylit: memory ran out\n    do: {LESS}\n"
 
 
 # ---- signals
