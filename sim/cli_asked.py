@@ -58,9 +58,8 @@ def how_of(chosen: dict[str, Any], output: str) -> How:
     checkpoint = chosen.pop("checkpoint", "")
     if workers and cluster:
         raise click.UsageError("--cluster has workers of its own: leave --workers out.")
-    may_be_written(
-        checkpoint, [Path(output)] if output else [], "--checkpoint", "the output as well"
-    )
+    others = [Path(output)] if output else []
+    may_be_written(checkpoint, others, "--checkpoint", "the output as well", whole=False)
     return How(workers, cluster, checkpoint)
 
 

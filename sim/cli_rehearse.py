@@ -136,7 +136,7 @@ def _may_be_kept(wanted: _Wanted, output: str, inputs: list[Path]) -> None:
     every = {**wanted.files, "--output": output}
     for option, file in wanted.files.items():
         others = [Path(each) for name, each in every.items() if each and name != option]
-        may_be_written(file, [*inputs, *others], option, MADE_FROM)
+        may_be_written(file, [*inputs, *others], option, MADE_FROM, option != "--results")
 
 
 def _one_of(wanted: _Wanted, more: list[str]) -> None:
