@@ -340,6 +340,7 @@ def test_signals_at_random_moments_leave_whole_files_or_none(folder: Path) -> No
         told = f"{name}, {number!r}, {status}: {said}"
         assert status in (0, 1, 130, 143, -number), told
         assert "Traceback" not in said and "rror" not in said, told
+        assert said.count("staylit: interrupted") == (status == 130), told
         after = held(folder)
         assert {k: v for k, v in after.items() if k != "out"} == {
             k: v for k, v in before.items() if k != "out"
