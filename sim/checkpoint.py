@@ -91,7 +91,7 @@ def _no_stream(file: io.FileIO, path: str) -> None:
         with suppress(OSError):
             if os.path.sameopenfile(file.fileno(), stream):
                 found = f"{path} is where this run prints"
-                raise refuse(OPTION, found, "a journal, or a new file", todo=ANOTHER)
+                raise refuse(OPTION, found, "a journal, or a new file", todo=ELSEWHERE)
 
 
 def _only_here(file: io.FileIO, path: str) -> None:
