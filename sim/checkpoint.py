@@ -23,7 +23,18 @@ from time import monotonic
 from sim import __version__
 from sim.errors import InputError, refuse
 from sim.executing import C, Executor, Json, K, M, Task
-from sim.journal import ANOTHER, ELSEWHERE, MOST_LINE, Header, Journal, journal_in, line_of
+from sim.journal import (
+    ANOTHER,
+    ELSEWHERE,
+    MOST_BYTES,
+    MOST_LINE,
+    MOST_LINES,
+    Header,
+    Journal,
+    header_in,
+    line_of,
+    records_in,
+)
 from sim.output import append_whole
 
 OPTION = "--checkpoint"
@@ -54,6 +65,7 @@ def program() -> str:
 def kept(path: str, header: Header) -> Iterator[Writing]:
     """A journal, which nobody else can use meanwhile."""
     with _opened(path) as file:
+        _no_stream(file, path)
         _only_here(file, path)
         writing = Writing(file, path, header)
         try:
@@ -71,6 +83,15 @@ def _opened(path: str) -> io.FileIO:
         return io.FileIO(os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o666), "r+b")
     except (OSError, ValueError, RuntimeError) as error:
         raise _unusable(path, error) from None
+
+
+def _no_stream(file: io.FileIO, path: str) -> None:
+    """Raises InputError if the shell writes into it as well, what is printed or complained."""
+    for stream in (1, 2):
+        with suppress(OSError):
+            if os.path.sameopenfile(file.fileno(), stream):
+                found = f"{path} is where this run prints"
+                raise refuse(OPTION, found, "a journal, or a new file", todo=ELSEWHERE)
 
 
 def _only_here(file: io.FileIO, path: str) -> None:
@@ -95,34 +116,40 @@ class Writing:
         self.records = found.records
         self.secured = monotonic()
         self.whole = found.whole
-        if found.header is None:
-            self.whole = 0
+        self.lines = 1 + len(found.records)
         self._cut_torn()
         if not self.whole:
             self._append(header.line())
 
     def _read(self) -> Journal:
-        """What the file holds. Raises InputError if it cannot go on there."""
+        """What the file holds. Raises InputError if it cannot go on there: whose it is comes first,
+        before all of it is read.
+        """
         try:
             self.file.seek(0)
             reader = io.BufferedReader(self.file)
             try:
-                found = journal_in(reader, self.path)
+                header = header_in(reader, self.path)
+                if header is not None:
+                    self._must_be_ours(header)
+                    return records_in(reader, header, self.path)
             finally:
                 reader.detach()
             self.file.seek(0)
             begun = self.file.read(len(self.header.line()))
         except OSError as error:
             raise _unusable(self.path, error) from None
-        if found.header is None:
-            if not self.header.line().startswith(begun):
-                raise _other_work(self.path)
-        elif found.header.work != self.header.work:
+        if not self.header.line().startswith(begun):
             raise _other_work(self.path)
-        elif found.header.program != self.header.program:
-            said = f"{self.path} was written by version {found.header.program}"
+        return Journal()
+
+    def _must_be_ours(self, header: Header) -> None:
+        """Raises InputError for a journal of other work or of another version."""
+        if header.work != self.header.work:
+            raise _other_work(self.path)
+        if header.program != self.header.program:
+            said = f"{self.path} was written by version {header.program}"
             raise refuse(OPTION, said, f"this version, {self.header.program}", todo=ANOTHER)
-        return found
 
     def _cut_torn(self) -> None:
         """What was torn while it was written is taken away."""
@@ -137,11 +164,13 @@ class Writing:
         return Kept(executor, self)
 
     def put(self, key: str, made: Json) -> None:
-        """A chunk is done."""
+        """A chunk is done. What a journal has no room for is worked out again another time."""
         text = json.dumps(made, separators=(",", ":"), allow_nan=False).encode("ascii")
         line = line_of(self.header.work, key, text)
-        if len(line) < MOST_LINE:
+        room = self.whole + len(line) <= MOST_BYTES and self.lines < MOST_LINES
+        if room and len(line) < MOST_LINE:
             self._append(line)
+            self.lines += 1
         if monotonic() - self.secured > SECURED:
             os.fsync(self.file.fileno())
             self.secured = monotonic()

@@ -58,9 +58,8 @@ def how_of(chosen: dict[str, Any], output: str) -> How:
     checkpoint = chosen.pop("checkpoint", "")
     if workers and cluster:
         raise click.UsageError("--cluster has workers of its own: leave --workers out.")
-    may_be_written(
-        checkpoint, [Path(output)] if output else [], "--checkpoint", "the output as well"
-    )
+    others = [Path(output)] if output else []
+    may_be_written(checkpoint, others, "--checkpoint", "the output as well", whole=False)
     return How(workers, cluster, checkpoint)
 
 
@@ -86,8 +85,10 @@ def _may_be_printed(output: str) -> None:
 
 
 def hand_over(made: Made, output: str, asked: Asked) -> int:
-    """Write the result; its exit status. Who wrote into a file hears of a status of 1."""
-    from sim.leaving import tell
+    """Write the result; its exit status. Who wrote into a file hears of a status of 1, everybody of
+    an interruption.
+    """
+    from sim.leaving import BROKEN_OFF, INTERRUPTED, tell
     from sim.output import put
     from sim.printing import printed
 
@@ -95,6 +96,8 @@ def hand_over(made: Made, output: str, asked: Asked) -> int:
     put(result, output, asked.inputs)
     if output and made.status == 1:
         tell(f"wrote {output}, which says what is not met (exit status 1)")
+    if made.status == INTERRUPTED:
+        tell(f"{BROKEN_OFF}; {output or 'the result'} says what was known by then")
     return made.status
 
 

@@ -10,6 +10,7 @@ import re
 import shutil
 import sys
 from collections.abc import Callable, Sequence
+from math import isnan
 from pathlib import PurePath
 from typing import Any, TypeVar
 
@@ -56,6 +57,16 @@ class Commands(click.Group):
                 "staylit", f"no command {args[0]!r}", ", ".join(names), near, "see `staylit --help`"
             )
         return super().resolve_command(ctx, args)
+
+
+class Number(click.FloatRange):
+    """A number in a range; what is no number at all is refused like one out of range."""
+
+    def convert(self, value: Any, param: Any, ctx: click.Context | None) -> Any:
+        made = super().convert(value, param, ctx)
+        if isnan(made):
+            self.fail("nan is no number", param, ctx)
+        return made
 
 
 def usage_problem(error: click.UsageError) -> Problem:

@@ -21,6 +21,7 @@ from sim.cli_asked import asked_of, hand_over, progress
 from sim.cli_options import (
     SCENARIO,
     Command,
+    Number,
     format_option,
     group_option,
     output_options,
@@ -91,7 +92,7 @@ BEGIN = "One act a line; `help` tells which there are, `done` ends them."
 @topology_option
 @click.option("--script", default="", metavar="FILE", help=SCRIPT)
 @click.option("--record", default="", metavar="FILE", help="Write the acts done as a script.")
-@click.option("--pace", type=click.FloatRange(0.1, 1000), metavar="N", help=PACE)
+@click.option("--pace", type=Number(0.1, 1000), metavar="N", help=PACE)
 @click.option("--results", default="", metavar="FILE", help=RESULTS)
 @click.option("--date", default="", metavar="DAY", help="Of --results; default: today.")
 @click.option("--progress", is_flag=True, help="Print what --results tells, without a drill.")
@@ -136,7 +137,7 @@ def _may_be_kept(wanted: _Wanted, output: str, inputs: list[Path]) -> None:
     every = {**wanted.files, "--output": output}
     for option, file in wanted.files.items():
         others = [Path(each) for name, each in every.items() if each and name != option]
-        may_be_written(file, [*inputs, *others], option, MADE_FROM)
+        may_be_written(file, [*inputs, *others], option, MADE_FROM, option != "--results")
 
 
 def _one_of(wanted: _Wanted, more: list[str]) -> None:

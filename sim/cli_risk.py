@@ -6,7 +6,6 @@ simulation and theory differ; 130 if it was interrupted, with what was worked ou
 
 from __future__ import annotations
 
-from math import isnan
 from typing import Any
 
 import click
@@ -16,6 +15,7 @@ from sim.cli_options import (
     PAGE_FORMATS,
     SCENARIO,
     Command,
+    Number,
     checkpoint_option,
     group_option,
     output_options,
@@ -34,13 +34,6 @@ MENDED_AFTER = 4.0
 """Hours, unless asked."""
 
 
-def _part(value: float | None) -> float | None:
-    """No number at all is refused like one out of range."""
-    if value is not None and isnan(value):
-        raise click.BadParameter("nan is no number.")
-    return value
-
-
 @click.command(cls=Command, epilog=SCENARIO)
 @scenario_argument
 @group_option
@@ -53,8 +46,7 @@ def _part(value: float | None) -> float | None:
     "--shows", type=click.IntRange(1, MOST_SHOWS), help="Shows at most, the first look among them."
 )
 @click.option(
-    "--precision", type=click.FloatRange(0, 1, min_open=True, max_open=True),
-    callback=lambda ctx, param, value: _part(value),
+    "--precision", type=Number(0, 1, min_open=True, max_open=True),
     help="Stop at this standard error, as a part of the value (0.01).",
 )  # fmt: skip
 @work_options
@@ -68,8 +60,7 @@ def _part(value: float | None) -> float | None:
     help="Minimal cut sets of so many faults at most, by theory alone.",
 )
 @click.option(
-    "--mended-after", type=click.FloatRange(0, 1e6, min_open=True), metavar="HOURS",
-    callback=lambda ctx, param, value: _part(value),
+    "--mended-after", type=Number(0, 1e6, min_open=True), metavar="HOURS",
     help=f"With --cut-sets: mean time to mend, in the long run; default: {MENDED_AFTER:g}.",
 )  # fmt: skip
 @page_format

@@ -43,7 +43,7 @@ def opened(how: How, work: Sequence[object], inputs: Iterable[Path] = ()) -> Ite
         return
     from sim.checkpoint import OPTION, header_of, kept
 
-    may_be_written(how.checkpoint, inputs, OPTION, "read by this run")
+    may_be_written(how.checkpoint, inputs, OPTION, "read by this run", whole=False)
     with kept(how.checkpoint, header_of(work)) as journal, _workers(how) as executor:
         yield journal.over(executor)
 

@@ -19,6 +19,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import blake2b
+from io import SEEK_END
 from pathlib import Path
 from typing import BinaryIO
 
@@ -26,10 +27,12 @@ from sim.errors import InputError, refuse
 
 FORM = 1
 NAME = b"staylit-journal"
-MOST_BYTES = 1024 * 1024 * 1024
-"""A larger file is no journal that this program wrote."""
-MOST_LINE = 64 * 1024 * 1024
-"""The longest line, its end included."""
+MOST_BYTES = 256 * 1024 * 1024
+"""Of a journal: it is kept in memory. A comparison of a large rig takes 1 MB."""
+MOST_LINE = 16 * 1024 * 1024
+"""The longest line, its end included; what JSON says takes 25 times as much memory at worst."""
+MOST_LINES = 500_000
+"""The first one included."""
 MOST_HEADER = 200
 HEADER = re.compile(
     rb"staylit-journal ([0-9]{1,9}) ([0-9a-f]{32}) ([0-9A-Za-z.+-]{1,64}) ([0-9a-f]{16})\n"
@@ -92,22 +95,36 @@ def read_journal(path: str | Path) -> Journal:
 
 def journal_in(file: BinaryIO, name: str) -> Journal:
     """The same of an open file, from where it stands."""
+    header = header_in(file, name)
+    return Journal() if header is None else records_in(file, header, name)
+
+
+def header_in(file: BinaryIO, name: str) -> Header | None:
+    """What the first line says, which comes next; None where it was torn."""
     first = file.readline(MOST_HEADER)
-    if not first.endswith(b"\n"):
-        if len(first) < MOST_HEADER and is_begun(first):
-            return Journal()
-        raise _none(name)
-    header = _header(first, name)
+    if first.endswith(b"\n"):
+        return _header(first, name)
+    if len(first) < MOST_HEADER and is_begun(first):
+        return None
+    raise _none(name)
+
+
+def records_in(file: BinaryIO, header: Header, name: str) -> Journal:
+    """What stands after the first line, which was read."""
+    begin = file.tell()
+    if file.seek(0, SEEK_END) > MOST_BYTES:
+        raise _too_large(name, f"{MOST_BYTES} bytes")
+    file.seek(begin)
     records: dict[str, bytes] = {}
-    whole, number = len(first), 1
+    whole, number = begin, 1
     while (line := file.readline(MOST_LINE)).endswith(b"\n"):
         number += 1
+        if number > MOST_LINES:
+            raise _too_large(name, f"{MOST_LINES} lines")
         key, text = _record(line, header.work, name, number)
         if records.setdefault(key, text) != text:
             raise damaged(name, number)
         whole += len(line)
-        if whole > MOST_BYTES:
-            raise refuse(name, "is larger than any journal", f"{MOST_BYTES} bytes", todo=ANOTHER)
     if len(line) == MOST_LINE:
         raise damaged(name, number + 1)
     return Journal(header, records, whole)
@@ -145,6 +162,10 @@ def damaged(name: str, line: int) -> InputError:
     """The error for a line that is whole and does not hold."""
     found = f"is damaged in line {line}: what it holds cannot be trusted"
     return refuse(name, found, "a journal as it was written", todo=ANOTHER)
+
+
+def _too_large(name: str, most: str) -> InputError:
+    return refuse(name, "is larger than any journal", most, todo=ANOTHER)
 
 
 def _none(name: str) -> InputError:

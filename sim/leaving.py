@@ -24,6 +24,7 @@ INTERRUPTED = 130
 """128 + 2, as shells count an interruption; a signal that ends the command is 128 + its number."""
 BROKEN_OFF = "staylit: interrupted"
 TRACEBACK = "STAYLIT_TRACEBACK"
+LESS = "end other programs, or ask for less: one --group, one --topology, --workers 1"
 ENDING = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)
 )  # SIGHUP is not everywhere
@@ -57,6 +58,8 @@ def failed(error: Exception) -> int:
     if HEARD:
         interrupted = HEARD[-1] == signal.SIGINT
         return complain(BROKEN_OFF, INTERRUPTED) if interrupted else 128 + HEARD[-1]
+    if isinstance(error, MemoryError) and not os.environ.get(TRACEBACK):
+        return complain(str(Problem("staylit", "memory ran out", todo=LESS)), FAILED)
     if os.environ.get(TRACEBACK):
         return complain("".join(traceback.format_exception(error)).rstrip(), FAILED)
     what = " ".join(f"{type(error).__name__}: {error}".rstrip(": ").split())
@@ -106,9 +109,13 @@ def undisturbed(numbers: Iterable[int] = (signal.SIGINT, *ENDING)) -> Iterator[N
 
 
 def hush() -> None:
-    """Nothing more is heard: all is said and done, and the status is known."""
+    """Nothing more is heard: all is said and done, and the status is known. Python remembers an
+    interruption that came while it ran a text (dataclasses are made so) until it runs another one,
+    and would end by it, whatever the status.
+    """
     for number in (signal.SIGINT, *ENDING):
         signal.signal(number, signal.SIG_IGN)
+    exec("")
 
 
 def tell(text: str) -> None:

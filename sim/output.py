@@ -39,10 +39,13 @@ def may_be_written(
     inputs: Iterable[Path] = (),
     option: str = "--output",
     called: str = "the scenario itself",
+    whole: bool = True,
 ) -> None:
-    """Refuse early what is an input, a folder, or in no folder. Raises InputError.
+    """Refuse early what is an input, a folder, or in no folder that can be written to. Raises
+    InputError.
 
-    `option` is where it was said, `called` what the inputs are.
+    `option` is where it was said, `called` what the inputs are; `whole`: it is exchanged for
+    another, not added to.
     """
     if not output:
         return
@@ -57,7 +60,9 @@ def may_be_written(
         if not path.is_symlink() and not path.parent.is_dir():
             raise FileNotFoundError(2, f"there is no folder {path.parent}")
         if not _handed_over(path) and (path.is_file() or not path.exists()):
-            _own(path)
+            own = _own(path)
+            if whole or not own.exists():
+                _writable(own.parent)
     except (OSError, ValueError, RuntimeError) as error:
         raise _unwritable(output, error) from None
 
@@ -221,6 +226,12 @@ def _own(path: Path) -> Path:
     if real.parent != path.parent.resolve():
         raise OSError(errno.ELOOP, "it is a link to another folder")
     return real
+
+
+def _writable(folder: Path) -> None:
+    """Raises OSError where no file can be made, as far as the system tells."""
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, "no file can be made in its folder")
 
 
 def _mask() -> int:

@@ -12,6 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.fuzz.running import HEAD
+
 FOLDER = "{folder}"
 """In a command: the folder in which what it needs was made."""
 
@@ -77,6 +79,22 @@ def noted(name: str, unit: str) -> Callable[[Ran], float]:
     return read
 
 
+def tried(*columns: str) -> Callable[[Ran], float]:
+    """The sum of these columns in the last row of the table that `python -m tests.fuzz` prints."""
+
+    def read(ran: Ran) -> float:
+        (row,) = re.findall(r"^all +(.*)$", ran.printed, re.MULTILINE)
+        cells = dict(zip(HEAD[1:], row.split(), strict=True))
+        return sum(float(cells[column]) for column in columns)
+
+    return read
+
+
+def went_on(ran: Ran) -> float:
+    """How often a run that was killed went on to the same bytes (`tests/test_resuming.py`)."""
+    return len(re.findall(r"killed with \d+ of \d+ lines, status -9$", ran.printed, re.MULTILINE))
+
+
 def processor(ran: Ran) -> float:
     return ran.processor
 
@@ -106,6 +124,10 @@ SINGLES = benchmark("test_ratios.py", "single")
 LONG = benchmark("test_ratios.py", "hertz")
 ORACLE = benchmark("test_ratios.py", "oracle")
 DRAWS = benchmark("test_draws.py", "strata")
+FUZZ = (sys.executable, "-m", "tests.fuzz", "--runs", "100000", "--seed", "2", "--keep",
+        f"{FOLDER}/found")  # fmt: skip
+KILLS = ("env", "STAYLIT_KILLS=20", sys.executable, "-m", "pytest", "tests/test_resuming.py",
+         "-k", "killed_goes_on", "-s", "-p", "no:randomly", "-p", "no:xdist")  # fmt: skip
 
 ENTRIES = (
     Entry(
@@ -202,5 +224,17 @@ ENTRIES = (
     Entry("inject-flapping", "`staylit inject river` with the main trunk loose at 1 Hz for three "
           "hours, processor time", "", INJECT, processor, runs=1),
     Entry("inject-memory", "the same injection, most memory", "", INJECT, memory, "MiB", 1),
+    Entry("fuzz-inputs", "inputs changed at random, over everything that reads a file",
+          "at least 100 000", FUZZ, tried("inputs"), "", 1),
+    Entry(
+        "fuzz-wrong", "how many of them broke it (traceback), took over 2 s of processor time, or "
+        "over 500 MB", "0", FUZZ, tried("broken", "slow", "large"), "", 1,
+    ),
+    Entry("fuzz-slowest", "the slowest of them, processor time", "2 s", FUZZ, tried("slowest s"),
+          runs=1),
+    Entry("fuzz-memory", "the most memory while they were tried", "500 MB", FUZZ,
+          tried("memory MB"), "MB", 1),
+    Entry("kills", "kills of `staylit risk` at random moments (SIGKILL), after which the same "
+          "command went on to the same bytes", "20 of 20", KILLS, went_on, "", 1),
 )  # fmt: skip
 """The table's rows, in order."""

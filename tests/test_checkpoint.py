@@ -7,6 +7,7 @@ task made. Out: the same results, or one `InputError` and the file as it was.
 from __future__ import annotations
 
 import json
+import tracemalloc
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,12 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sim import checkpoint
+from sim import checkpoint, journal
 from sim.checkpoint import header_of, kept, key_of, program
 from sim.errors import InputError
 from sim.executing import C, Here, K, M, Task, run
 from sim.executors import How, opened
-from sim.journal import Header, line_of, read_journal
+from sim.journal import MOST_LINE, Header, line_of, read_journal
 from tests.chunks import WHOLE, squares
 
 HEADER = Header("0123456789abcdef" * 2, "1.2-abc")
@@ -130,6 +131,22 @@ def test_results_that_no_journal_can_keep_are_worked_out_again(path: Path) -> No
     assert not read_journal(path).records
 
 
+@pytest.mark.parametrize(
+    ("bound", "most"), [("MOST_LINE", 55), ("MOST_BYTES", 300), ("MOST_LINES", 4)]
+)
+def test_what_a_journal_has_no_room_for_is_worked_out_again(
+    path: Path, bound: str, most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It never grows so large that the next run would refuse it."""
+    for module in (journal, checkpoint):
+        monkeypatch.setattr(module, bound, most)
+    first, again = through(path), through(path)
+    assert first[0] == again[0] == EXPECTED
+    kept_of = MANY - len(again[1])
+    assert 0 < kept_of < MANY
+    assert len(read_journal(path).records) == kept_of
+
+
 # ---- refused, and left as it is
 
 
@@ -155,6 +172,43 @@ def test_a_file_that_is_no_journal_is_refused(path: Path, text: str) -> None:
     with pytest.raises(InputError):
         through(path)
     assert path.read_text() == text
+
+
+@pytest.mark.parametrize(
+    ("begin", "said"),
+    [
+        (Header("f" * 32, HEADER.program).line(), "of other work"),
+        (HEADER.line(), "larger than any journal"),
+        (b"", "is no journal"),
+    ],
+)
+def test_a_huge_file_is_refused_in_little_memory(path: Path, begin: bytes, said: str) -> None:
+    """Two gigabytes, of which the disk keeps none; its second line has no end."""
+    with path.open("wb") as file:
+        file.write(begin)
+        file.truncate(2 << 30)
+    tracemalloc.start()
+    try:
+        with pytest.raises(InputError, match=said):
+            through(path)
+        assert tracemalloc.get_traced_memory()[1] < 1_000_000
+    finally:
+        tracemalloc.stop()
+    assert path.stat().st_size == 2 << 30
+
+
+def test_the_longest_line_costs_less_memory_than_a_run_may_have(path: Path) -> None:
+    """From one of half a megabyte whose check holds: empty mappings, the worst that was found."""
+    text = b"[" + b"{}," * 170_000 + b"0]"
+    path.write_bytes(HEADER.line() + line_of(HEADER.work, key_of("squares", 5), text))
+    tracemalloc.start()
+    try:
+        with pytest.raises(InputError, match="no part of this work"):
+            through(path)
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert 10 < most / len(text) < 450_000_000 / MOST_LINE
 
 
 def test_an_empty_file_is_as_good_as_none(path: Path) -> None:

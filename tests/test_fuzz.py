@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from sim.errors import refuse
+from tests.fuzz.guided import found_in, parts_of
 from tests.fuzz.running import HEAD, Row, kept, shared_out, table
 from tests.fuzz.targets import CORPUS, TARGETS, Target, warm
 from tests.fuzz.trying import BROKEN, LARGE, MOST_MEMORY, REFUSED, SLOW, TAKEN, Tried, tried
@@ -60,6 +61,28 @@ def test_the_same_seed_gives_the_same_inputs() -> None:
         assert target.input(3, 1) != target.input(4, 1)
 
 
+def test_a_text_that_is_said_again_is_asked_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a file of one text, doubled, is slow because it is sixty commands."""
+    asked: list[str] = []
+    monkeypatch.setattr("tests.fuzz.targets.SAID", {"item": lambda on, text: asked.append(text)})
+    made = b"item|limit 1\nitem|latent\n" * 30
+    assert tried(TARGETS["said"], made, tmp_path, SECONDS).how in (TAKEN, LARGE)
+    assert asked == ["limit 1", "latent"]
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_parts_that_are_led_are_taken_as_files(name: str, tmp_path: Path) -> None:
+    """So that coverage leads on from what is right."""
+    warm()
+    parts, whole = parts_of(TARGETS[name])
+    assert len(parts) >= len(TARGETS[name].seeds())
+    for part in parts:
+        found = tried(TARGETS[name], whole(part.encode()), tmp_path, SECONDS)
+        assert found.how in (TAKEN, LARGE), found.said
+
+
 # ---- that what goes wrong is seen
 
 
@@ -94,6 +117,7 @@ def test_what_goes_wrong_is_seen(takes, how: str, tmp_path: Path) -> None:  # ty
     told = kept(tmp_path / "found", target, b"made", found)
     assert [path.read_bytes() for path in (tmp_path / "found").iterdir()] == [b"made"]
     assert how in told
+    assert len(found_in(tmp_path / "found", "made up")) == 1
 
 
 def test_too_much_memory_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,7 +20,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim import cli
-from sim.harmless import cell, harmless, uncell, visible
+from sim.harmless import cell, harmless, shows, uncell, visible
 from sim.report.blocks import Lines
 from sim.report.markdown import as_markdown, escaped
 from tests.every_command import CORPUS, ROOT
@@ -200,17 +200,45 @@ def test_a_sheet_that_no_report_could_show_is_refused(
 # ---- the one place
 
 
-@given(st.text())
+BLANK = "\u034f\u115f\u3164\u2800\u180b\ufe0f\U000e0100\u200b"
+
+
+@given(st.text() | st.text(alphabet=f"{BLANK}a\u00e9\u2764", max_size=5))
 def test_what_is_shown_can_be_printed_and_is_one_line_where_it_must_be(text: str) -> None:
-    assert harmless(text).replace("\n", "").isprintable()
-    assert visible(text).isprintable()
-    assert harmless(text) == text or not text.isprintable()
+    assert shows(harmless(text).replace("\n", ""))
+    assert shows(visible(text))
+    assert harmless(text) == text or not shows(text)
+    assert harmless(harmless(text)) == harmless(text)
 
 
 @given(st.text() | st.text(alphabet="'=+-@ a", max_size=6))
 def test_no_cell_is_a_formula_and_each_is_read_again(text: str) -> None:
     assert not cell(text).lstrip(" ").startswith(FORMULAS)
     assert uncell(cell(text)) == harmless(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("ma\u3164in", "ma\\u3164in"), ("main\ufe0f", "main\\ufe0f"), ("\u2800", "\\u2800"),
+        ("\u2764\ufe0f", "\u2764\ufe0f"), ("\u00e9\ufe0f\ufe0f", "\u00e9\ufe0f\\ufe0f"),
+        ("\u845b\U000e0101", "\u845b\U000e0101"), ("a\u0301\u0323", "a\u0301\u0323"),
+    ],
+)  # fmt: skip
+def test_what_leaves_no_mark_is_written_out(text: str, shown: str) -> None:
+    """But accents, and a sign that chooses the look of the one before it."""
+    assert harmless(text) == visible(text) == shown
+    assert shows(text) == (text == shown)
+
+
+def test_no_name_has_a_letter_that_nobody_sees(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = Path(SHOW).read_text(encoding="utf-8")
+    for blank in "\u3164\u115f\u1160\uffa0":
+        Path("blank.yaml").write_text(text.replace("left hand", f"left{blank}"), encoding="utf-8")
+        assert cli.run(["check", "blank.yaml"]) == 2
+        assert f"'left\\u{ord(blank):x}' cannot be a name" in capsys.readouterr().err
 
 
 def test_a_fence_is_longer_than_what_it_holds() -> None:

@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import sync_playwright
 
 from sim import cli
+from sim.harmless import shows
 
 FIRST = Path(__file__).parents[1] / "scenarios" / "first.yaml"
 WILD = '<img src=x onerror="document.title=1"></script><script>document.title=1</script>'
@@ -68,3 +69,23 @@ def test_the_same_name_put_in_as_markup_would_run(wild: str) -> None:
         page.set_content(f"<title>a</title>{wild}")
         assert page.title() == "1"
         browser.close()
+
+
+IGNORED = """() => {
+    const found = [];
+    for (let code = 0; code <= 0x10ffff; code++)
+        if (/\\p{Default_Ignorable_Code_Point}/u.test(String.fromCodePoint(code))) found.push(code);
+    return found;
+}"""
+
+
+def test_all_that_unicode_says_may_be_ignored_is_written_out() -> None:
+    """By the tables of Unicode that the browser has for its regular expressions (ECMA-262)."""
+    with sync_playwright() as play:
+        browser = play.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
+        codes = browser.new_page().evaluate(IGNORED)
+        browser.close()
+    assert len(codes) > 4000 and {0x200B, 0x202E, 0x3164, 0xFE0F, 0xE0001} <= {*codes}
+    assert [hex(code) for code in codes if shows(f"a{chr(code)}")] == []

@@ -120,9 +120,17 @@ def test_what_is_longer_than_any_line_is_not_kept(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(journal, "MOST_LINE", 100)
     with pytest.raises(InputError, match="damaged in line 2"):
         found_in(HEADER.line() + b"0" * 1000)
-    monkeypatch.setattr(journal, "MOST_BYTES", 150)
+
+
+@pytest.mark.parametrize(("bound", "most"), [("MOST_BYTES", 150), ("MOST_LINES", 2)])
+def test_a_journal_of_more_than_memory_has_room_for_is_refused(
+    bound: str, most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    raw = HEADER.line() + line_of(WORK, "a" * 32, b"1") + line_of(WORK, "b" * 32, b"1")
+    assert len(found_in(raw).records) == 2
+    monkeypatch.setattr(journal, bound, most)
     with pytest.raises(InputError, match="larger than any journal"):
-        found_in(HEADER.line() + line_of(WORK, "a" * 32, b"1") + line_of(WORK, "b" * 32, b"1"))
+        found_in(raw)
 
 
 @pytest.mark.parametrize("name", ["", ".", "/dev/zero", "no/such/file", "a\0b"])

@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from sim import __main__, cli, commands, output
-from sim.leaving import ENDING, TRACEBACK, interrupt, leave_on_signals
+from sim.leaving import ENDING, LESS, TRACEBACK, interrupt, leave_on_signals
 
 ROOT = Path(__file__).parents[1]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -124,7 +124,7 @@ def test_a_full_disk_leaves_no_half_written_file(
 
 @pytest.mark.parametrize(
     "error",
-    [KeyError("x"), RecursionError(), MemoryError(), RuntimeError("a\nb"), AssertionError()],
+    [KeyError("x"), RecursionError(), RuntimeError("a\nb"), AssertionError()],
 )
 def test_a_mistake_of_the_program_is_status_70_and_says_how_to_see_it(
     error: Exception, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
@@ -142,6 +142,20 @@ def test_a_mistake_of_the_program_is_status_70_and_says_how_to_see_it(
     monkeypatch.setenv(TRACEBACK, "1")
     assert cli.run(["check", "first"]) == 70
     assert "Traceback" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("error", [MemoryError(), MemoryError("731 KiB for an array")])
+def test_too_little_memory_is_no_mistake_of_the_program(
+    error: MemoryError, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr(commands, "check", fail)
+    assert cli.run(["check", "first"]) == 70
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err == f"staylit: memory ran out\n    do: {LESS}\n"
 
 
 # ---- signals
@@ -259,6 +273,22 @@ def test_while_the_command_loads_an_interruption_ends_it_without_a_word(
             signal.signal(number, handler)
     ours, ignored = interrupt, signal.SIG_IGN
     assert seen == [signal.SIG_DFL, ours, ignored, ignored], "what is ignored stays ignored"
+
+
+def test_an_interruption_while_a_class_is_made_is_an_interruption(tmp_path: Path) -> None:
+    """Python makes dataclasses of texts; begun with -m it ends by a signal that came meanwhile."""
+    struck = "import signal; signal.raise_signal(signal.SIGINT)"
+    code = (
+        "import sys; from sim import cli, commands; from sim.__main__ import main\n"
+        f"commands.check = lambda *_: exec({struck!r})\n"
+        "sys.argv[1:] = ['check', 'first']; main()\n"
+    )
+    (tmp_path / "struck.py").write_text(code, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "struck"],
+        cwd=tmp_path, env=ENV, capture_output=True, text=True, check=False, timeout=60,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "staylit: interrupted\n")
 
 
 def test_processes_that_are_ended_from_outside_are_told_with_status_70(

@@ -12,10 +12,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tabulate import tabulate
 
 from tests import measure
+from tests.fuzz.running import HEAD as TRIED
+from tests.fuzz.running import Row, table
+from tests.fuzz.trying import BROKEN, REFUSED, SLOW, TAKEN, Tried
 from tests.measure import BEGIN, END, HEADER
-from tests.measured import ENTRIES, Entry, Ran, processor, said
+from tests.measured import ENTRIES, Entry, Ran, processor, said, tried, went_on
 
 TEXT = measure.README.read_text(encoding="utf-8")
 RAN = Ran(2.5, 3.25, 80.0, "\nsingles: 0.41 (s)\nsingles-bare: 2.4 (2631 environments)\n")
@@ -74,11 +78,28 @@ def test_a_figure_is_read_by_its_whole_name() -> None:
         said("single")(RAN)
 
 
+def test_what_was_tried_is_read_from_the_last_row_of_its_table() -> None:
+    first, second = Row("rates"), Row("said")
+    for how, worked, most in ((TAKEN, 0.5, 60.0), (REFUSED, 0.1, 90.0), (SLOW, 2.0, 10.0)):
+        first.add(Tried(how, worked, 3.0, most))
+    second.add(Tried(BROKEN, 0.2, 0.2, 70.0))
+    text = tabulate(table([first, second]), TRIED, tablefmt="simple", disable_numparse=True)
+    found = replace(RAN, printed=f"said-broken: found\n{text}\n")
+    columns = (("inputs",), ("broken", "slow", "large"), ("slowest s",), ("memory MB",))
+    assert [tried(*each)(found) for each in columns] == [4, 2, 2.0, 90]
+
+
+def test_a_kill_counts_where_the_run_went_on_to_the_same_bytes() -> None:
+    said = "killed with 3 of 55 lines, status -9\n.killed with 55 of 55 lines, status 1\nF"
+    assert went_on(replace(RAN, printed=said)) == 1
+    assert went_on(replace(RAN, printed="1 failed")) == 0
+
+
 def test_every_benchmark_that_is_read_prints_its_name() -> None:
     files = (measure.ROOT / "tests" / "bench").glob("test_*.py")
     printed = "\n".join(path.read_text(encoding="utf-8") for path in files)
     for entry in ENTRIES:
-        if "pytest" in entry.command:
+        if "pytest" in entry.command and entry.name != "kills":
             word = entry.name.removesuffix("-few")
             wide = word.startswith("wide")  # its name is put together there
             pattern = rf'"{word.partition("-")[0]}-' if wide else rf'\b{word}[": ]'

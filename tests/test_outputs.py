@@ -92,6 +92,34 @@ def test_what_cannot_be_written_is_refused_and_nothing_is_left_over(
     assert held(folder.parent) == before
 
 
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_folder_that_cannot_be_written_to_is_refused_before_the_work(
+    name: str, folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As the system would tell; whoever may do everything is let in everywhere."""
+    closed = folder / "closed"
+    closed.mkdir(0o500)
+    access = os.access
+
+    def told(path: str | Path, mode: int) -> bool:
+        return access(path, mode) and not (mode & os.W_OK and Path(path) == closed)
+
+    monkeypatch.setattr(output.os, "access", told)
+    monkeypatch.setattr(output, "_replace", lambda *of, **more: pytest.fail("it worked for it"))
+    assert "no file can be made in its folder" in refused(name, str(closed / "out"), capsys)
+    assert list(closed.iterdir()) == []
+
+
+def test_what_is_only_added_to_may_lie_in_a_closed_folder(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(output.os, "access", lambda path, mode: False)
+    output.may_be_written(str(folder / "mine.csv"), whole=False)
+    for name, whole in (("mine.csv", True), ("new.csv", False)):
+        with pytest.raises(InputError, match="no file can be made"):
+            output.may_be_written(str(folder / name), whole=whole)
+
+
 CHEAP = ("check", "rates", "rates --file", "draw", "rehearse --write-drill", "proof --read", "new")
 """One for each way to a file; the others share the way of the first."""
 
@@ -312,6 +340,7 @@ def test_signals_at_random_moments_leave_whole_files_or_none(folder: Path) -> No
         told = f"{name}, {number!r}, {status}: {said}"
         assert status in (0, 1, 130, 143, -number), told
         assert "Traceback" not in said and "rror" not in said, told
+        assert said.count("staylit: interrupted") == (status == 130), told
         after = held(folder)
         assert {k: v for k, v in after.items() if k != "out"} == {
             k: v for k, v in before.items() if k != "out"

@@ -199,6 +199,7 @@ def test_the_clock_of_the_machine_rises_and_sleeps() -> None:
 USAGE = {
     "script": (["--pace", "1", "--script", "s.yaml"], "--pace belongs to a drill without"),
     "slow": (["--pace", "0"], "from 0.1 to 1000"),
+    "none": (["--pace", "nan"], "from 0.1 to 1000"),
     "word": (["--pace", "fast"], "from 0.1 to 1000"),
 }
 

@@ -397,10 +397,12 @@ def test_another_process_with_settings_of_its_own_gives_the_same_bytes(tmp_path:
         "sys.stdout.write(pages.risk_page([risk_studies.FULL]))"
     )
     env = {**os.environ, "PYTHONHASHSEED": "7", "MATPLOTLIBRC": str(tmp_path), "TZ": "Asia/Tokyo"}
+    env["MPLCONFIGDIR"] = "/proc/none"
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, check=True
     )
     assert done.stdout.decode() == _reports()["risk with a contract"][1]
+    assert done.stderr == b"", "nor does anybody hear that there is no folder to write to"
 
 
 # ---- hostile texts -------------------------------------------------------------------------------

@@ -137,6 +137,18 @@ def test_a_journal_is_neither_the_result_nor_an_input(
     assert {each: each.read_bytes() for each in tmp_path.iterdir()} == before
 
 
+@pytest.mark.parametrize("name", ["/dev/stdout", "/dev/stderr", "printed"])
+def test_a_journal_is_not_where_the_run_prints(name: str, tmp_path: Path) -> None:
+    out, said = tmp_path / "printed", tmp_path / "said"
+    with out.open("wb") as printed_, said.open("wb") as complained:
+        done = subprocess.run(
+            [*RISK, "--checkpoint", name], cwd=tmp_path, env=ENV, stdout=printed_,
+            stderr=complained, check=False,
+        )  # fmt: skip
+    assert (done.returncode, out.read_bytes()) == (2, b"")
+    assert said.read_text().startswith(f"--checkpoint: {name} is where this run prints\n")
+
+
 def test_a_full_disk_is_one_message_and_then_it_goes_on(whole: int, tmp_path: Path) -> None:
     """No file may be longer than 120 000 bytes: the system refuses the rest of a line."""
     journal = tmp_path / "risk.journal"

@@ -102,6 +102,7 @@ def test_an_interruption_leaves_what_was_worked_out_marked(
     assert ended.status == 130, ended.terminal[-500:]
     assert "Unfinished: the simulation was interrupted" in " ".join(ended.shown.split())
     assert re.search(r"by chance\s", ended.shown), "intervals stand in it"
+    assert ended.terminal.count("staylit: interrupted; the result says what was known by then") == 1
     assert "Traceback" not in ended.terminal + ended.shown
     assert not left(ended.group)
 

@@ -103,6 +103,20 @@ def test_shows_that_run_out_are_told(path: Path) -> None:
     assert found.short == ("relay-pair",) and found.budget == 400
 
 
+def test_an_interruption_verifies_nothing(
+    path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Though some shows are known by then."""
+    sample = verifying.sample
+
+    def told(of: Sampling) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(verifying, "sample", lambda work, effort, _: sample(work, effort, told))
+    assert cli.run(["risk", str(path), "--verify", "--workers", "1"]) == 130
+    assert capsys.readouterr() == ("", "staylit: interrupted\n")
+
+
 @pytest.mark.parametrize("share", [0.7, 1.4])
 def test_theory_with_wrong_masses_is_found(
     path: Path, share: float, monkeypatch: pytest.MonkeyPatch

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sim.faults import Fault
+from sim.harmless import shows
 from sim.practice.costs import spare_of
 from sim.practice.drawing import LASTS, Drawn
 from sim.practice.files import LISTS, TEXTS, DrillFile, Said
@@ -42,7 +43,7 @@ def drill_file(drawn: Drawn, order: Order, scenario: Scenario, rig: Rig) -> Dril
     until = min(drawn.at + LASTS, rig.length)
     said = {
         "title": f"drawn with seed {order.seed}, {order.difficulty}",
-        "scenario": order.name if order.name.isprintable() else "",
+        "scenario": order.name if shows(order.name) else "",
         "group": order.variant.group,
         "topology": order.variant.label,
         "begin": instant_line(drawn.begin, rate, start),

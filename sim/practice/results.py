@@ -20,7 +20,7 @@ from typing import TypeVar
 
 from sim.bounds import MOST_NOTE, MOST_PROBLEMS, MOST_ROWS
 from sim.errors import InputError, Problem, nearest_name, refuse
-from sim.harmless import cell, uncell
+from sim.harmless import cell, shows, uncell
 from sim.practice.review import Review
 from sim.quantity import shorten
 from sim.rig.topology import Rig
@@ -168,7 +168,7 @@ def _entry(row: Sequence[str], where: str) -> Entry:
     if len(row) != len(COLUMNS):
         todo = "mend or delete the line"
         raise refuse(where, f"{len(row)} fields", f"{len(COLUMNS)} fields", todo=todo)
-    odd = next((each for each in row if not each.isprintable() or len(each) > MOST_NOTE), None)
+    odd = next((each for each in row if not shows(each) or len(each) > MOST_NOTE), None)
     if odd is not None:
         found = f"a field that cannot be shown: {shorten(odd)}"
         allowed = f"up to {MOST_NOTE} characters on one line"

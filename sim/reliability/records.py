@@ -2,9 +2,8 @@
 
 In: the text of a table with a row for each thing, period and fault mode (`COLUMNS` says what each
 column holds), separated by commas or by semicolons. Out: frozen `Record`s. Everything that is wrong
-is refused together, with its line. A row counts its hours for the one mode that it names; a row
-without a mode says that nothing failed at all, and counts for every mode of its family. What is not
-written is not assumed: no hours, no row.
+is refused together, with its line. A row counts its hours for the one mode that it names; one
+without a mode says that nothing failed, and counts for all of its family. No hours, no row.
 """
 
 from __future__ import annotations
@@ -21,6 +20,7 @@ from pathlib import Path
 from sim import bounds
 from sim.errors import InputError, Problem, nearest_name, refuse
 from sim.faults import CHANGEOVER, MODES, OCCASIONS, counted_per, modes_of
+from sim.harmless import shows
 from sim.quantity import LONGEST, shorten
 from sim.reliability.recorded import Record, contradictions
 from sim.scenario.document import place
@@ -162,7 +162,7 @@ def unfit_cells(heading: list[str], cells: list[str], where: str) -> Iterator[Pr
     """Cells that no report could show on a line; those under `note` may be longer."""
     for column, cell in zip(heading, cells, strict=False):
         most = bounds.MOST_NOTE if column == "note" else bounds.MOST_CELL
-        if not cell.isprintable() or len(cell) > most:
+        if not shows(cell) or len(cell) > most:
             found = f"a cell that cannot be printed or is too long: {shorten(cell)}"
             allowed = f"up to {most} characters in one line"
             yield Problem(f"{where}: {column}", found, allowed, todo="shorten it")

@@ -8,6 +8,7 @@ and no ids, colours by classes of page.css; the same canvas gives the same eleme
 from __future__ import annotations
 
 import io
+import logging
 import re
 import warnings
 from collections.abc import Callable, Iterator
@@ -47,9 +48,10 @@ KEPT = frozenset({"stroke-width", "stroke-dasharray", "font-size", "text-anchor"
 
 @contextmanager
 def settings() -> Iterator[None]:
-    """Settings of our own, whatever a user has set; letters that the measuring typeface lacks are
-    no reason to complain.
+    """Settings of our own, whatever a user has set; letters that the measuring typeface lacks, or
+    no folder to remember typefaces in, are no reason to complain.
     """
+    logging.getLogger("matplotlib").setLevel(logging.CRITICAL)
     from matplotlib import rc_context, style
 
     with style.context("default"), rc_context(SETTINGS), warnings.catch_warnings():

@@ -48,7 +48,9 @@ def verify_of(
     scenario: Scenario, group: str, wanted: RiskAsked, told: Told = lambda label: None,
     executor: Executor | None = None,
 ) -> Verification:  # fmt: skip
-    """Every topology of a group that can be built, or the one wanted."""
+    """Every topology of a group that can be built, or the one wanted. An interruption ends it:
+    what a part of the shows comes to is held against nothing.
+    """
     variants = [v for v in scenario.variants(group) if wanted.topology in ("", v.label)]
     of = setting(scenario, group, variants, plain=True)
     if not of.stages:
@@ -58,6 +60,8 @@ def verify_of(
     name = f"{group} as theory has it"
     with given(executor, wanted.workers) as who, bench(of.known, of, name, who) as work:
         made = sample(work, effort, lambda so_far: told(f"{so_far.shows} of at most {budget},"))
+    if not made.finished:
+        raise KeyboardInterrupt
     rows: list[Check] = []
     assumed: tuple[str, ...] = ()
     for number, stage in enumerate(of.stages):

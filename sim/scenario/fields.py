@@ -18,6 +18,7 @@ from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSc
 from sim.bounds import MOST_NAME, MOST_TITLE
 from sim.errors import InputError, nearest_name
 from sim.faults import Quality
+from sim.harmless import shows
 from sim.scenario.stand_ins import meant, stand_in
 from sim.timebase import GRADES, Delay, Rate, Timing, parse_delay, parse_time, parse_timing, rate
 from sim.timecode import MIDNIGHT, code_number, parse_instant
@@ -208,9 +209,14 @@ NAME_RULE = (
 
 def _name(value: Any) -> str:
     text = text_of(value, NAME_RULE)
-    if not NAME.fullmatch(text) or len(text) > MOST_NAME:
+    if not is_name(text):
         raise FieldError(f"{text[:70]!r} cannot be a name", NAME_RULE, todo="choose another name")
     return text
+
+
+def is_name(text: str) -> bool:
+    """Whether it keeps `NAME_RULE`; some letters of Unicode are blank, and so are not allowed."""
+    return NAME.fullmatch(text) is not None and len(text) <= MOST_NAME and shows(text)
 
 
 def _title(value: Any) -> str:

@@ -5,10 +5,9 @@ In: a file under check, and a form with its path. Out: problems in five parts.
 
 from __future__ import annotations
 
-from sim.bounds import MOST_NAME
 from sim.errors import nearest_name
 from sim.scenario.checks import Checked, Found
-from sim.scenario.fields import NAME, NAME_RULE
+from sim.scenario.fields import NAME_RULE, is_name
 from sim.scenario.messages import Path
 from sim.scenario.models import FormEntry
 
@@ -36,7 +35,7 @@ def _node_names(on: Checked, path: Path, form: FormEntry) -> Found:
     """Names of relays follow the rule for names, and no name is one that the program gives."""
     for name in form.relays:
         bare = name.removeprefix(WALL)
-        if not NAME.fullmatch(bare) or len(bare) > MOST_NAME:
+        if not is_name(bare):
             todo = "choose another name"
             yield on.wrong((*path, "relays", name), f"{name!r} cannot be a name", RELAY, todo=todo)
         elif name in form.units:

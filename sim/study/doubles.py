@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from sim.executing import Executor, Here, Json, Known, Plain, Task, holding, run
@@ -126,7 +126,7 @@ def study_pairs(
         return ()
     doubles = Doubles(Laboratory(rig, variant.group), modes)
     known = Known(doubles_of, (scenario, variant, modes))
-    plain = Plain(_said, _read, doubles.fits)
+    plain = replace(PAIRS, fits=doubles.fits)
     task = Task(f"pairs of {variant.group}, {variant.label}", counted, known, plain)
     counts: Counter[tuple[str, str, tuple[int, int], int]] = Counter()
     chunks = doubles.chunks()
@@ -156,3 +156,7 @@ def _read(said: Json) -> tuple[Together, ...]:
     if not all(type(n) is int and n >= 0 for n in numbers):
         raise ValueError("no pixels or no count")
     return found
+
+
+PAIRS = Plain(_said, _read)
+"""How pairs stand in a journal."""

@@ -184,12 +184,14 @@ def script(path: Path) -> None:
 
 
 def said(path: Path) -> None:
-    """Texts of the command line, one a line: `fault|cut panel/trunk-main-1 at 5 s`."""
+    """Texts of the command line, one a line: `fault|cut panel/trunk-main-1 at 5 s`. Each is a
+    command of its own, so that the same one again is no further input.
+    """
     from sim.errors import InputError
 
     text = path.read_bytes().decode("utf-8", errors="replace")
     refused = None
-    for line in text.splitlines():
+    for line in dict.fromkeys(text.splitlines()):
         kind, _, rest = line.partition("|")
         try:
             if kind in SAID:
