@@ -94,8 +94,8 @@ ORDER = tuple(
     practice.kindred practice.aftermath practice.remedies practice.trials practice.weighing
     practice.steps practice.slips practice.nevers practice.handover
     report.__init__ report.blocks report.words report.svg report.ways report.ranks
-    report.row_fields report.jsondoc report.check_delays report.check_figures report.events
-    report.markdown report.reasonwords report.rowtext report.text report.scheme
+    report.row_fields report.jsondoc report.folding report.check_delays report.check_figures
+    report.events report.markdown report.reasonwords report.rowtext report.text report.scheme
     report.wall_drawing report.layering report.bench_tables report.bench_data
     report.tables report.values report.inject_report report.lead report.equipment_drawing
     report.bench_wall report.bench_view report.check_lines report.kit_facts report.outcome_rows

@@ -12,6 +12,7 @@ from sim.limits.cables import Fibre
 from sim.limits.findings import grouped
 from sim.limits.loads import Outlet, PortLoad
 from sim.report.blocks import Block, Heading, Table
+from sim.report.folding import folded_rows
 from sim.report.words import plain, share
 from sim.study.checkup import Checkup
 
@@ -21,20 +22,20 @@ def figures(checkup: Checkup) -> Iterator[Block]:
     yield Heading("Ports, trunks and inputs")
     yield Table(
         ("unit or relay unit", "connection", "used", "has", "free", "for returns"),
-        tuple(_outlet(row) for row in checkup.outlets),
+        folded_rows([_outlet(row) for row in checkup.outlets]),
         frozenset({2, 3, 4, 5}),
     )
     yield Heading("Load of the ports")
     yield Table(
         ("sender", "ports", "pixels at most", "can carry", "used"),
-        tuple(_load(name, of) for name, of in _by_sender(checkup.ports).items()),
+        folded_rows([_load(name, of) for name, of in _by_sender(checkup.ports).items()]),
         frozenset({1, 2, 3, 4}),
     )
     if checkup.fibres:
         yield Heading("Fibres")
         yield Table(
             ("fibre", "length", "connectors", "splices", "budget", "margin", "reach"),
-            tuple(_fibre(row) for row in checkup.fibres),
+            folded_rows([_fibre(row) for row in checkup.fibres]),
             frozenset({1, 2, 3, 4, 5, 6}),
         )
 

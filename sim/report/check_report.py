@@ -13,6 +13,7 @@ from sim.report.blocks import CAUTIONS, Block, Blocks, Heading, Para, Points, Ta
 from sim.report.check_delays import delays
 from sim.report.check_figures import figures
 from sim.report.check_lines import csv
+from sim.report.folding import folded
 from sim.report.lead import left_out_words
 from sim.report.markdown import as_markdown
 from sim.report.reasonwords import because
@@ -100,12 +101,13 @@ def _by_severity(found: Sequence[str]) -> str:
 
 
 def _findings(found: Sequence[Finding]) -> Block:
-    return Points(tuple(map(_finding, found)) or ("No findings.",))
+    said = folded([(plain(f.subject), (f.severity, f.text, f.todo)) for f in found])
+    return Points(tuple(_finding(name, *of) for name, of in said) or ("No findings.",))
 
 
-def _finding(f: Finding) -> str:
-    todo = f" To do: {harmless(f.todo)}." if f.todo else ""
-    return f"{f.severity}: {plain(f.subject)}: {harmless(f.text)}.{todo}"
+def _finding(subject: str, severity: str, text: str, todo: str) -> str:
+    more = f" To do: {harmless(todo)}." if todo else ""
+    return f"{severity}: {subject}: {harmless(text)}.{more}"
 
 
 # ---- one group
@@ -179,13 +181,17 @@ def _points(points: Sequence[SinglePoint], states: bool = False) -> Iterator[Blo
             because(point, states),
         )
         alike.setdefault(key, []).append(point)
-    sentences = tuple(
-        f"{severity}: {_count(of[0])}{name} {_modes(of)}: {share_of} {_state(of, states)}, "
-        f"because {why}"
+    told = [
+        (name, (severity, _count(of[0]), f"{_modes(of)}: {share_of} {_state(of, states)}", why))
         for (severity, name, share_of, why), of in alike.items()
-    )
-    if sentences:
-        yield Points(sentences)
+    ]
+    if told:
+        yield Points(
+            tuple(
+                f"{severity}: {count}{name} {what}, because {why}"
+                for name, (severity, count, what, why) in folded(told)
+            )
+        )
 
 
 def _count(point: SinglePoint) -> str:
@@ -223,10 +229,11 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
         alike.setdefault(
             (unit_words(row.role), watched, _second(row.second), *map(by_state, row.states)), []
         ).append(row)  # fmt: skip
-    rows = tuple(
-        (f"{name} {_hidden(of)}", str(max(len(d.where) for d in of)), *rest)
+    told = [
+        (name, (_hidden(of), str(max(len(d.where) for d in of)), *rest))
         for (name, *rest), of in alike.items()
-    )
+    ]
+    rows = tuple((f"{name} {modes}", *rest) for name, (modes, *rest) in folded(told))
     heads = ("fails unseen", "how many", "reported by", "then comes", "lost alone", "lost together")
     yield Table(heads, rows, frozenset({1}))
 
