@@ -21,6 +21,7 @@ from sim.commands_slips import slips
 from sim.errors import nearest_name, refuse
 from sim.executors import HERE, How
 from sim.harmless import visible
+from sim.memory import uncollected
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
 from sim.scenario.scenario import Scenario, Variant
@@ -179,7 +180,8 @@ def check(asked: Asked) -> Made:
     scenario = load(asked.path)
     groups_of(scenario, asked)
     chosen = variants_of(scenario, asked)[0] if asked.topology else None
-    found = checkup.check(scenario, asked.group, chosen)
+    with uncollected():
+        found = checkup.check(scenario, asked.group, chosen)
     status = int(any(_broken(group) for group in found.groups if group.variant.offered))
     if asked.format == "json":
         return Made(as_json(check_report.document(found)), status)

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from sim.engine import branches
+from sim.memory import uncollected
 from sim.rig.once import once
 from sim.rig.topology import Rig
 from sim.scenario.loader import load
@@ -215,3 +216,11 @@ def test_a_fact_of_a_rig_is_worked_out_once_and_goes_with_it() -> None:
     del rig, other, _
     gc.collect()
     assert not known
+
+
+def test_memory_is_not_looked_through_for_a_while() -> None:
+    assert gc.isenabled()
+    with pytest.raises(ValueError, match="half"), uncollected():
+        assert not gc.isenabled()
+        raise ValueError("half way")
+    assert gc.isenabled()

@@ -35,13 +35,13 @@ class Ladder:
         self.above: dict[str, set[str]] = {}
         self.raced: dict[tuple[tuple[str, str], ...], list[Race]] = {}
 
-    def before(self, name: str, others: Mapping[str, str]) -> list[str]:
-        """Of some selectors (with their nodes) those whose signal can come to this one."""
+    def before(self, name: str, others: Mapping[str, Sequence[str]]) -> list[str]:
+        """Of some selectors (by their nodes) those whose signal can come to this one."""
         node = self.by_name[name][1]
         if node not in self.above:
             self.above[node] = _above(self.rig, node)
-        above = self.above[node]
-        return [other for other, of in others.items() if of in above and other != name]
+        known = self.above[node] & others.keys()
+        return [other for of in known for other in others[of] if other != name]
 
     def races(self, notes: Sequence[Note]) -> tuple[Race, ...]:
         """The races of a run, one for each pair of timings that race."""
@@ -69,9 +69,12 @@ class Ladder:
         return sum(self.rig.timings[key].most for kind in kinds for key in kind if key)
 
     def _among(self, events: Mapping[str, str]) -> Iterator[Race]:
-        nodes = {name: self.by_name[name][1] for name in events}
+        nodes: dict[str, list[str]] = {}
+        for name in events:
+            nodes.setdefault(self.by_name[name][1], []).append(name)
+        order = {name: place for place, name in enumerate(events)}
         for behind in (name for name, what in events.items() if what == "lost"):
-            for before in self.before(behind, nodes):
+            for before in sorted(self.before(behind, nodes), key=order.__getitem__):
                 restores = self._restores(before, events[before])
                 waits = self._span(behind)
                 if restores[0] < waits[1] and waits[0] < restores[1]:

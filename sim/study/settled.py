@@ -93,8 +93,9 @@ def what(faults: Sequence[Fault]) -> tuple[Key, ...]:
     """All of the faults but the names of what they strike; which of them strike the same thing."""
     if len(faults) == 1:
         return ((*_how(faults[0]), 0),)
-    names = [fault.thing for fault in faults]
-    return tuple([(*_how(fault), names.index(fault.thing)) for fault in faults])
+    first: dict[str, int] = {}
+    places = [first.setdefault(fault.thing, place) for place, fault in enumerate(faults)]
+    return tuple([(*_how(fault), place) for fault, place in zip(faults, places, strict=True)])
 
 
 def _how(f: Fault) -> Key:
