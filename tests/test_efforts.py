@@ -29,6 +29,7 @@ from sim.risk.montecarlo import (
 )
 from sim.risk.pairs import shows_of
 from sim.risk.piles import ANY, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
+from sim.risk.piling import ones
 from sim.risk.shows import Union, union_of, with_faults
 from tests.handmade import HEAD, dead, field_of, handmade
 
@@ -184,6 +185,39 @@ def test_shows_of_a_group_stand_together_the_fresh_ones_last() -> None:
     assert montecarlo._in_groups((1, 0, 0), (0, 2, 1)).tolist() == [0, 1, 2, 3]
 
 
+def test_pairs_that_are_not_told_apart_get_a_longer_first_look(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A thousand shows, as where they are too many; and what is drawn later leaves it as long."""
+    monkeypatch.setattr(montecarlo, "FEW_PAIRS", 0)
+    made = sample(WORK, Effort(3, 0))
+    looked = {pile.faults: pile.groups[0] for pile in made.piles if pile.ratios}
+    assert looked == {PAIR: 1000, **dict.fromkeys(range(3, UNION.most + 1), PILOT)}
+
+
+def test_numbers_of_faults_are_told_apart_up_to_the_most_that_there_may_be(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(montecarlo, "MOST_STRATA", UNION.most)
+    made = sample(WORK, Effort(3, 0))
+    assert {pile.faults for pile in made.piles} == set(range(1, UNION.most + 1))
+
+
+def test_single_faults_without_a_closed_form_are_drawn_by_the_seed() -> None:
+    """What ends beyond the end of the show has none."""
+    chain = [("link", "link", (HEAD,))]
+    hazards = [dead("link", 0.4, lasts=10**15)]
+    field, union = field_of(handmade(chain, {"a": ("link",)}), hazards), union_of([hazards])
+    drawn = []
+    for seed in (3, 4):
+        work, nothing = Alone([field], union), Sampling(union, (field,), (), 0.0)
+        first, *_ = montecarlo._singles(work, Effort(seed), nothing)
+        (alone,) = ones(work, seed, first.exacts)
+        assert first.piles[0].shows == alone.shows
+        drawn.append(alone.shows)
+    assert drawn[0] != drawn[1]
+
+
 # ---- doubt
 
 
@@ -208,6 +242,17 @@ def test_alike_is_meant_of_each_value_by_itself() -> None:
     made = of(pile(3, [1.0] * 5, tables=(table,)))
     for place, value in enumerate(FIELD.values):
         assert doubt(made, 0, place) == pytest.approx(0.1 * value.most / 5)
+
+
+def test_where_all_later_shows_were_alike_the_first_look_is_no_comfort() -> None:
+    """Three shows of a first look, of which one has 4, then four that are alike: of each an equal
+    share. The variance of one show is then 16 / 7, from the three alone.
+    """
+    values = [0.0, 0.0, 4.0, 1.0, 1.0, 1.0, 1.0]
+    made = of(pile(3, values, groups=(3, 2, 2), ratios=(1.0,) * 7))
+    for place, value in enumerate(FIELD.values):
+        variance = 16 / 7 + value.most**2 / 7
+        assert doubt(made, 0, place) == pytest.approx((0.1**2 * variance / 7) ** 0.5)
 
 
 def test_pairs_whose_shows_were_alike_may_hide_their_part() -> None:

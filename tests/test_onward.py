@@ -67,6 +67,10 @@ CASES: dict[str, tuple[list[Fault], dict[int, int]]] = {
     ),
     "flapping while something is held up": ([Fault("mains", "tripped", 5), FLAPS], {}),
     "held up, and back in time": ([Fault("mains", "tripped", 5), FLAPS], {0: 555}),
+    "held up for a part of every turn": (
+        [replace(FLAPS, period=145), Fault("feed", "flapping", 140, period=145, off=40)],
+        {},
+    ),
 }
 
 

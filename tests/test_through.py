@@ -20,11 +20,13 @@ from sim.engine.selector import State
 from sim.engine.signal import Trace
 from sim.engine.through import Turns, run_through
 from sim.faults import MODES, Action, Fault, Script
-from sim.rig.topology import Emit, Rig, corner
+from sim.rig.topology import Emit, Rig, Select, Selector, corner
 from sim.timebase import FLICKS
+from tests.handmade import HEAD
 from tests.labs import long, rig_of
 from tests.rig_scripts import TICK
 from tests.rigs import seeded
+from tests.small_rigs import SPARE, small
 
 SEEDS = range(150)
 TURNS = 60
@@ -144,6 +146,17 @@ def test_frames_that_are_lost_for_longer_than_a_turn_come_back(thing: str) -> No
     plain = run(rig, script, values, until)
     assert any(note.what == "repaired" and note.at > 20 * FLICKS for note in plain.notes)
     assert run_through(rig, script, values, until) == plain
+
+
+def test_a_turn_in_whose_first_flick_somebody_acts_is_not_taken_to_come_again() -> None:
+    """The second choice is made as a turn begins, at which all stands as it will a turn later."""
+    chosen = Selector("way#choice", restore="revertive", wait_to_restore="back")
+    rig = small(Select(name="way", thing="relay", inputs=(HEAD, SPARE), selector=chosen))
+    acts = tuple(Action(at, "choose", "way#choice", 1) for at in (20, 110))
+    script = Script((Fault("guest", "flapping", 10, period=100, off=20),), acts)
+    plain = run(rig, script, {"back": 30}, 2000)
+    assert [at for at, _ in plain.shown["a"]] == [0, 20, 50, 110, 140]
+    assert run_through(rig, script, {"back": 30}, 2000) == plain
 
 
 def test_lines_that_are_alike_are_one_list() -> None:
