@@ -33,6 +33,22 @@ def test_a_thing_that_dies_and_comes_back_is_told_of_once_each_time() -> None:
     assert {note.name for note in trace.notes} == {"relay", "a#choice"}
 
 
+@pytest.mark.parametrize(
+    ("until", "ends"),
+    [
+        (155, [(155, "repaired", "flapping")]),
+        (115, [(115, "repaired", "flapping"), (115, "up", "")]),
+    ],
+)
+def test_the_end_of_a_loose_contact_is_told_whether_it_is_on_then_or_off(
+    until: int, ends: list[tuple[int, str, str]]
+) -> None:
+    trace = played(small(), [Fault("relay", "flapping", 10, until, period=100, off=20)])
+    assert told(trace, "relay")[-len(ends) :] == ends
+    assert [note.what for note in trace.notes].count("repaired") == 1
+    assert trace.last == until
+
+
 def test_what_a_lost_unit_leaves_behind() -> None:
     rig = gated()
     trace = played(rig, [Fault("unit", "dead", 100)], **TIMES)

@@ -76,7 +76,7 @@ class Player:
         if fault.at >= 0:
             self._at_fault(fault.at, BEGINS, self._begin, number)
         end = self._end_of(fault)
-        if end is not None and end >= 0 and fault.mode not in ("restart", "flapping"):
+        if end is not None and end >= 0 and fault.mode != "restart":
             self.last = max(self.last, end)
             self._at_fault(end, ENDS, self._end, number)
 
