@@ -13,7 +13,6 @@ import pytest
 from sim.errors import InputError
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
-from sim.risk.boosts import boosted
 from sim.risk.field import Field
 from sim.risk.montecarlo import (
     ANY_PILOT,
@@ -27,10 +26,9 @@ from sim.risk.montecarlo import (
     doubt,
     sample,
 )
-from sim.risk.pairs import shows_of
 from sim.risk.piles import ANY, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
 from sim.risk.piling import ones
-from sim.risk.shows import Union, union_of, with_faults
+from sim.risk.shows import Union, union_of
 from tests.handmade import HEAD, dead, field_of, handmade
 
 PAIR = 2
@@ -185,16 +183,6 @@ def test_shows_of_a_group_stand_together_the_fresh_ones_last() -> None:
     assert montecarlo._in_groups((1, 0, 0), (0, 2, 1)).tolist() == [0, 1, 2, 3]
 
 
-def test_pairs_that_are_not_told_apart_get_a_longer_first_look(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """A thousand shows, as where they are too many; and what is drawn later leaves it as long."""
-    monkeypatch.setattr(montecarlo, "FEW_PAIRS", 0)
-    made = sample(WORK, Effort(3, 0))
-    looked = {pile.faults: pile.groups[0] for pile in made.piles if pile.ratios}
-    assert looked == {PAIR: 1000, **dict.fromkeys(range(3, UNION.most + 1), PILOT)}
-
-
 def test_numbers_of_faults_are_told_apart_up_to_the_most_that_there_may_be(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -285,28 +273,3 @@ def test_single_faults_are_worked_out_whatever_the_budget() -> None:
     known = list(montecarlo._singles(WORK, Effort(budget=None), replace(of(), untold=0.1)))
     assert known[-1].untold == 0.0 and [pile.method for pile in known[-1].piles] == [EXACT]
     assert all(each is not None for each in known[-1].exacts[0])
-
-
-def test_half_of_what_is_drawn_later_is_boosted_as_the_first_look_said() -> None:
-    """By the values that were asked for. Whoever is told nothing gets the same."""
-    told: list[Sampling] = []
-    asked = Effort(3, 0, keys=(FIELD.values[-1].key,))
-    one = sample(Alone([FIELD], UNION), asked, told.append)
-    other = sample(Alone([FIELD], UNION), asked)
-    assert one.finished and told[-1].finished is False and told[0].untold == 0.0
-    assert (one.shows, one.seed, one.untold) == (other.shows, 3, 0.0)
-    looked = [each for each in told if each.rest == one.rest and not _grew(each)][-1]
-    assert [each.shares.sum() for each in looked.piles] == pytest.approx([1.0] * len(looked.piles))
-    (pairs,) = [each for each in one.piles if each.faults == PAIR]
-    assert list(pairs.shows[:4]) == shows_of(UNION, 3, (0, 0), 4)
-    boosts = boosted(looked, asked.keys)
-    assert max(boosts) > 1.0 and boosts != boosted(looked)
-    for grown in (each for each in one.piles if each.ratios):
-        natural = grown.groups[0] + grown.groups[1]
-        drawn = with_faults(UNION, 3, grown.faults, grown.groups[2], boosts)
-        assert list(grown.shows[natural:]) == drawn
-        assert list(grown.shows[:natural]) == with_faults(UNION, 3, grown.faults, natural)
-
-
-def _grew(made: Sampling) -> bool:
-    return any(each.ratios for each in made.piles)

@@ -65,6 +65,14 @@ CASES: dict[str, tuple[list[Fault], dict[int, int]]] = {
         [FLAPS, Fault("unit", "dead", 455), Fault("spare", "dead", 705)],
         {1: 605},
     ),
+    "one ends as another begins": (
+        [Fault("unit", "dead", 100), Fault("spare", "dead", 200), Fault("relay", "dead", 200)],
+        {0: 200, 1: 300},
+    ),
+    "what the script says of its end does not count": (
+        [Fault("unit", "dead", 100, until=150), Fault("relay", "stuck", 300, until=310)],
+        {0: 200},
+    ),
     "flapping while something is held up": ([Fault("mains", "tripped", 5), FLAPS], {}),
     "held up, and back in time": ([Fault("mains", "tripped", 5), FLAPS], {0: 555}),
     "held up for a part of every turn": (
@@ -96,6 +104,8 @@ def test_what_is_held_up_falls_when_it_would_have_fallen() -> None:
     trace, stages = onward(powered(), *CASES["flapping while something is held up"])
     (fell,) = [note.at for note in trace.notes if (note.name, note.what) == ("mains", "down")]
     assert [when for when in range(5, END) if run_clock(stages, when) == fell] == [605]
+    left_out = [stage for stage in stages if stage.repeat and stage.when < 605]
+    assert left_out and fell < 400
 
 
 # ---- said live

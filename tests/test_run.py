@@ -14,7 +14,7 @@ from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
 from sim.rig.topology import Rig, Select, Selector
 from tests.handmade import HEAD, handmade
-from tests.small_rigs import END, SPARE, following, gated, played, powered, small, told
+from tests.small_rigs import END, SPARE, following, gated, line_of, played, powered, small, told
 
 TIMES = {"notice": 7, "back": 30}
 
@@ -179,6 +179,14 @@ def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fall
     faults = (Fault("mains", "tripped", 5), Fault("relay", "flapping", 10, period=100, off=20))
     trace = run(rig, Script(faults), {**TIMES, "hold": 600}, END, repeats=True)
     assert trace.repeat == (710, 810)
+
+
+def test_in_a_rig_of_three_things_each_place_is_looked_at() -> None:
+    """A source, a unit and a card, of which the first and the last fail together."""
+    rig = handmade([], {"a": (HEAD,)})
+    assert len(rig.things) == 3
+    faults = [Fault("camera", "dead", 100), Fault("a", "dead", 100, 200)]
+    assert line_of(rig, faults) == [(0, 6), (100, 0), (200, 1)]
 
 
 def test_a_part_has_only_the_cabinets_that_can_notice() -> None:
