@@ -36,8 +36,9 @@ def test_what_comes_up_stuck_keeps_that_it_sent_nothing() -> None:
 
 
 @pytest.mark.parametrize("at", [0, 1, 2, 3])
-def test_what_is_stuck_from_the_first_flicks_keeps_the_picture_before(at: int) -> None:
-    assert line_of(small(), [Fault("relay", "stuck", at)])[-1] == (at, 4)
+@pytest.mark.parametrize("thing", ["relay", "a"])
+def test_what_is_stuck_from_the_first_flicks_keeps_the_picture_before(thing: str, at: int) -> None:
+    assert line_of(small(), [Fault(thing, "stuck", at)])[-1] == (at, 4)
 
 
 def test_what_is_kept_has_the_arrangement_from_before_all_acts_of_the_instant() -> None:

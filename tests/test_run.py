@@ -163,14 +163,15 @@ def test_a_part_of_a_rig_fares_as_in_the_whole(thing: str, begins: int, ends: in
         assert merged.otherwise == whole.otherwise & merged.otherwise
 
 
-def test_a_card_of_a_part_keeps_what_it_showed_from_the_beginning() -> None:
+@pytest.mark.parametrize("at", [1, 2, 3, 100])
+def test_a_card_of_a_part_keeps_what_it_showed_from_the_beginning(at: int) -> None:
     rig = gated()
     base = Base(rig, TIMES)
     part = reach(base.wiring, Kinds(base.wiring, base.board.value), ["spare", "a"])
-    script = Script((Fault("spare", "blanked", -1), Fault("a", "stuck", 100)))
+    script = Script((Fault("spare", "blanked", -1), Fault("a", "stuck", at)))
     merged = run(base, script, TIMES, END, within=assemble(base.wiring, part))
     assert merged.shown == run(rig, script, TIMES, END).shown
-    assert [(at, quality) for at, (quality, _) in merged.shown["a"]] == [(0, 6), (100, 4)]
+    assert [(when, quality) for when, (quality, _) in merged.shown["a"]] == [(0, 6), (at, 4)]
 
 
 def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fallen() -> None:

@@ -17,6 +17,7 @@ from sim.engine.condition import Condition
 from sim.engine.playing import Player
 from sim.engine.run import run
 from sim.engine.selector import State
+from sim.engine.settling import Base
 from sim.engine.signal import Trace
 from sim.engine.through import Turns, run_through
 from sim.faults import MODES, Action, Fault, Script
@@ -65,10 +66,12 @@ def test_drawn_scripts_with_loose_contacts_show_what_the_plain_run_shows(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     found: list[Turns] = []
+    rests: list[float] = []
     written = through._written_out
 
     def noted(trace: Trace, turns: Turns, until: int) -> Trace:
         found.append(turns)
+        rests.append((until - turns.second - turns.lag) / turns.period)
         return written(trace, turns, until)
 
     monkeypatch.setattr(through, "_written_out", noted)
@@ -77,6 +80,7 @@ def test_drawn_scripts_with_loose_contacts_show_what_the_plain_run_shows(
     assert len(found) > 0.6 * len(SEEDS)
     assert sum(turns.count > 5 for turns in found) > 0.3 * len(SEEDS)
     assert len({turns.period for turns in found}) > 10
+    assert all(0 < rest <= 1 for rest in rests), "a turn is played that could be written out"
 
 
 def timeless(condition: Condition, now: int, held: bool = False) -> Hashable:
@@ -130,6 +134,12 @@ def test_a_real_rig_shows_what_the_plain_run_shows(seconds: int) -> None:
     values, script = corner(rig, "typical"), several(rig)
     until = seconds * FLICKS + 12345
     assert run_through(rig, script, values, until) == run(rig, script, values, until)
+
+
+def test_a_rig_that_has_settled_already_will_do() -> None:
+    rig, script, until = drawn(0)
+    values = corner(rig, "typical")
+    assert run_through(Base(rig, values), script, values, until) == both(0)[0]
 
 
 @pytest.mark.parametrize("thing", ["main/chain-1/head", "main/trunk-main-1"])

@@ -29,7 +29,7 @@ SIGNALS = (
     *("selector", "condition", "nodes", "run", "onward", ORACLE),
     *("seamless", "races", "power_and_sync", "routes_and_returns"),
 )
-STEPS = (*SIGNALS, "through", "live")
+TURNS = (*SIGNALS, "through")
 MERGED = ("symmetry", "alike")
 
 
@@ -42,13 +42,16 @@ MODULES = {
     "signal": Module({"sim.engine.signal": ("signal", *SIGNALS)}, variables=RIGS),
     "engine": Module(
         {
-            **_of(STEPS, "condition", "selector", "nodes", "run", "settling"),
-            **_of(STEPS, "board", "playing", "recording", "onward", "live", "through"),
+            **_of(SIGNALS, "condition", "selector", "nodes", "run", "settling", "board"),
+            **_of(TURNS, "playing", "recording", "onward", "through"),
+            **_of((*SIGNALS, "live"), "live"),
             **_of((*SIGNALS, *MERGED), "wiring", "symmetry"),
             **_of(MERGED, "branches"),
         },
-        slower=("delays", "injection"),
+        slower=("live", "delays", "injection"),
         variables=RIGS,
     ),
-    "montecarlo": Module({"sim.risk.montecarlo": ("efforts", "mutants/judge_shows")}),
+    "montecarlo": Module(
+        {"sim.risk.montecarlo": ("efforts", "first_looks", "mutants/judge_shows")}
+    ),
 }

@@ -35,7 +35,7 @@ class Score:
 
     @property
     def share(self) -> str:
-        return f"{self.noticed / self.judged:.1%}" if self.judged else "-"
+        return f"{100 * self.noticed / self.judged:.1f} %" if self.judged else "-"
 
     def cells(self) -> tuple[str, ...]:
         counts = (self.made, self.judged, self.noticed, self.ended)
