@@ -115,14 +115,14 @@ def test_a_page_reads_as_it_was_written() -> None:
 
 
 def test_reasons_are_read_by_module_file_and_function() -> None:
-    text = "# Page\n\n## m\n\n**sim.a**\n\n- `f:1, 2`, `g.h:3`: why `not` this: 4.\n\n**sim.b**\n`f:5`\n"
+    text = (
+        "# P\n\n## m\n\n**sim.a**\n\n- `f:1, 2`, `g.h:3`: why `not` this: 4.\n\n**sim.b**\n`f:5`\n"
+    )
     named = {"sim.a:f:1", "sim.a:f:2", "sim.a:g.h:3", "sim.b:f:5"}
     assert explained(text) == {"m": named}
 
 
-def test_results_read_as_they_were_written(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_results_read_as_they_were_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(results, "OUT", tmp_path / "mutants")
     assert results.known("m") == {}
     results.write("m", FOUND)
