@@ -75,17 +75,16 @@ def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
 
 
 def _runs_out(board: Board, number: int) -> int:
-    """When the picture that a card keeps is gone."""
+    """When the picture that a card keeps is gone: `FOREVER` or more, never."""
     node = board.wiring.nodes[number]
     assert isinstance(node, Display)
-    lasts = board.values[node.keeps_last]
-    return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts
+    return board.keeps[number][1] + board.values[node.keeps_last]
 
 
 def _left(board: Board, number: int, now: int) -> int:
     """How long from `now` a card has still to keep its picture; for ever stays for ever."""
     ends = _runs_out(board, number)
-    return ends if ends >= FOREVER else ends - now
+    return FOREVER if ends >= FOREVER else ends - now
 
 
 def fingerprint(board: Board, now: int, held: Sequence[int] = ()) -> Hashable:
