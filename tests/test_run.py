@@ -26,6 +26,48 @@ def names(rig: Rig, numbers: Iterable[int]) -> set[str]:
     return {nodes[number].name for number in numbers}
 
 
+CHOICE = {"detect": 3, "hold": 4, "switch": 50, "back": 60}
+
+
+def choosing(restore: str, inputs: tuple[str, ...] = (HEAD, SPARE)) -> Rig:
+    times = {"detect": "detect", "hold_off": "hold", "switch": "switch", "wait_to_restore": "back"}
+    chosen = Selector("way#choice", restore=restore, **times)  # type: ignore[arg-type]
+    return small(Select(name="way", thing="relay", inputs=inputs, selector=chosen))
+
+
+@pytest.mark.parametrize(
+    ("restore", "lost", "used"),
+    [
+        ("revertive", (END - 5, None), {"detect", "hold"}),
+        ("revertive", (100, None), {"detect", "hold", "switch"}),
+        ("revertive", (100, 200), {"detect", "hold", "switch", "back"}),
+        ("non-revertive", (100, 200), {"detect", "hold", "switch"}),
+        ("by-hand", (100, 200), set()),
+    ],
+)
+def test_a_timing_counts_as_used_once_a_timer_of_it_was_armed(
+    restore: str, lost: tuple[int, int | None], used: set[str]
+) -> None:
+    assert played(choosing(restore), [Fault("unit", "dead", *lost)], **CHOICE).used == used
+
+
+def test_while_a_selector_goes_over_it_is_not_content_with_what_it_goes_to() -> None:
+    """On its second input of three from the beginning, and back to the first when that is there."""
+    rig = choosing("revertive", (HEAD, SPARE, "guest/out"))
+    (way,) = [n for n, node in enumerate(wire(rig).nodes) if node.name == "way"]
+    lost = [Fault("unit", "dead", -1, 100)]
+    waiting = run(rig, Script(tuple(lost)), CHOICE, 130)
+    assert (waiting.examined[way], played(rig, lost, **CHOICE).examined[way]) == (2, 3)
+
+
+def test_an_arrangement_taken_in_one_group_is_not_wanted_in_another() -> None:
+    rig = small()
+    other = replace(rig.groups["wall"], name="side", carriers=(SPARE,))
+    both = replace(rig, groups={**rig.groups, "side": other})
+    trace = played(both, [Action(50, "take", "spare", "other")])
+    assert trace.wanted == {"wall": [(0, "show")], "side": [(0, "show"), (50, "other")]}
+
+
 def test_a_thing_that_dies_and_comes_back_is_told_of_once_each_time() -> None:
     trace = played(small(), [Fault("relay", "dead", 10, 20), Fault("relay", "corrupt", 30, 40)])
     assert told(trace, "relay") == [

@@ -97,9 +97,9 @@ class Player:
         """Have somebody act at a flick that the script did not know."""
         self.clock.at(when, ACTS, partial(self._act, action))
 
-    def add_at(self, when: int, fault: Fault) -> int:
+    def add(self, fault: Fault) -> int:
         """Have a fault begin, and end, that the script did not know; its number."""
-        self.faults.append(replace(fault, at=when))
+        self.faults.append(fault)
         self._plan_fault(len(self.faults) - 1)
         return len(self.faults) - 1
 

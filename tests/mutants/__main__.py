@@ -11,6 +11,7 @@ import argparse
 import os
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from random import Random
 
 import pytest
 from hypothesis import Phase, settings
@@ -18,7 +19,7 @@ from hypothesis import Phase, settings
 from tests.measure import machine
 from tests.mutants.judge import Judge, Verdict
 from tests.mutants.made import Mutant, mutants_of
-from tests.mutants.modules import MODULES, Module
+from tests.mutants.modules import MODULES, SEED, Module
 from tests.mutants.results import LEFT, Result, known, path_of, write
 from tests.mutants.scores import SCORES, Score, page, scores
 
@@ -33,7 +34,8 @@ def main() -> None:
     module = MODULES[asked.module]
     os.environ.update(module.variables)
     _without_shrinking()
-    every = _mutants(module)
+    made = _mutants(module)
+    every = _taken(module, made)
     results = _valid(known(asked.module), every)
     mutants = [m for m in every if asked.only in m.name and _is_meant(asked, results.get(m.name))]
     if not (asked.survivors or asked.only or asked.new):
@@ -42,7 +44,7 @@ def main() -> None:
     _judge(mutants, module, asked, results)
     _tell_left(asked.module, every)
     found = list(_valid(known(asked.module), every).values())
-    for each in scores(asked.module, _made(every), found):
+    for each in scores(asked.module, _counts(made), found):
         print(*each.cells())
 
 
@@ -73,7 +75,16 @@ def _valid(results: Mapping[str, Result], mutants: Sequence[Mutant]) -> dict[str
     return {name: each for name, each in results.items() if marks.get(name) == each.mark}
 
 
-def _made(mutants: Sequence[Mutant]) -> dict[str, int]:
+def _taken(module: Module, mutants: Sequence[Mutant]) -> list[Mutant]:
+    """Those that are to be judged: of each file all, or a part drawn of them."""
+    found = []
+    for file in module.files:
+        of = [m for m in mutants if m.module == file]
+        found += Random(SEED).sample(of, module.drawn[file]) if file in module.drawn else of
+    return found
+
+
+def _counts(mutants: Sequence[Mutant]) -> dict[str, int]:
     files = [m.module for m in mutants]
     return {file: files.count(file) for file in dict.fromkeys(files)}
 
@@ -121,9 +132,10 @@ def _write_scores() -> None:
     rows: list[Score] = []
     left: dict[str, list[str]] = {}
     for name, module in MODULES.items():
-        mutants = _mutants(module)
+        made = _mutants(module)
+        mutants = _taken(module, made)
         results = _valid(known(name), mutants)
-        rows += scores(name, _made(mutants), [*results.values()])
+        rows += scores(name, _counts(made), [*results.values()])
         left[name] = [m.name for m in _left(mutants, results)]
     SCORES.write_text(page(rows, left, machine()), encoding="utf-8")
 

@@ -6,16 +6,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 Names = tuple[str, ...]
+SEED = 1
 
 
 @dataclass(frozen=True)
 class Module:
-    """`files`: for each file the names of the test files that judge its mutants, every one of them;
-    `slower`: those that survivors face too.
+    """`files`: for each file the names of the test files that judge its mutants; `slower`: those
+    that survivors face too; `drawn`: files of which not all mutants are judged but so many, drawn
+    by `SEED`, as each takes long.
     """
 
     files: Mapping[str, Names]
     slower: Names = ()
+    drawn: Mapping[str, int] = field(default_factory=dict)
     variables: Mapping[str, str] = field(default_factory=dict)
 
     def tests(self, file: str, slower: bool) -> Names:
@@ -49,6 +52,7 @@ MODULES = {
             **_of(MERGED, "branches"),
         },
         slower=("live", "delays", "injection"),
+        drawn={"sim.engine.symmetry": 100, "sim.engine.branches": 80},
         variables=RIGS,
     ),
     "montecarlo": Module(
