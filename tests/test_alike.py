@@ -75,6 +75,18 @@ def test_a_large_wall_is_mostly_told_without_looking(tmp_path: Path) -> None:
     assert told > 3000
 
 
+def test_only_a_strike_on_one_thing_has_a_key() -> None:
+    """Not one on several, on a selector, or on what the rig does not have."""
+    made = laboratory(plan_for("relay-pair", rows=3, columns=4))
+    of = made.alike._keys
+    assert of is not None
+    names = [thing.name for thing in made.wiring.things]
+    alone = [name for name in names if of.of((name,)) is not None]
+    assert len({of.of((name,)) for name in alone}) > 10 and len(alone) > 30
+    assert not [name for name in alone if of.of((name, alone[0])) is not None]
+    assert not [name for name in (*made.wiring.selector_node, "nothing") if of.of((name,))]
+
+
 @pytest.mark.parametrize("forgotten", ["shown", "things"])
 def test_a_key_that_forgets_something_is_found(
     forgotten: str, monkeypatch: pytest.MonkeyPatch

@@ -52,7 +52,7 @@ MODULES = {
             **_of(MERGED, "branches"),
         },
         slower=("live", "delays", "injection"),
-        drawn={"sim.engine.symmetry": 100, "sim.engine.branches": 80},
+        drawn={"sim.engine.symmetry": 60, "sim.engine.branches": 60},
         variables=RIGS,
     ),
     "montecarlo": Module(
