@@ -46,6 +46,7 @@ MODULES = {
     "engine": Module(
         {
             **_of(SIGNALS, "condition", "selector", "nodes", "run", "settling", "board"),
+            **_of((*SIGNALS, "tables"), "tables"),
             **_of(TURNS, "playing", "recording", "onward", "through"),
             **_of((*SIGNALS, "live"), "live"),
             **_of((*SIGNALS, *MERGED), "wiring", "symmetry"),
