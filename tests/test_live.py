@@ -153,19 +153,26 @@ def test_a_thing_is_up_until_it_fails_and_again_when_it_is_back() -> None:
 
 
 def part_of(rig: Rig, struck: str) -> tuple[Base, Cone]:
-    base = Base(rig, {})
+    base = Base(rig, {"notice": 7, "back": 30})
     kinds = Kinds(base.wiring, base.board.value)
     return base, assemble(base.wiring, reach(base.wiring, kinds, [struck]))
 
 
-@pytest.mark.parametrize("struck", ["relay", "a"])
-def test_of_a_part_only_its_cabinets_are_told_and_what_is_outside_is_up(struck: str) -> None:
+@pytest.mark.parametrize("struck", ["unit", "relay", "a"])
+def test_of_a_part_one_cabinet_of_each_kind_is_told_and_what_is_outside_is_up(struck: str) -> None:
     rig = handmade([("way", "relay", (HEAD,))], {"a": ("way",), "b": (HEAD,)})
     base, part = part_of(rig, struck)
     live = Live(base, Script((Fault(struck, "dead", 10),)), END, part)
     live.go(500)
     assert [name for name in rig.things if not live.is_up(name)] == [struck]
     assert set(live.so_far().shown) == set(live.finish().shown) == {"a"}
+
+
+def test_choosers_outside_a_part_stand_as_they_stood_whatever_was_wrong_before() -> None:
+    base, part = part_of(gated(), "relay")
+    live = Live(base, Script((Fault("relay", "dead", -1),)), END, part)
+    outside = ("unit/camera#choice", "spare/camera#choice")
+    assert [live.chooser(name).on for name in outside] == [0, 0]
 
 
 def test_what_is_starting_says_when_it_will_be_up() -> None:

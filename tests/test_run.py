@@ -239,11 +239,28 @@ def test_a_picture_that_is_still_kept_at_the_end_is_pending_unless_for_ever(
     assert trace.pending == [Note(at, "a/card", "pending") for at in pending]
 
 
-def test_a_picture_that_is_kept_for_ever_comes_again() -> None:
+def test_a_picture_that_is_kept_for_ever_from_the_beginning_is_not_pending() -> None:
+    events = [Fault("unit", "dead", 0), Fault("guest", "dead", 700, END + 50)]
+    assert not played(keeping(), events, keeps=FOREVER).pending
+
+
+@pytest.mark.parametrize("at", [0, 5])
+def test_a_picture_that_is_kept_for_ever_comes_again(at: int) -> None:
     """However long ago it was taken."""
-    script = Script((Fault("unit", "dead", 5), Fault("guest", "flapping", 10, period=100, off=20)))
+    script = Script((Fault("unit", "dead", at), Fault("guest", "flapping", 10, period=100, off=20)))
     assert run(keeping(), script, {"keeps": FOREVER}, END, repeats=True).repeat == (110, 210)
     assert run(keeping(), script, {"keeps": 300}, END, repeats=True).repeat == (310, 410)
+
+
+def test_a_picture_that_is_kept_anew_each_turn_comes_again() -> None:
+    """The first turn that is looked at begins while it is kept, for as long as a turn later."""
+    faults = (
+        Fault("unit", "flapping", 10, period=100, off=40),
+        Fault("guest", "flapping", 30, period=100, off=20),
+        Fault("spare", "blanked", 120),
+    )
+    trace = run(keeping(), Script(faults), {"keeps": 80}, END, repeats=True)
+    assert trace.repeat == (130, 230)
 
 
 def keeping() -> Rig:

@@ -32,6 +32,7 @@ SIGNALS = (
     *("selector", "condition", "nodes", "run", "onward", ORACLE),
     *("seamless", "races", "power_and_sync", "routes_and_returns"),
 )
+STEPS = (*SIGNALS, "tables", "live")
 TURNS = (*SIGNALS, "through")
 MERGED = ("symmetry", "alike")
 
@@ -45,14 +46,13 @@ MODULES = {
     "signal": Module({"sim.engine.signal": ("signal", *SIGNALS)}, variables=RIGS),
     "engine": Module(
         {
-            **_of(SIGNALS, "condition", "selector", "nodes", "run", "settling", "board"),
-            **_of((*SIGNALS, "tables"), "tables"),
+            **_of(STEPS, "condition", "selector", "nodes", "run", "settling", "board"),
+            **_of(STEPS, "tables", "live"),
             **_of(TURNS, "playing", "recording", "onward", "through"),
-            **_of((*SIGNALS, "live"), "live"),
             **_of((*SIGNALS, *MERGED), "wiring", "symmetry"),
             **_of(MERGED, "branches"),
         },
-        slower=("live", "delays", "injection"),
+        slower=("delays", "injection"),
         drawn={"sim.engine.symmetry": 60, "sim.engine.branches": 60},
         variables=RIGS,
     ),
