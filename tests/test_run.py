@@ -13,8 +13,7 @@ from sim.engine.signal import Note, Trace
 from sim.engine.symmetry import Kinds, assemble, reach
 from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
-from sim.rig.topology import Display, Rig, Select, Selector
-from sim.timebase import FOREVER
+from sim.rig.topology import Rig, Select, Selector
 from tests.handmade import HEAD, handmade
 from tests.small_rigs import END, SPARE, following, gated, line_of, played, powered, small, told
 
@@ -224,50 +223,6 @@ def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fall
     faults = (Fault("mains", "tripped", 5), Fault("relay", "flapping", 10, period=100, off=20))
     trace = run(rig, Script(faults), {**TIMES, "hold": 600}, END, repeats=True)
     assert trace.repeat == (710, 810)
-
-
-@pytest.mark.parametrize("last", [500, 700])
-@pytest.mark.parametrize(("keeps", "pending"), [(600, [1100]), (500, [1000]), (FOREVER, [])])
-def test_a_picture_that_is_still_kept_at_the_end_is_pending_unless_for_ever(
-    keeps: int, pending: list[int], last: int
-) -> None:
-    """Also where something else, which ends after the show, was the last that happened in it."""
-    rig = keeping()
-    events = [Fault("unit", "dead", 500), Fault("guest", "dead", last, END + 50)]
-    trace = played(rig, events, keeps=keeps)
-    assert trace.shown["a"][-1][1][0] == 4 and trace.last == last
-    assert trace.pending == [Note(at, "a/card", "pending") for at in pending]
-
-
-def test_a_picture_that_is_kept_for_ever_from_the_beginning_is_not_pending() -> None:
-    events = [Fault("unit", "dead", 0), Fault("guest", "dead", 700, END + 50)]
-    assert not played(keeping(), events, keeps=FOREVER).pending
-
-
-@pytest.mark.parametrize("at", [0, 5])
-def test_a_picture_that_is_kept_for_ever_comes_again(at: int) -> None:
-    """However long ago it was taken."""
-    script = Script((Fault("unit", "dead", at), Fault("guest", "flapping", 10, period=100, off=20)))
-    assert run(keeping(), script, {"keeps": FOREVER}, END, repeats=True).repeat == (110, 210)
-    assert run(keeping(), script, {"keeps": 300}, END, repeats=True).repeat == (310, 410)
-
-
-def test_a_picture_that_is_kept_anew_each_turn_comes_again() -> None:
-    """The first turn that is looked at begins while it is kept, for as long as a turn later."""
-    faults = (
-        Fault("unit", "flapping", 10, period=100, off=40),
-        Fault("guest", "flapping", 30, period=100, off=20),
-        Fault("spare", "blanked", 120),
-    )
-    trace = run(keeping(), Script(faults), {"keeps": 80}, END, repeats=True)
-    assert trace.repeat == (130, 230)
-
-
-def keeping() -> Rig:
-    """A card that keeps its last picture."""
-    usual = small().nodes["a/card"]
-    assert isinstance(usual, Display)
-    return small(replace(usual, keeps_last="keeps"))
 
 
 def test_in_a_rig_of_three_things_each_place_is_looked_at() -> None:

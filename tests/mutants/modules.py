@@ -33,7 +33,7 @@ SIGNALS = (
     *("seamless", "races", "power_and_sync", "routes_and_returns"),
 )
 STEPS = (*SIGNALS, "tables", "live")
-TURNS = (*SIGNALS, "through")
+TURNS = (*SIGNALS, "recording", "through")
 MERGED = ("symmetry", "alike")
 
 
