@@ -1,7 +1,7 @@
 """What a run leaves behind of pictures that cards keep; a rig of a few nodes, flicks throughout.
 
-In: faults of a unit, and of others beside it. Out: what is pending at the end, and when a rig stands
-as it stood a turn before.
+In: faults of a unit, and of others beside it. Out: what is pending at the end, and when a rig
+stands as it stood a turn before.
 """
 
 from __future__ import annotations
