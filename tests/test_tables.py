@@ -57,10 +57,10 @@ def test_what_is_laid_over_changes_nothing_below_nor_what_it_went_on_from() -> N
     first = copied(below, small=True)
     first[0] = "x"
     second = copied(first, small=False)
-    second[1] = "y"
+    second[1], first[2] = "y", "late"
     assert isinstance(second, Overlay)
     assert [second[n] for n in range(3)] == ["x", "y", "c"]
-    assert [first[n] for n in range(3)] == ["x", "b", "c"] and below == ["a", "b", "c"]
+    assert [first[n] for n in range(3)] == ["x", "b", "late"] and below == ["a", "b", "c"]
     copy = copied(below, small=False)
     copy[2] = "z"
     assert isinstance(copy, list) and below == ["a", "b", "c"]
