@@ -80,7 +80,8 @@ def _taken(module: Module, mutants: Sequence[Mutant]) -> list[Mutant]:
     found = []
     for file in module.files:
         of = [m for m in mutants if m.module == file]
-        found += Random(SEED).sample(of, module.drawn[file]) if file in module.drawn else of
+        order = Random(SEED).sample(of, len(of)) if file in module.drawn else of
+        found += order[: module.drawn.get(file)]
     return found
 
 
