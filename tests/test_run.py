@@ -225,6 +225,15 @@ def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fall
     assert trace.repeat == (710, 810)
 
 
+def test_a_run_leaves_what_it_started_from_as_it_was() -> None:
+    """So that the next run from there is the same."""
+    base = Base(small(), {})
+    script = Script((Fault("camera", "dead", 100, 200),), (Action(50, "take", "unit", "other"),))
+    first, second = (run(base, script, {}, END) for _ in range(2))
+    assert first == second and len(first.pictures[HEAD]) == 4
+    assert [len(line) for line in base.pictures.values()] == [1, 1]
+
+
 def test_in_a_rig_of_three_things_each_place_is_looked_at() -> None:
     """A source, a unit and a card, of which the first and the last fail together."""
     rig = handmade([], {"a": (HEAD,)})
