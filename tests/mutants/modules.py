@@ -53,7 +53,7 @@ MODULES = {
             **_of(MERGED, "branches"),
         },
         slower=("delays", "injection"),
-        drawn={"sim.engine.symmetry": 80, "sim.engine.branches": 80},
+        drawn={"sim.engine.symmetry": 13, "sim.engine.branches": 50},
         variables=RIGS,
     ),
     "montecarlo": Module(
