@@ -46,9 +46,18 @@ def test_each_mutant_that_is_left_has_a_reason_and_nothing_else_has(module: str)
 def test_of_each_module_nine_in_ten_are_noticed(module: str) -> None:
     (row,) = [row for row in ROWS if (row["module"], row["file"]) == (module, WHOLE)]
     judged, noticed = int(row["judged"]), int(row["noticed"])
-    assert judged == int(row["mutants"]) and noticed >= AIM * judged
+    assert noticed >= AIM * judged
     assert row["score"] == f"{100 * noticed / judged:.1f} %"
     assert judged - noticed == len(left_of(PAGE)[module])
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_every_mutant_was_judged_but_of_files_of_which_a_part_is_drawn(module: str) -> None:
+    rows = {row["file"]: row for row in ROWS if row["module"] == module}
+    files = list(MODULES[module].files)
+    for file in files:
+        row = rows[file if len(files) > 1 else WHOLE]
+        assert int(row["judged"]) == MODULES[module].drawn.get(file, int(row["mutants"]))
 
 
 def test_files_add_up_to_their_module() -> None:
