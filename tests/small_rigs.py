@@ -83,11 +83,12 @@ def following() -> Rig:
 
 
 def powered() -> Rig:
-    """The unit hangs on a circuit that holds up for 600 flicks."""
+    """The unit hangs on a circuit that holds up, and that on a feed."""
     rig = gated()
     things = {
         **rig.things,
         "unit": replace(rig.things["unit"], powered_by=("mains",)),
-        "mains": Thing("mains", "circuit", hold_up="hold"),
+        "mains": Thing("mains", "circuit", powered_by=("feed",), hold_up="hold"),
+        "feed": Thing("feed", "cable"),
     }
     return replace(rig, things=things)

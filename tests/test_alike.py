@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -73,6 +75,47 @@ def test_a_large_wall_is_mostly_told_without_looking(tmp_path: Path) -> None:
     wrong, told = differences(made)
     assert not wrong
     assert told > 3000
+
+
+def test_only_a_strike_on_one_thing_has_a_key() -> None:
+    """Not one on several, on a selector, or on what the rig does not have."""
+    made = laboratory(plan_for("relay-pair", rows=3, columns=4))
+    of = made.alike._keys
+    assert of is not None
+    names = [thing.name for thing in made.wiring.things]
+    alone = [name for name in names if of.of((name,)) is not None]
+    assert len({of.of((name,)) for name in alone}) > 10 and len(alone) > 30
+    assert not [name for name in alone if of.of((name, alone[0])) is not None]
+    assert not [name for name in (*made.wiring.selector_node, "nothing") if of.of((name,))]
+
+
+@pytest.mark.parametrize("name", ["plain", "single power"])
+def test_a_thing_has_a_key_only_if_all_that_hangs_on_it_has_one_and_hangs_on_it_alone(
+    name: str,
+) -> None:
+    made = laboratory(plan_for("relay-pair", rows=3, columns=4, options=OPTIONS[name]))
+    of, wiring = made.alike._keys, made.wiring
+    assert of is not None
+    keyed = [number for number, code in enumerate(of.codes) if code >= 0]
+    fed = [each for number in keyed for each in wiring.powers[number]]
+    assert fed and all(of.codes[each] >= 0 and len(wiring.powered_by[each]) == 1 for each in fed)
+
+
+def test_a_picture_counts_by_what_it_is_like_and_by_its_quality_not_by_whose_it_is() -> None:
+    kinds: Any = SimpleNamespace(signals=[(6, 3), (2, 3), (6, 5)], quiet=[])
+    met = [branches.Met(kinds, {3: "alike", 5: "alike"}).signal(node) for node in range(3)]
+    assert met[0] == met[2] != met[1]
+
+
+def test_branches_whose_nodes_feed_one_another_otherwise_have_other_shapes() -> None:
+    """Three nodes that all send the same; the last one reads the first or the second."""
+    kinds: Any = SimpleNamespace(signals=[(6, 9)] * 4, quiet=[], node_traits=[1] * 4)
+    shapes = []
+    for last in (1, 2):
+        wiring: Any = SimpleNamespace(inputs=[(), (0,), (1,), (last,)], thing_of=[0, 1, 2, 3])
+        met = branches.Met(kinds, {9: "picture"})
+        shapes.append(branches._signals(wiring, met, [1, 2, 3], {1: 0, 2: 1, 3: 2}))
+    assert shapes[0] != shapes[1]
 
 
 @pytest.mark.parametrize("forgotten", ["shown", "things"])

@@ -13,7 +13,6 @@ import pytest
 from sim.errors import InputError
 from sim.risk import montecarlo
 from sim.risk.bench import Alone
-from sim.risk.boosts import boosted
 from sim.risk.field import Field
 from sim.risk.montecarlo import (
     ANY_PILOT,
@@ -27,9 +26,9 @@ from sim.risk.montecarlo import (
     doubt,
     sample,
 )
-from sim.risk.pairs import shows_of
 from sim.risk.piles import ANY, EACH_TWO, EXACT, SAMPLED, Pile, Sampling
-from sim.risk.shows import Union, union_of, with_faults
+from sim.risk.piling import ones
+from sim.risk.shows import Union, union_of
 from tests.handmade import HEAD, dead, field_of, handmade
 
 PAIR = 2
@@ -184,6 +183,29 @@ def test_shows_of_a_group_stand_together_the_fresh_ones_last() -> None:
     assert montecarlo._in_groups((1, 0, 0), (0, 2, 1)).tolist() == [0, 1, 2, 3]
 
 
+def test_numbers_of_faults_are_told_apart_up_to_the_most_that_there_may_be(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(montecarlo, "MOST_STRATA", UNION.most)
+    made = sample(WORK, Effort(3, 0))
+    assert {pile.faults for pile in made.piles} == set(range(1, UNION.most + 1))
+
+
+def test_single_faults_without_a_closed_form_are_drawn_by_the_seed() -> None:
+    """What ends beyond the end of the show has none."""
+    chain = [("link", "link", (HEAD,))]
+    hazards = [dead("link", 0.4, lasts=10**15)]
+    field, union = field_of(handmade(chain, {"a": ("link",)}), hazards), union_of([hazards])
+    drawn = []
+    for seed in (3, 4):
+        work, nothing = Alone([field], union), Sampling(union, (field,), (), 0.0)
+        first, *_ = montecarlo._singles(work, Effort(seed), nothing)
+        (alone,) = ones(work, seed, first.exacts)
+        assert first.piles[0].shows == alone.shows
+        drawn.append(alone.shows)
+    assert drawn[0] != drawn[1]
+
+
 # ---- doubt
 
 
@@ -208,6 +230,17 @@ def test_alike_is_meant_of_each_value_by_itself() -> None:
     made = of(pile(3, [1.0] * 5, tables=(table,)))
     for place, value in enumerate(FIELD.values):
         assert doubt(made, 0, place) == pytest.approx(0.1 * value.most / 5)
+
+
+def test_where_all_later_shows_were_alike_the_first_look_is_no_comfort() -> None:
+    """Three shows of a first look, of which one has 4, then four that are alike: of each an equal
+    share. The variance of one show is then 16 / 7, from the three alone.
+    """
+    values = [0.0, 0.0, 4.0, 1.0, 1.0, 1.0, 1.0]
+    made = of(pile(3, values, groups=(3, 2, 2), ratios=(1.0,) * 7))
+    for place, value in enumerate(FIELD.values):
+        variance = 16 / 7 + value.most**2 / 7
+        assert doubt(made, 0, place) == pytest.approx((0.1**2 * variance / 7) ** 0.5)
 
 
 def test_pairs_whose_shows_were_alike_may_hide_their_part() -> None:
@@ -240,28 +273,3 @@ def test_single_faults_are_worked_out_whatever_the_budget() -> None:
     known = list(montecarlo._singles(WORK, Effort(budget=None), replace(of(), untold=0.1)))
     assert known[-1].untold == 0.0 and [pile.method for pile in known[-1].piles] == [EXACT]
     assert all(each is not None for each in known[-1].exacts[0])
-
-
-def test_half_of_what_is_drawn_later_is_boosted_as_the_first_look_said() -> None:
-    """By the values that were asked for. Whoever is told nothing gets the same."""
-    told: list[Sampling] = []
-    asked = Effort(3, 0, keys=(FIELD.values[-1].key,))
-    one = sample(Alone([FIELD], UNION), asked, told.append)
-    other = sample(Alone([FIELD], UNION), asked)
-    assert one.finished and told[-1].finished is False and told[0].untold == 0.0
-    assert (one.shows, one.seed, one.untold) == (other.shows, 3, 0.0)
-    looked = [each for each in told if each.rest == one.rest and not _grew(each)][-1]
-    assert [each.shares.sum() for each in looked.piles] == pytest.approx([1.0] * len(looked.piles))
-    (pairs,) = [each for each in one.piles if each.faults == PAIR]
-    assert list(pairs.shows[:4]) == shows_of(UNION, 3, (0, 0), 4)
-    boosts = boosted(looked, asked.keys)
-    assert max(boosts) > 1.0 and boosts != boosted(looked)
-    for grown in (each for each in one.piles if each.ratios):
-        natural = grown.groups[0] + grown.groups[1]
-        drawn = with_faults(UNION, 3, grown.faults, grown.groups[2], boosts)
-        assert list(grown.shows[natural:]) == drawn
-        assert list(grown.shows[:natural]) == with_faults(UNION, 3, grown.faults, natural)
-
-
-def _grew(made: Sampling) -> bool:
-    return any(each.ratios for each in made.piles)

@@ -36,18 +36,20 @@ def test_what_comes_up_stuck_keeps_that_it_sent_nothing() -> None:
 
 
 @pytest.mark.parametrize("at", [0, 1, 2, 3])
-def test_what_is_stuck_from_the_first_flicks_keeps_the_picture_before(at: int) -> None:
-    assert line_of(small(), [Fault("relay", "stuck", at)])[-1] == (at, 4)
+@pytest.mark.parametrize("thing", ["relay", "a"])
+def test_what_is_stuck_from_the_first_flicks_keeps_the_picture_before(thing: str, at: int) -> None:
+    assert line_of(small(), [Fault(thing, "stuck", at)])[-1] == (at, 4)
 
 
-def test_what_is_kept_has_the_arrangement_from_before_all_acts_of_the_instant() -> None:
-    takes = [Action(50, "take", "unit", name) for name in ("second", "third")]
-    trace = played(small(), [*takes, Fault("relay", "stuck", 50)])
+@pytest.mark.parametrize("when", [1, 2, 50])
+def test_what_is_kept_has_the_arrangement_from_before_all_acts_of_the_instant(when: int) -> None:
+    takes = [Action(when, "take", "unit", name) for name in ("second", "third")]
+    trace = played(small(), [*takes, Fault("relay", "stuck", when)])
     ((_, first), (at, kept)) = trace.shown["a"]
-    assert (first, at, kept) == ((6, HEAD), 50, (4, Kept("show", (("camera", 4),))))
+    assert (first, at, kept) == ((6, HEAD), when, (4, Kept("show", (("camera", 4),))))
     assert [(at, picture.arrangement) for at, picture in trace.pictures[HEAD]] == [
         (0, "show"),
-        (50, "third"),
+        (when, "third"),
     ]
 
 

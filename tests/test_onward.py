@@ -19,6 +19,7 @@ from sim.engine.signal import Note, Trace, cell_lines
 from sim.engine.symmetry import Kinds, assemble, reach
 from sim.faults import Fault, Script
 from sim.rig.topology import Rig
+from tests.handmade import HEAD, handmade
 from tests.small_rigs import END, powered, small
 
 TIMES = {"notice": 7, "back": 30, "hold": 600}
@@ -65,8 +66,26 @@ CASES: dict[str, tuple[list[Fault], dict[int, int]]] = {
         [FLAPS, Fault("unit", "dead", 455), Fault("spare", "dead", 705)],
         {1: 605},
     ),
+    "one ends as another begins": (
+        [Fault("unit", "dead", 100), Fault("spare", "dead", 200), Fault("relay", "dead", 200)],
+        {0: 200, 1: 300},
+    ),
+    "what the script says of its end does not count": (
+        [Fault("unit", "dead", 100, until=150), Fault("relay", "stuck", 300, until=310)],
+        {0: 200},
+    ),
+    "flapping, and something else for a short time": (
+        [FLAPS, Fault("unit", "dead", 455)],
+        {1: 480},
+    ),
+    "flapping, and something else for long": ([FLAPS, Fault("unit", "dead", 455)], {1: 905}),
+    "the first is said last": ([Fault("unit", "dead", 100), Fault("spare", "stuck", 0)], {}),
     "flapping while something is held up": ([Fault("mains", "tripped", 5), FLAPS], {}),
     "held up, and back in time": ([Fault("mains", "tripped", 5), FLAPS], {0: 555}),
+    "held up for a part of every turn": (
+        [replace(FLAPS, period=145), Fault("feed", "flapping", 140, period=145, off=40)],
+        {},
+    ),
 }
 
 
@@ -88,10 +107,37 @@ def test_whole_turns_are_left_out_up_to_the_next_event() -> None:
     assert ends == [Note(255, "relay", "repaired", "flapping")]
 
 
+def test_turns_are_left_out_before_each_event() -> None:
+    _, stages = onward(powered(), *CASES["flapping, and something else for long"])
+    assert stages[:4] == [
+        Stage(10, 10, (110, 210)), Stage(210, 410), Stage(255, 455, (310, 410)), Stage(410, 810),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("when", [311, 350, *range(407, 414)])
+def test_no_turn_is_left_out_that_ends_later_than_the_next_event_nor_played_that_could_be(
+    when: int,
+) -> None:
+    faults = [FLAPS, Fault("unit", "dead", when)]
+    trace, stages = onward(powered(), faults, {})
+    _, after, event, *_ = stages
+    assert event.when == when and 1 <= when - after.when <= FLAPS.period
+    whole = run(powered(), Script(tuple(faults)), TIMES, END)
+    assert all(value_at(trace, run_clock(stages, n)) == value_at(whole, n) for n in range(END))
+
+
+def test_only_the_part_that_is_struck_is_played() -> None:
+    rig = handmade([("way", "relay", (HEAD,))], {"a": ("way",), "b": (HEAD,)})
+    trace, _ = onward(rig, [Fault("relay", "dead", 100)], {})
+    assert set(trace.shown) == {"a"}
+
+
 def test_what_is_held_up_falls_when_it_would_have_fallen() -> None:
     trace, stages = onward(powered(), *CASES["flapping while something is held up"])
     (fell,) = [note.at for note in trace.notes if (note.name, note.what) == ("mains", "down")]
     assert [when for when in range(5, END) if run_clock(stages, when) == fell] == [605]
+    left_out = [stage for stage in stages if stage.repeat and stage.when < 605]
+    assert left_out and fell < 400
 
 
 # ---- said live

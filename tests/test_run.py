@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
@@ -14,7 +15,7 @@ from sim.engine.wiring import wire
 from sim.faults import Action, Fault, Script
 from sim.rig.topology import Rig, Select, Selector
 from tests.handmade import HEAD, handmade
-from tests.small_rigs import END, SPARE, following, gated, played, powered, small, told
+from tests.small_rigs import END, SPARE, following, gated, line_of, played, powered, small, told
 
 TIMES = {"notice": 7, "back": 30}
 
@@ -24,6 +25,48 @@ def names(rig: Rig, numbers: Iterable[int]) -> set[str]:
     return {nodes[number].name for number in numbers}
 
 
+CHOICE = {"detect": 3, "hold": 4, "switch": 50, "back": 60}
+
+
+def choosing(restore: str, inputs: tuple[str, ...] = (HEAD, SPARE)) -> Rig:
+    times = {"detect": "detect", "hold_off": "hold", "switch": "switch", "wait_to_restore": "back"}
+    chosen = Selector("way#choice", restore=restore, **times)  # type: ignore[arg-type]
+    return small(Select(name="way", thing="relay", inputs=inputs, selector=chosen))
+
+
+@pytest.mark.parametrize(
+    ("restore", "lost", "used"),
+    [
+        ("revertive", (END - 5, None), {"detect", "hold"}),
+        ("revertive", (100, None), {"detect", "hold", "switch"}),
+        ("revertive", (100, 200), {"detect", "hold", "switch", "back"}),
+        ("non-revertive", (100, 200), {"detect", "hold", "switch"}),
+        ("by-hand", (100, 200), set()),
+    ],
+)
+def test_a_timing_counts_as_used_once_a_timer_of_it_was_armed(
+    restore: str, lost: tuple[int, int | None], used: set[str]
+) -> None:
+    assert played(choosing(restore), [Fault("unit", "dead", *lost)], **CHOICE).used == used
+
+
+def test_while_a_selector_goes_over_it_is_not_content_with_what_it_goes_to() -> None:
+    """On its second input of three from the beginning, and back to the first when that is there."""
+    rig = choosing("revertive", (HEAD, SPARE, "guest/out"))
+    (way,) = [n for n, node in enumerate(wire(rig).nodes) if node.name == "way"]
+    lost = [Fault("unit", "dead", -1, 100)]
+    waiting = run(rig, Script(tuple(lost)), CHOICE, 130)
+    assert (waiting.examined[way], played(rig, lost, **CHOICE).examined[way]) == (2, 3)
+
+
+def test_an_arrangement_taken_in_one_group_is_not_wanted_in_another() -> None:
+    rig = small()
+    other = replace(rig.groups["wall"], name="side", carriers=(SPARE,))
+    both = replace(rig, groups={**rig.groups, "side": other})
+    trace = played(both, [Action(50, "take", "spare", "other")])
+    assert trace.wanted == {"wall": [(0, "show")], "side": [(0, "show"), (50, "other")]}
+
+
 def test_a_thing_that_dies_and_comes_back_is_told_of_once_each_time() -> None:
     trace = played(small(), [Fault("relay", "dead", 10, 20), Fault("relay", "corrupt", 30, 40)])
     assert told(trace, "relay") == [
@@ -31,6 +74,22 @@ def test_a_thing_that_dies_and_comes_back_is_told_of_once_each_time() -> None:
         (30, "fault", "corrupt"), (40, "repaired", "corrupt"),
     ]  # fmt: skip
     assert {note.name for note in trace.notes} == {"relay", "a#choice"}
+
+
+@pytest.mark.parametrize(
+    ("until", "ends"),
+    [
+        (155, [(155, "repaired", "flapping")]),
+        (115, [(115, "repaired", "flapping"), (115, "up", "")]),
+    ],
+)
+def test_the_end_of_a_loose_contact_is_told_whether_it_is_on_then_or_off(
+    until: int, ends: list[tuple[int, str, str]]
+) -> None:
+    trace = played(small(), [Fault("relay", "flapping", 10, until, period=100, off=20)])
+    assert told(trace, "relay")[-len(ends) :] == ends
+    assert [note.what for note in trace.notes].count("repaired") == 1
+    assert trace.last == until
 
 
 def test_what_a_lost_unit_leaves_behind() -> None:
@@ -147,14 +206,15 @@ def test_a_part_of_a_rig_fares_as_in_the_whole(thing: str, begins: int, ends: in
         assert merged.otherwise == whole.otherwise & merged.otherwise
 
 
-def test_a_card_of_a_part_keeps_what_it_showed_from_the_beginning() -> None:
+@pytest.mark.parametrize("at", [1, 2, 3, 100])
+def test_a_card_of_a_part_keeps_what_it_showed_from_the_beginning(at: int) -> None:
     rig = gated()
     base = Base(rig, TIMES)
     part = reach(base.wiring, Kinds(base.wiring, base.board.value), ["spare", "a"])
-    script = Script((Fault("spare", "blanked", -1), Fault("a", "stuck", 100)))
+    script = Script((Fault("spare", "blanked", -1), Fault("a", "stuck", at)))
     merged = run(base, script, TIMES, END, within=assemble(base.wiring, part))
     assert merged.shown == run(rig, script, TIMES, END).shown
-    assert [(at, quality) for at, (quality, _) in merged.shown["a"]] == [(0, 6), (100, 4)]
+    assert [(when, quality) for when, (quality, _) in merged.shown["a"]] == [(0, 6), (at, 4)]
 
 
 def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fallen() -> None:
@@ -163,6 +223,23 @@ def test_a_rig_with_something_held_up_does_not_repeat_itself_until_that_has_fall
     faults = (Fault("mains", "tripped", 5), Fault("relay", "flapping", 10, period=100, off=20))
     trace = run(rig, Script(faults), {**TIMES, "hold": 600}, END, repeats=True)
     assert trace.repeat == (710, 810)
+
+
+def test_a_run_leaves_what_it_started_from_as_it_was() -> None:
+    """So that the next run from there is the same."""
+    base = Base(small(), {})
+    script = Script((Fault("camera", "dead", 100, 200),), (Action(50, "take", "unit", "other"),))
+    first, second = (run(base, script, {}, END) for _ in range(2))
+    assert first == second and len(first.pictures[HEAD]) == 4
+    assert [len(line) for line in base.pictures.values()] == [1, 1]
+
+
+def test_in_a_rig_of_three_things_each_place_is_looked_at() -> None:
+    """A source, a unit and a card, of which the first and the last fail together."""
+    rig = handmade([], {"a": (HEAD,)})
+    assert len(rig.things) == 3
+    faults = [Fault("camera", "dead", 100), Fault("a", "dead", 100, 200)]
+    assert line_of(rig, faults) == [(0, 6), (100, 0), (200, 1)]
 
 
 def test_a_part_has_only_the_cabinets_that_can_notice() -> None:

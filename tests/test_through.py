@@ -17,14 +17,17 @@ from sim.engine.condition import Condition
 from sim.engine.playing import Player
 from sim.engine.run import run
 from sim.engine.selector import State
+from sim.engine.settling import Base
 from sim.engine.signal import Trace
 from sim.engine.through import Turns, run_through
 from sim.faults import MODES, Action, Fault, Script
-from sim.rig.topology import Emit, Rig, corner
+from sim.rig.topology import Emit, Rig, Select, Selector, corner
 from sim.timebase import FLICKS
+from tests.handmade import HEAD
 from tests.labs import long, rig_of
 from tests.rig_scripts import TICK
 from tests.rigs import seeded
+from tests.small_rigs import SPARE, small
 
 SEEDS = range(150)
 TURNS = 60
@@ -63,10 +66,12 @@ def test_drawn_scripts_with_loose_contacts_show_what_the_plain_run_shows(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     found: list[Turns] = []
+    rests: list[float] = []
     written = through._written_out
 
     def noted(trace: Trace, turns: Turns, until: int) -> Trace:
         found.append(turns)
+        rests.append((until - turns.second - turns.lag) / turns.period)
         return written(trace, turns, until)
 
     monkeypatch.setattr(through, "_written_out", noted)
@@ -75,6 +80,7 @@ def test_drawn_scripts_with_loose_contacts_show_what_the_plain_run_shows(
     assert len(found) > 0.6 * len(SEEDS)
     assert sum(turns.count > 5 for turns in found) > 0.3 * len(SEEDS)
     assert len({turns.period for turns in found}) > 10
+    assert all(0 < rest <= 1 for rest in rests), "a turn is played that could be written out"
 
 
 def timeless(condition: Condition, now: int, held: bool = False) -> Hashable:
@@ -130,6 +136,12 @@ def test_a_real_rig_shows_what_the_plain_run_shows(seconds: int) -> None:
     assert run_through(rig, script, values, until) == run(rig, script, values, until)
 
 
+def test_a_rig_that_has_settled_already_will_do() -> None:
+    rig, script, until = drawn(0)
+    values = corner(rig, "typical")
+    assert run_through(Base(rig, values), script, values, until) == both(0)[0]
+
+
 @pytest.mark.parametrize("thing", ["main/chain-1/head", "main/trunk-main-1"])
 def test_frames_that_are_lost_for_longer_than_a_turn_come_back(thing: str) -> None:
     rig = rig_of(long("relay-pair"))
@@ -144,6 +156,17 @@ def test_frames_that_are_lost_for_longer_than_a_turn_come_back(thing: str) -> No
     plain = run(rig, script, values, until)
     assert any(note.what == "repaired" and note.at > 20 * FLICKS for note in plain.notes)
     assert run_through(rig, script, values, until) == plain
+
+
+def test_a_turn_in_whose_first_flick_somebody_acts_is_not_taken_to_come_again() -> None:
+    """The second choice is made as a turn begins, at which all stands as it will a turn later."""
+    chosen = Selector("way#choice", restore="revertive", wait_to_restore="back")
+    rig = small(Select(name="way", thing="relay", inputs=(HEAD, SPARE), selector=chosen))
+    acts = tuple(Action(at, "choose", "way#choice", 1) for at in (20, 110))
+    script = Script((Fault("guest", "flapping", 10, period=100, off=20),), acts)
+    plain = run(rig, script, {"back": 30}, 2000)
+    assert [at for at, _ in plain.shown["a"]] == [0, 20, 50, 110, 140]
+    assert run_through(rig, script, {"back": 30}, 2000) == plain
 
 
 def test_lines_that_are_alike_are_one_list() -> None:

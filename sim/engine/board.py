@@ -50,8 +50,6 @@ class Board:
         self.last: Table = [ABSENT] * size
         self.changed: Table = [-2] * size
         self.shown: Table = [ABSENT] * size
-        self.shown_last: Table = [ABSENT] * size
-        self.shown_changed: Table = [-2] * size
         self.memory = Memory()
         self.stuck: dict[int, Value] = {}
         self.keeps: dict[int, tuple[Value, int]] = {}
@@ -78,7 +76,7 @@ class Board:
         twin = copy(self)
         twin.conditions, twin.wiring, twin.inputs = conditions, wiring, wiring.inputs
         small = is_small(len(wiring.inputs), len(self.wiring.nodes))
-        for name in ("value", "last", "changed", "shown", "shown_last", "shown_changed"):
+        for name in ("value", "last", "changed", "shown"):
             setattr(twin, name, copied(getattr(self, name), small))
         twin.memory = self.memory.onward()
         twin.stuck, twin.keeps, twin.orders = dict(self.stuck), {}, {}
@@ -97,8 +95,8 @@ class Board:
         twin.memory = Memory({n: of for n, of in kept.items() if n not in numbers})
         for number in numbers:
             twin.value[number] = _nothing(wiring.nodes[number])
-            twin.shown[number] = twin.last[number] = twin.shown_last[number] = ABSENT
-            twin.changed[number] = twin.shown_changed[number] = -2
+            twin.shown[number] = twin.last[number] = ABSENT
+            twin.changed[number] = -2
         return twin
 
     def timed(self, values: Mapping[str, int]) -> Board:
@@ -165,8 +163,10 @@ class Board:
     # ---- displays
 
     def shown_before(self, number: int) -> Value:
-        changed = self.shown_changed[number] == self.now
-        found: Value = self.shown_last[number] if changed else self.shown[number]
+        """What a card showed just before this instant, until `show` is asked, which is after all
+        nodes have been worked out.
+        """
+        found: Value = self.shown[number]
         return found
 
     def show(self, number: int, node: Display) -> bool:
@@ -177,7 +177,7 @@ class Board:
             self.keeps.pop(number, None)
         else:
             self._keep(number, node)
-        self._set_shown(number, out if out[0] else self.keeps.get(number, (ABSENT, 0))[0])
+        self.shown[number] = out if out[0] else self.keeps.get(number, (ABSENT, 0))[0]
         return self.changed[number] == self.now or kept_before != (number in self.keeps)
 
     def _keep(self, number: int, node: Display) -> None:
@@ -190,12 +190,6 @@ class Board:
         elif number in self.keeps and self.now - self.keeps[number][1] >= lasts:
             del self.keeps[number]
             self.tell(node.name, "ran out", "")
-
-    def _set_shown(self, number: int, value: Value) -> None:
-        if value != self.shown[number]:
-            if self.shown_changed[number] != self.now:
-                self.shown_last[number], self.shown_changed[number] = self.shown[number], self.now
-            self.shown[number] = value
 
     def cabinet(self, cards: Sequence[int]) -> Value:
         """What a cabinet shows."""

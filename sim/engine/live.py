@@ -68,7 +68,7 @@ class Live:
 
     def begin(self, fault: Fault) -> int:
         """A fault that begins (and ends, if it says so) at its flicks; its number."""
-        return self.run.player.add_at(fault.at, fault)
+        return self.run.player.add(fault)
 
     def lift(self, at: int, number: int) -> None:
         """End a fault by its number."""

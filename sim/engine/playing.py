@@ -76,7 +76,7 @@ class Player:
         if fault.at >= 0:
             self._at_fault(fault.at, BEGINS, self._begin, number)
         end = self._end_of(fault)
-        if end is not None and end >= 0 and fault.mode not in ("restart", "flapping"):
+        if end is not None and end >= 0 and fault.mode != "restart":
             self.last = max(self.last, end)
             self._at_fault(end, ENDS, self._end, number)
 
@@ -97,9 +97,9 @@ class Player:
         """Have somebody act at a flick that the script did not know."""
         self.clock.at(when, ACTS, partial(self._act, action))
 
-    def add_at(self, when: int, fault: Fault) -> int:
+    def add(self, fault: Fault) -> int:
         """Have a fault begin, and end, that the script did not know; its number."""
-        self.faults.append(replace(fault, at=when))
+        self.faults.append(fault)
         self._plan_fault(len(self.faults) - 1)
         return len(self.faults) - 1
 

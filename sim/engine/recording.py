@@ -58,14 +58,12 @@ def pending(board: Board, conditions: Mapping[int, Condition]) -> list[Note]:
     """What was still to come: every place is looked at once more, and what it asks for is noted."""
     due: set[tuple[int, str]] = set()
     wiring = board.wiring
-    board.ask = board.ask_shown = lambda n, when: due.add((when, wiring.nodes[n].name))
+    board.ask = lambda n, when: due.add((when, wiring.nodes[n].name))
     board.tell = lambda name, what, detail: None
     for number in list(board.memory):
         renew(board, number)
-    for number in list(board.keeps):
-        node = wiring.nodes[number]
-        assert isinstance(node, Display)
-        board.show(number, node)
+    for number in board.keeps:
+        due.add((_runs_out(board, number), wiring.nodes[number].name))
     for number, state in conditions.items():
         name = wiring.things[number].name
         condition.ask_again(state, board.values, partial(_add_due, due, name))
@@ -76,11 +74,17 @@ def _add_due(due: set[tuple[int, str]], name: str, when: int) -> None:
     due.add((when, name))
 
 
+def _runs_out(board: Board, number: int) -> int:
+    """When the picture that a card keeps is gone: `FOREVER` or more, never."""
+    node = board.wiring.nodes[number]
+    assert isinstance(node, Display)
+    return board.keeps[number][1] + board.values[node.keeps_last]
+
+
 def _left(board: Board, number: int, now: int) -> int:
     """How long from `now` a card has still to keep its picture; for ever stays for ever."""
-    node = board.wiring.nodes[number]
-    lasts = board.values[node.keeps_last] if isinstance(node, Display) and node.keeps_last else 0
-    return FOREVER if lasts >= FOREVER else board.keeps[number][1] + lasts - now
+    ends = _runs_out(board, number)
+    return FOREVER if ends >= FOREVER else ends - now
 
 
 def fingerprint(board: Board, now: int, held: Sequence[int] = ()) -> Hashable:

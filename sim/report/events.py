@@ -113,6 +113,7 @@ ENDS: Mapping[str, str] = {
     "tripped": "{who} was switched on again",
     "moved": "{who} was set right",
     "drops": "{who} sent all frames again",
+    "flapping": "{who} stopped coming and going",
 }
 ACTIONS: Mapping[str, str] = {
     "choose": "somebody chose an input of {who}",

@@ -1,49 +1,56 @@
 """python -m tests.mutants MODULE: mutants of one module, judged by the tests chosen for it.
 
-In: a name of `MODULES`. Out: `build/mutants/MODULE.txt`, a line for each mutant as it is judged,
-and `MODULE.survivors`, what each of those was; the score on the terminal. See README.md here.
+In: a name of `MODULES`, or `scores`. Out: `build/mutants/MODULE.txt`, a line for each mutant as it
+is judged, and `MODULE.survivors`, what each of those was; the score on the terminal; or SCORES.md
+from all that was judged. See README.md here.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
-import random
-from collections import Counter
-from collections.abc import Sequence
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from random import Random
 
 import pytest
 from hypothesis import Phase, settings
 
-from tests.mutants.judge import ENDED, KILLED, SURVIVED, UNSEEN, Judge, Verdict
+from tests.measure import machine
+from tests.mutants.judge import Judge, Verdict
 from tests.mutants.made import Mutant, mutants_of
-from tests.mutants.modules import MODULES, Module
+from tests.mutants.modules import MODULES, SEED, Module
+from tests.mutants.results import LEFT, Result, known, path_of, write
+from tests.mutants.scores import SCORES, Score, page, scores
 
-OUT = Path("build/mutants")
 QUIET = "-q --assert=plain --tb=no -p no:randomly -p no:cacheprovider -p no:xdist -p no:benchmark"
 
 
 def main() -> None:
     asked = _asked()
+    if asked.module == "scores":
+        _write_scores()
+        return
     module = MODULES[asked.module]
     os.environ.update(module.variables)
     _without_shrinking()
-    mutants = _mutants(module, asked)
-    results = _results(asked.module) if asked.survivors or asked.only or asked.new else {}
-    if asked.survivors:
-        mutants = [m for m in mutants if _state(results, m) in (SURVIVED, UNSEEN)]
-    if asked.new:
-        mutants = [m for m in mutants if not _state(results, m)]
+    made = _mutants(module)
+    every = _taken(module, made)
+    results = _valid(known(asked.module), every)
+    mutants = [m for m in every if asked.only in m.name and _is_meant(asked, results.get(m.name))]
+    if not (asked.survivors or asked.only or asked.new):
+        results = {}
     print(f"{len(mutants)} mutants")
-    tests = asked.by.split() or [*module.tests, *(module.slower if asked.slower else ())]
-    _judge(mutants, [_path(name) for name in tests], asked, results)
-    print(_score(_results(asked.module)))
+    _judge(mutants, module, asked, results)
+    _tell_left(asked.module, every)
+    found = list(_valid(known(asked.module), every).values())
+    for each in scores(asked.module, _counts(made), found):
+        print(*each.cells())
 
 
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.mutants")
-    parser.add_argument("module", choices=sorted(MODULES))
+    parser.add_argument("module", choices=[*sorted(MODULES), "scores"])
     parser.add_argument("--only", default="", help="mutants whose name has this in it")
     parser.add_argument("--survivors", action="store_true", help="only those left last time")
     parser.add_argument("--new", action="store_true", help="only those never judged (go on)")
@@ -52,42 +59,59 @@ def _asked() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def _state(results: dict[str, str], mutant: Mutant) -> str:
-    return (results.get(mutant.name, "").split() or [""])[0]
+def _is_meant(asked: argparse.Namespace, result: Result | None) -> bool:
+    if asked.survivors:
+        return result is not None and result.state in LEFT
+    return not asked.new or result is None
 
 
-def _mutants(module: Module, asked: argparse.Namespace) -> list[Mutant]:
-    """All mutants of the files taken whole, and a drawn part of those of the others."""
-    found = [m for name in module.whole for m in mutants_of(name)]
-    drawn = [m for name in module.drawn for m in mutants_of(name)]
-    if drawn:
-        found += random.Random(module.seed).sample(drawn, module.sample)
-    return [mutant for mutant in found if asked.only in mutant.name]
+def _mutants(module: Module) -> list[Mutant]:
+    return [m for file in module.files for m in mutants_of(file)]
+
+
+def _valid(results: Mapping[str, Result], mutants: Sequence[Mutant]) -> dict[str, Result]:
+    """What still counts: of mutants that are what they were."""
+    marks = {m.name: m.mark for m in mutants}
+    return {name: each for name, each in results.items() if marks.get(name) == each.mark}
+
+
+def _taken(module: Module, mutants: Sequence[Mutant]) -> list[Mutant]:
+    """Those that are to be judged: of each file all, or a part drawn of them."""
+    found = []
+    for file in module.files:
+        of = [m for m in mutants if m.module == file]
+        order = Random(SEED).sample(of, len(of)) if file in module.drawn else of
+        found += order[: module.drawn.get(file)]
+    return found
+
+
+def _counts(mutants: Sequence[Mutant]) -> dict[str, int]:
+    files = [m.module for m in mutants]
+    return {file: files.count(file) for file in dict.fromkeys(files)}
 
 
 def _judge(
     mutants: Sequence[Mutant],
-    tests: Sequence[str],
+    module: Module,
     asked: argparse.Namespace,
-    results: dict[str, str],
+    results: Mapping[str, Result],
 ) -> None:
-    OUT.mkdir(parents=True, exist_ok=True)
-    path = OUT / f"{asked.module}.txt"
-    left = {name: line for name, line in results.items() if name not in {m.name for m in mutants}}
-    path.write_text("".join(f"{line}\n" for line in left.values()), encoding="utf-8")
-    survivors = path.with_suffix(".survivors")
-    if not asked.new:
-        survivors.write_text("", encoding="utf-8")
+    found = dict(results)
+    write(asked.module, found.values())
+
+    def judges(mutant: Mutant) -> list[str]:
+        return [_path(n) for n in asked.by.split() or module.tests(mutant.module, asked.slower)]
 
     def tell(verdict: Verdict) -> None:
-        name = verdict.mutant.name
-        line = f"{verdict.state:9} {verdict.seconds:7.2f} {name} {verdict.by}".rstrip()
-        _append(path, line)
-        if verdict.state not in (KILLED, ENDED):
-            _append(survivors, f"{verdict.state} {name}\n{verdict.mutant.change}\n")
+        mutant, today = verdict.mutant, f"{datetime.now(UTC):%Y-%m-%d}"
+        found[mutant.name] = Result(
+            verdict.state, verdict.seconds, mutant.name, mutant.mark, today, verdict.by
+        )
+        write(asked.module, found.values())
 
-    judge = Judge(mutants, tell, every=asked.slower)
-    status = pytest.main([*QUIET.split(), *tests], [judge])
+    tests = dict.fromkeys(name for mutant in mutants for name in judges(mutant))
+    judge = Judge(mutants, judges, tell, every=asked.slower)
+    status = pytest.main([*QUIET.split(), *tests], [judge]) if mutants else 0
     if status not in (0, 5):
         raise SystemExit(f"pytest ended with {int(status)}")
 
@@ -97,29 +121,28 @@ def _path(name: str) -> str:
     return f"tests/{name}.py" if "/" in name else f"tests/test_{name}.py"
 
 
-def _append(path: Path, line: str) -> None:
-    with path.open("a", encoding="utf-8") as file:
-        file.write(line + "\n")
+def _tell_left(module: str, mutants: Sequence[Mutant]) -> None:
+    """What each of those left was, to be read by people."""
+    results = _valid(known(module), mutants)
+    left = _left(mutants, results)
+    text = "".join(f"{results[m.name].state} {m.name}\n{m.change}\n\n" for m in left)
+    path_of(module).with_suffix(".survivors").write_text(text, encoding="utf-8")
 
 
-def _results(module: str) -> dict[str, str]:
-    """The lines of the last run, by the mutant's name."""
-    path = OUT / f"{module}.txt"
-    lines = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
-    return {line.split()[2]: line for line in lines}
+def _write_scores() -> None:
+    rows: list[Score] = []
+    left: dict[str, list[str]] = {}
+    for name, module in MODULES.items():
+        made = _mutants(module)
+        mutants = _taken(module, made)
+        results = _valid(known(name), mutants)
+        rows += scores(name, _counts(made), [*results.values()])
+        left[name] = [m.name for m in _left(mutants, results)]
+    SCORES.write_text(page(rows, left, machine()), encoding="utf-8")
 
 
-def _score(results: dict[str, str]) -> str:
-    """How many of each kind, by file and in all."""
-    by_file: dict[str, Counter[str]] = {}
-    for name, line in results.items():
-        for file in (name.split(":")[0], "all"):
-            by_file.setdefault(file, Counter())[line.split()[0]] += 1
-    rows = []
-    for file, states in sorted(by_file.items()):
-        dead, total = states[KILLED] + states[ENDED], states.total()
-        rows.append(f"{file}: {dead} of {total}, {dead / total:.1%} ({dict(states)})")
-    return "\n".join(rows)
+def _left(mutants: Sequence[Mutant], results: Mapping[str, Result]) -> list[Mutant]:
+    return [m for m in mutants if m.name in results and results[m.name].state in LEFT]
 
 
 def _without_shrinking() -> None:

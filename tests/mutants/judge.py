@@ -16,7 +16,7 @@ import resource
 import signal
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import TypeVar
@@ -26,9 +26,9 @@ import pytest
 from _pytest.runner import runtestprotocol
 
 from tests.mutants.made import Mutant, put_in
+from tests.mutants.results import ENDED, KILLED, SURVIVED, UNSEEN
 
 T = TypeVar("T")
-KILLED, ENDED, SURVIVED, UNSEEN = "killed", "ended", "survived", "unseen"
 MEMORY = 3 << 30
 """Bytes of address space that a mutant may take in all: a list without end stops there."""
 LEAST_SECONDS = 2
@@ -56,12 +56,18 @@ class Known:
 
 
 class Judge:
-    """`every`: all tests judge, not only those that run a line of the statement changed."""
+    """`judges`: the test files that judge a mutant; `every`: all of their tests, not only those
+    that run a line of the statement changed.
+    """
 
     def __init__(
-        self, mutants: Sequence[Mutant], tell: Callable[[Verdict], None], every: bool
+        self,
+        mutants: Sequence[Mutant],
+        judges: Callable[[Mutant], Collection[str]],
+        tell: Callable[[Verdict], None],
+        every: bool,
     ) -> None:
-        self.mutants, self.tell, self.every = mutants, tell, every
+        self.mutants, self.judges, self.tell, self.every = mutants, judges, tell, every
         self.killers: dict[str, list[str]] = {}
 
     @pytest.hookimpl(tryfirst=True)
@@ -83,11 +89,13 @@ class Judge:
         self, mutant: Mutant, items: dict[str, pytest.Item], known: dict[str, Known]
     ) -> Verdict:
         last = self.killers.setdefault(mutant.function, [])
-        chosen = [n for n in items if self.every or _comes_by(known[n], mutant)]
+        files = self.judges(mutant)
+        judging = [n for n in items if n.split("::")[0] in files]
+        chosen = [n for n in judging if self.every or _comes_by(known[n], mutant)]
         if not chosen:
             return Verdict(mutant, UNSEEN, "", 0.0)
         chosen.sort(key=lambda n: (n not in last, known[n].seconds))
-        longest = max(each.seconds for each in known.values())
+        longest = max(known[n].seconds for n in judging)
         limits = {n: LEAST_SECONDS + 3 * (known[n].seconds + longest) for n in chosen}
         begun = _children()
         found = _in_a_copy(lambda: _killer(mutant, [items[n] for n in chosen], limits))

@@ -23,6 +23,8 @@ from mutmut.mutation.file_mutation import MutationVisitor, OuterFunctionProvider
 from mutmut.mutation.mutators import mutation_operators
 from mutmut.mutation.pragma_handling import IgnoredCode
 
+from tests.mutants.results import mark_of
+
 
 @dataclass(frozen=True)
 class Mutant:
@@ -35,6 +37,14 @@ class Mutant:
     lines: range
     source: str
     change: str
+
+    @property
+    def module(self) -> str:
+        return self.name.split(":")[0]
+
+    @property
+    def mark(self) -> str:
+        return mark_of(self.source)
 
     @property
     def function(self) -> str:
@@ -78,7 +88,7 @@ def mutants_of(module: str) -> list[Mutant]:
 
 def put_in(mutant: Mutant) -> None:
     """Make the mistake in this process, for whoever holds the function already."""
-    module = importlib.import_module(mutant.name.split(":")[0])
+    module = importlib.import_module(mutant.module)
     scratch: dict[str, Any] = dict(vars(module))
     exec("from __future__ import annotations\n" + mutant.source, scratch)
     owner: Any = module
