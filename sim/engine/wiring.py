@@ -91,7 +91,7 @@ def _signals(node: Node) -> tuple[str, ...]:
 
 
 def _numbers(names: Iterable[str], number: Mapping[str, int]) -> Ints:
-    return tuple(number[name] for name in names)
+    return tuple([number[name] for name in names])
 
 
 def _turned(pointers: Iterable[Ints], size: int) -> tuple[Ints, ...]:

@@ -37,13 +37,17 @@ class Ways:
     """For each node its ways, the usual one first. Below carriers they begin at a carrier.
 
     `capped`: nodes at which ways were left out; `spans`: those of the cells of groups, and `jumps`,
-    once they were asked for.
+    once they were asked for; `steps`: what moves (flicks, frames, layer) between two origins that
+    are so far apart.
     """
 
     at: Mapping[str, tuple[Way, ...]]
     capped: tuple[str, ...] = ()
     spans: dict[str, tuple[Span, ...]] = field(default_factory=dict, compare=False)
     jumps: list[Jump] = field(default_factory=list, compare=False)
+    steps: dict[tuple[str, str, int, int], list[tuple[Fraction, Fraction, str]]] = field(
+        default_factory=dict, compare=False
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,10 +214,14 @@ def _jumps(rig: Rig, made: Ways, name: str, inputs: tuple[str, ...]) -> Iterator
     for number, other in enumerate(inputs[1:], 1):
         second = made.at[other][0]
         below = second.delay - first.delay
-        steps = {below + more: layer for more, layer in _above(rig, made, first, second)}
-        for step, layer in steps.items():
-            named = layer if len(steps) > 1 else ""
-            yield Jump(name, number, step, step / rig.frame, named)
+        key = (first.origin, second.origin, below.numerator, below.denominator)
+        if key not in made.steps:
+            above = _above(rig, made, first, second)
+            steps = {below + more: layer for more, layer in above}
+            made.steps[key] = [(step, step / rig.frame, layer) for step, layer in steps.items()]
+        found = made.steps[key]
+        for step, frames, layer in found:
+            yield Jump(name, number, step, frames, layer if len(found) > 1 else "")
 
 
 def _above(rig: Rig, made: Ways, one: Way, other: Way) -> Iterator[tuple[Fraction, str]]:

@@ -42,7 +42,8 @@ class Draft:
 
     def add(self, thing: Thing) -> str:
         """Add a thing; its name. Raises InputError if another thing has it."""
-        if self.things.setdefault(thing.name, thing) != thing:
+        known = self.things.setdefault(thing.name, thing)
+        if known is not thing and known != thing:
             raise refuse(thing.name, "two different things have this name", todo="rename one")
         return thing.name
 
@@ -51,7 +52,8 @@ class Draft:
         if timing is None:
             return KEYLESS
         key = f"{owner}.{what}"
-        if self.timings.setdefault(key, timing) != timing:
+        known = self.timings.setdefault(key, timing)
+        if known is not timing and known != timing:
             raise refuse(key, "two equipment types have this name", todo="rename one")
         return key
 
@@ -65,10 +67,11 @@ class Draft:
 
     def key(self, kit: Kit, what: str, thing: str) -> str:
         """The key of a kit's timing, or of the thing's own."""
-        own = self.show.own_timings.get(thing, {}).get(what)
-        if own is not None:
-            return self.time(thing, what, own)
-        return self.time(kit.name, what, kit.timings.get(what))
+        own = self.show.own_timings
+        if thing in own and what in own[thing]:
+            return self.time(thing, what, own[thing][what])
+        timing = kit.timings.get(what)
+        return KEYLESS if timing is None else self.time(kit.name, what, timing)
 
     def selector(self, name: str, kit: Kit, thing: str, before: str = "") -> Selector:
         """A selector of a thing; `before`: "reference_" for the choice of reference."""

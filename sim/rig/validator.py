@@ -149,9 +149,10 @@ def _selectors(rig: Rig) -> Iterator[Problem]:
 
 
 def _timings(rig: Rig) -> Iterator[Problem]:
-    for where, key in _keys(rig):
-        if key and key not in rig.timings:
-            yield _unknown(where, "timing", key, rig.timings)
+    for where, keys in _keys(rig):
+        for key in keys:
+            if key and key not in rig.timings:
+                yield _unknown(where, "timing", key, rig.timings)
     for key, timing in rig.timings.items():
         if not 0 <= timing.least <= timing.typical <= timing.most:
             yield Problem(key, f"{timing.least}, {timing.typical}, {timing.most}", "in this order")
@@ -160,16 +161,20 @@ def _timings(rig: Rig) -> Iterator[Problem]:
             yield Problem(what, f"{value} flicks", "more than 0")
 
 
-def _keys(rig: Rig) -> Iterator[tuple[str, str]]:
+def _keys(rig: Rig) -> Iterator[tuple[str, tuple[str, ...]]]:
     for thing in rig.things.values():
-        yield from ((thing.name, thing.start), (thing.name, thing.hold_up))
+        if thing.start or thing.hold_up:
+            yield thing.name, (thing.start, thing.hold_up)
     for selector, node in selectors(rig):
-        for key in (selector.detect, selector.hold_off, selector.switch, selector.wait_to_restore):
-            yield node.name, key
+        of = (selector.detect, selector.hold_off, selector.switch, selector.wait_to_restore)
+        yield node.name, of
     for node in rig.nodes.values():
-        for what in ("notice", "wait_to_restore", "holdover", "relock", "relock_glitch"):
-            yield node.name, getattr(node, what, "")
-        yield node.name, getattr(node, "keeps_last", "")
+        if isinstance(node, Gate):
+            yield node.name, (node.notice, node.wait_to_restore)
+        elif isinstance(node, Sync):
+            yield node.name, (node.holdover, node.relock, node.relock_glitch)
+        elif isinstance(node, Display):
+            yield node.name, (node.keeps_last,)
 
 
 def _processors(rig: Rig) -> Iterator[Problem]:
