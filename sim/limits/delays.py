@@ -89,9 +89,10 @@ def ways(rig: Rig) -> Ways:
     """Every node's ways. Raises graphlib.CycleError if the rig feeds itself."""
     found: dict[str, tuple[Way, ...]] = {}
     capped: list[str] = []
+    sums = Sums()
     for name in rank(rig):
         node = rig.nodes[name]
-        made = _through(node, found)
+        made = _through(node, found, sums)
         if len(made) > MOST_WAYS:
             made = _ends(made)
             capped.append(name)
@@ -99,20 +100,42 @@ def ways(rig: Rig) -> Ways:
     return Ways(found, tuple(capped))
 
 
-def _through(node: Node, found: Mapping[str, tuple[Way, ...]]) -> tuple[Way, ...]:
+class Sums:
+    """Sums of delays (flicks), equal ones as one object: a rig has many nodes and few delays."""
+
+    def __init__(self) -> None:
+        self.known: dict[tuple[int, int], Fraction] = {}
+        self.sums: dict[tuple[int, int], Fraction] = {}
+
+    def one(self, delay: Fraction) -> Fraction:
+        """The object that stands for this delay."""
+        return self.known.setdefault((delay.numerator, delay.denominator), delay)
+
+    def add(self, one: Fraction, other: Fraction) -> Fraction:
+        """The sum of two that stand for theirs (and so are never gone)."""
+        key = (id(one), id(other))
+        found = self.sums.get(key)
+        if found is None:
+            found = self.sums[key] = self.one(one + other)
+        return found
+
+
+def _through(node: Node, found: Mapping[str, tuple[Way, ...]], sums: Sums) -> tuple[Way, ...]:
+    more = sums.one(node.delay)
     if not node.inputs:
-        return (Way(node.delay, node.name),)
+        return (Way(more, node.name),)
     if len(node.inputs) == 1:
         before = found[node.inputs[0]]
-        if not node.delay:
+        if not more:
             return before
-        return tuple(Way(way.delay + node.delay, way.origin, way.picks) for way in before)
-    made: dict[tuple[str, Fraction], Way] = {}
+        return tuple([Way(sums.add(way.delay, more), way.origin, way.picks) for way in before])
+    made: dict[tuple[str, int], Way] = {}
     for number, other in enumerate(node.inputs):
         for way in found[other]:
-            delay = way.delay + node.delay
-            picks = (*way.picks, (node.name, number))
-            made.setdefault((way.origin, delay), Way(delay, way.origin, picks))
+            delay = sums.add(way.delay, more)
+            if (way.origin, id(delay)) not in made:
+                picks = (*way.picks, (node.name, number))
+                made[way.origin, id(delay)] = Way(delay, way.origin, picks)
     return tuple(made.values())
 
 

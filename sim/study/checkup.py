@@ -169,7 +169,7 @@ def _group(scenario: Scenario, variant: Variant, rig: Rig, made: Ways) -> GroupC
     name = variant.group
     laboratory = Laboratory(rig, name)
     outcomes = bunched(laboratory)
-    reasons = Reasons(rig, laboratory.group)
+    reasons = Reasons(rig, laboratory.group, laboratory.wiring)
     points, spoilers = single_points(laboratory, outcomes, reasons)
     return GroupCheck(
         variant=variant,

@@ -263,7 +263,8 @@ def _outcomes(
         laboratory = Laboratory(rig, variant.group)
         made = singles(laboratory, struck)
         if made:
-            points, spoilers = single_points(laboratory, made, Reasons(rig, laboratory.group))
+            reasons = Reasons(rig, laboratory.group, laboratory.wiring)
+            points, spoilers = single_points(laboratory, made, reasons)
             told = rows(made, laboratory.canvas.area, rig.length, rig.timings)
             found.append(Outcomes(variant.group, variant, told, (*points, *spoilers)))
     return tuple(found)

@@ -152,7 +152,7 @@ def handed_on(rig: Rig, group: Group, ways: Ways | None = None) -> tuple[Handed,
 
 def _handed(rig: Rig, ways: Ways, first: str, carrier: Carrier) -> Handed | None:
     """The layers of a unit that come through another's loop-through."""
-    loops = [name for name in ways.nodes_of[first] if is_loop(rig, name)]
+    loops = [name for name in ways.nodes_of(first) if is_loop(rig, name)]
     below, alive = set(ways.below(loops)), ways.without((first,)).feeds
     layers = [n for name in carrier.layers if isinstance(n := rig.nodes[name], Layer)]
     touched = [layer for layer in layers if layer.name in below]

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from sim.engine.wiring import Wiring
 from sim.faults import SOFT, SOFT_CAPS, Quality
 from sim.rig.topology import Cabinet, Carrier, Group, Layer, Pass, Rig, Selector
 from sim.study.strikes import Strike, role
@@ -54,8 +55,9 @@ class Reason:
 class Reasons:
     """One group of a rig, asked about strike after strike."""
 
-    def __init__(self, rig: Rig, group: Group) -> None:
-        self.rig, self.group, self.ways = rig, group, Ways(rig)
+    def __init__(self, rig: Rig, group: Group, wiring: Wiring | None = None) -> None:
+        """`wiring`: of this rig, if there is one already."""
+        self.rig, self.group, self.ways = rig, group, Ways(rig, wiring)
         self.cabinets = [c for c in rig.cabinets.values() if c.group == group.name]
         intended = (stack[group.arrangements[0]] for stack in group.stacks)
         self.shown = {placement.layer for placements in intended for placement in placements}
@@ -179,7 +181,7 @@ class Reasons:
         return Reason("loop" if loops else "layer", self._roles(loops or found.front), about)
 
     def _loops(self, thing: str) -> bool:
-        return any(is_loop(self.rig, name) for name in self.ways.nodes_of[thing])
+        return any(is_loop(self.rig, name) for name in self.ways.nodes_of(thing))
 
     # ---- a valid signal arrives
 
@@ -196,12 +198,13 @@ class Reasons:
     def _below(self, strike: Strike) -> list[str]:
         """The nodes to which what a strike spoils can come."""
         mode = {"attenuated": "corrupt"}.get(strike.mode, strike.mode)
-        nodes = (self.rig.nodes[n] for thing in strike.struck for n in self.ways.nodes_of[thing])
+        nodes = (self.rig.nodes[n] for thing in strike.struck for n in self.ways.nodes_of(thing))
         return self.ways.below(n.name for n in nodes if mode not in SOFT or mode in n.feels)
 
     def _choices(self, below: Iterable[str]) -> list[Selector]:
         """The selectors of the group among these nodes that have several inputs."""
-        nodes = (self.rig.nodes[name] for name in below if name in self.ours)
+        place = self.ways.place
+        nodes = (self.rig.nodes[name] for name in below if place[name] in self.ours)
         found = (getattr(n, "selector", None) for n in nodes if len(n.inputs) > 1)
         return [selector for selector in found if selector is not None]
 

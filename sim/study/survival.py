@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from heapq import heappop, heappush
 
-from sim.rig.topology import Carrier, Emit, Merge, Node, Rig, Selector
-from sim.rig.validator import rank
+from sim.engine.wiring import Wiring, wire
+from sim.rig.topology import Carrier, Emit, Merge, Node, Rig, Selector, Thing
 
 HELD = frozenset({"by-hand", "locked"})
 
@@ -49,82 +49,66 @@ class Survival:
 
 
 class Feeds(Mapping[str, str]):
-    """What comes to nodes: as it was, but for some of them ("": nothing any more)."""
+    """What comes to nodes: as with nothing down, but for some of them (NONE: nothing any more)."""
 
-    def __init__(self, before: Mapping[str, str], changed: Mapping[str, str]) -> None:
-        self.before, self.changed = before, changed
+    def __init__(self, ways: Ways, changed: Mapping[int, int]) -> None:
+        self.ways, self.changed = ways, changed
+
+    def origin(self, number: int) -> int:
+        """The node whose signal comes to one."""
+        found = self.changed.get(number)
+        return self.ways.origins[number] if found is None else found
+
+    def __contains__(self, name: object) -> bool:
+        number = self.ways.place.get(name)  # type: ignore[call-overload]
+        return number is not None and self.origin(number) >= 0
 
     def __getitem__(self, name: str) -> str:
-        found = self.changed.get(name)
-        found = self.before.get(name, "") if found is None else found
-        if not found:
+        origin = self.origin(self.ways.place[name])
+        if origin < 0:
             raise KeyError(name)
-        return found
+        return self.ways.nodes[origin].name
 
     def __iter__(self) -> Iterator[str]:
-        yield from (name for name in self.before if self.changed.get(name, name))
-        yield from (n for n, origin in self.changed.items() if origin and n not in self.before)
+        yield from (name for name, number in self.ways.place.items() if self.origin(number) >= 0)
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
 
 class Ways:
-    """The graph of one rig, asked again and again; nodes by their number in its order."""
+    """The graph of one rig, asked again and again; inside by numbers, as of its wiring."""
 
-    def __init__(self, rig: Rig) -> None:
-        self.rig = rig
-        self.place = rank(rig)
-        self.order = tuple(self.place)
-        nodes = [rig.nodes[name] for name in self.order]
-        self.takes = [_takes(node) for node in nodes]
-        self.inputs = [tuple([self.place[name] for name in node.inputs]) for node in nodes]
-
-    @cached_property
-    def hanging(self) -> dict[str, list[str]]:
-        """For each thing those that it powers, alone or with others, if they go down with it."""
-        found: dict[str, list[str]] = {}
-        for name in filter(lambda each: _hangs(self.rig, each), self.rig.things):
-            for feed in self.rig.things[name].powered_by:
-                found.setdefault(feed, []).append(name)
-        return found
+    def __init__(self, rig: Rig, wiring: Wiring | None = None) -> None:
+        """`wiring`: of this rig, if there is one already."""
+        self.rig, self.wiring = rig, wiring or wire(rig)
+        self.place, self.nodes = self.wiring.node_number, self.wiring.nodes
+        self.takes = [_takes(node) for node in self.nodes]
 
     @cached_property
     def origins(self) -> list[int]:
         """The node whose signal comes to each with nothing down; NONE: nothing comes to it."""
         found: list[int] = []
-        for number in range(len(self.order)):
+        for number in range(len(self.nodes)):
             found.append(self._origin(number, {}, found))
         return found
 
-    @cached_property
-    def quiet(self) -> dict[str, str]:
+    @property
+    def quiet(self) -> Feeds:
         """What comes to nodes with nothing down."""
-        order = self.order
-        return {order[n]: order[origin] for n, origin in enumerate(self.origins) if origin >= 0}
+        return Feeds(self, {})
 
-    @cached_property
-    def readers(self) -> list[tuple[int, ...]]:
-        """For each node those that read it."""
-        found: list[list[int]] = [[] for _ in self.order]
-        for number, name in enumerate(self.order):
-            for other in self.rig.nodes[name].reads:
-                found[self.place[other]].append(number)
-        return [tuple(of) for of in found]
-
-    @cached_property
-    def nodes_of(self) -> dict[str, list[str]]:
-        """The nodes of each thing."""
-        found: dict[str, list[str]] = {}
-        for node in self.rig.nodes.values():
-            found.setdefault(node.thing, []).append(node.name)
-        return found
+    def nodes_of(self, thing: str) -> list[str]:
+        """The nodes of a thing."""
+        number = self.wiring.thing_number[thing]
+        return [self.nodes[node].name for node in self.wiring.nodes_of[number]]
 
     def without(self, struck: Iterable[str]) -> Survival:
         """What is left when these things, and all that they alone power, are down."""
         down = self._down(struck)
-        hit = {self.place[name] for thing in down for name in self.nodes_of.get(thing, ())}
-        origins, readers = self.origins, self.readers
+        numbers = [self.wiring.thing_number[thing] for thing in down]
+        hit = {node for thing in numbers for node in self.wiring.nodes_of[thing]}
+        origins, readers = self.origins, self.wiring.readers
         changed: dict[int, int] = {}
         todo = sorted(hit)
         while todo:
@@ -134,12 +118,12 @@ class Ways:
                 changed[number] = origin
                 for reader in readers[number]:
                     heappush(todo, reader)
-        named = {self.order[n]: self.order[of] if of >= 0 else "" for n, of in changed.items()}
-        return Survival(frozenset(down), Feeds(self.quiet, named), frozenset(named))
+        names = frozenset([self.nodes[number].name for number in changed])
+        return Survival(frozenset(down), Feeds(self, changed), names)
 
     def _origin(self, number: int, changed: Mapping[int, int], before: Sequence[int]) -> int:
         """The node whose signal comes to one that is not down."""
-        takes, inputs = self.takes[number], self.inputs[number]
+        takes, inputs = self.takes[number], self.wiring.inputs[number]
         if takes == ITSELF:
             return number
         for other in inputs if takes == ANY else inputs[takes : takes + 1]:
@@ -149,13 +133,16 @@ class Ways:
         return NONE
 
     def _down(self, struck: Iterable[str]) -> set[str]:
-        down = set(struck)
+        wiring = self.wiring
+        down = {name for name in struck if name in wiring.thing_number}
         todo = list(down)
         while todo:
-            for name in self.hanging.get(todo.pop(), ()):
-                if name not in down and down.issuperset(self.rig.things[name].powered_by):
-                    down.add(name)
-                    todo.append(name)
+            for number in wiring.powers[wiring.thing_number[todo.pop()]]:
+                thing = wiring.things[number]
+                hangs = thing.name not in down and down.issuperset(thing.powered_by)
+                if hangs and _falls(self.rig, thing):
+                    down.add(thing.name)
+                    todo.append(thing.name)
         return down
 
     def broken(self, lost: Collection[str], left: Survival) -> Break:
@@ -181,38 +168,36 @@ class Ways:
                     todo.append(other)
         return Break(self._sorted(front), tuple(sorted(held)))
 
-    def above(self, nodes: Collection[str]) -> frozenset[str]:
-        """These nodes and all that they read, directly or through others."""
-        found, todo = set(nodes), list(nodes)
+    def above(self, names: Iterable[str]) -> Collection[int]:
+        """The numbers of these nodes and of all that they read, directly or through others."""
+        todo = [self.place[name] for name in names]
+        found = set(todo)
         while todo:
-            for name in self.rig.nodes[todo.pop()].reads:
-                if name not in found:
-                    found.add(name)
-                    todo.append(name)
-        return frozenset(found)
+            number = todo.pop()
+            for other in (*self.wiring.inputs[number], *self.wiring.layers_of.get(number, ())):
+                if other not in found:
+                    found.add(other)
+                    todo.append(other)
+        return found
 
-    def below(self, nodes: Iterable[str]) -> list[str]:
+    def below(self, names: Iterable[str]) -> list[str]:
         """What reads these nodes, directly or through others, up to the processors and cabinets."""
         found: set[int] = set()
-        todo = [self.place[name] for name in nodes]
+        todo = [self.place[name] for name in names]
         while todo:
-            for number in self.readers[todo.pop()]:
-                if number not in found and not self._sends(number):
+            for number in self.wiring.readers[todo.pop()]:
+                if number not in found and not isinstance(self.nodes[number], Carrier):
                     found.add(number)
                     todo.append(number)
-        return [self.order[number] for number in sorted(found)]
-
-    def _sends(self, number: int) -> bool:
-        return isinstance(self.rig.nodes[self.order[number]], Carrier)
+        return [self.nodes[number].name for number in sorted(found)]
 
     def _sorted(self, things: set[str]) -> tuple[str, ...]:
-        first = {t: min(self.place[n] for n in self.nodes_of[t]) for t in things}
-        return tuple(sorted(things, key=lambda t: (first[t], t)))
+        nodes, number = self.wiring.nodes_of, self.wiring.thing_number
+        return tuple(sorted(things, key=lambda thing: (nodes[number[thing]][0], thing)))
 
 
-def _hangs(rig: Rig, name: str) -> bool:
+def _falls(rig: Rig, thing: Thing) -> bool:
     """Whether a thing goes down with what powers it within the show."""
-    thing = rig.things[name]
     holds = rig.timings[thing.hold_up].typical if thing.hold_up else 0
     return bool(thing.powered_by) and holds < max(rig.length, 1)
 
