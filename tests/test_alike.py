@@ -17,7 +17,9 @@ from sim.engine import branches
 from sim.scenario.loader import load
 from sim.shipped import find
 from sim.study.alike import Alike
+from sim.study.contingency import singles
 from sim.study.laboratory import Laboratory
+from sim.study.latent import latents
 from sim.study.outcome import Outcome
 from sim.study.strikes import strikes
 from sim.study.study import rig_of
@@ -133,3 +135,59 @@ def test_a_key_that_forgets_something_is_found(
 def _without_slots(of: branches.Shapes) -> branches.Shapes:
     touched = [[(first, shape, 0, on) for first, shape, _, on in each] for each in of.touched]
     return branches.Shapes(touched, of.above)
+
+
+# ---- rigs that no scenario has
+
+
+def hidden(made: Laboratory) -> dict[str, tuple[object, ...]]:
+    """Latent faults with the kind of fault that brings them out, and what is then lost."""
+    return {
+        each.strike.name: (each.second.role, each.second.mode, each.states)
+        for each in latents(made, singles(made, strikes(made.rig)))
+    }
+
+
+def looked_at(made: Laboratory) -> Laboratory:
+    """The same rig, nothing of it told without looking."""
+    apart = Laboratory(made.rig, made.group.name)
+    apart.alike = Alike(apart.wiring, apart.kinds, None, {})
+    return apart
+
+
+def one_fed_twice(tmp_path: Path) -> Laboratory:
+    """Two chains of like pictures: the first fed by two units, the second by one of them twice."""
+    path = tmp_path / "wall.yaml"
+    text = big_wall(Size(2, 25)).replace("chain-2: lower-1", "chain-2: upper-1")
+    path.write_text(text, encoding="utf-8")
+    (made, *_) = of_scenario(path, "screen")
+    return made
+
+
+def test_a_chain_fed_twice_by_one_unit_is_not_like_one_fed_by_two(tmp_path: Path) -> None:
+    made = one_fed_twice(tmp_path)
+    assert not differences(made)[0]
+    assert hidden(made) == hidden(looked_at(made))
+    seconds = [hidden(made)[f"screen/{chain}/tail cut"][0] for chain in ("chain-1", "chain-2")]
+    assert seconds[0] == "upper" != seconds[1]
+
+
+def test_who_feeds_which_end_must_be_in_the_key(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    signal = branches.Met.signal
+
+    def without_place(met: branches.Met, node: int) -> object:
+        found = signal(met, node)
+        return (found[0], found[2]) if isinstance(found, tuple) else found
+
+    monkeypatch.setattr(branches.Met, "signal", without_place)
+    made = one_fed_twice(tmp_path)
+    assert hidden(made) != hidden(looked_at(made))
+
+
+def test_a_thing_that_does_nothing_hangs_on_a_feed_with_others(tmp_path: Path) -> None:
+    made = one_fed_twice(tmp_path)
+    lamp = replace(made.rig.things["screen/r1c1/supply"], name="screen/lamp")
+    rig = replace(made.rig, things={**made.rig.things, lamp.name: lamp})
+    assert not differences(Laboratory(rig, "screen"))[0]
