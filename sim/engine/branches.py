@@ -5,7 +5,8 @@ Out: keys of things that may be struck; equal keys: what can notice the strikes 
 whose picture it shows, that picture is alike, and it shows equal areas of the same walls. A
 *branch* is a part of the signal graph that nothing outside it reads: a chain, both ways. Branches
 of one shape are equal node by node but for names, and their cabinets lie alike. A thing has a key
-if all that it powers hangs on it alone and has nodes in branches only.
+if it has nodes in one branch only and powers nothing, or if all that it powers hangs on it alone
+and has a key.
 """
 
 from __future__ import annotations
@@ -66,21 +67,15 @@ def keys(wiring: Wiring, kinds: Kinds, shown: Mapping[int, Hashable], still: Sti
         touched = shapes.touched[thing]
         if len(touched) == 1 and not fed:
             ((begins[thing], shape, slot, paints[thing]),) = touched
-            codes[thing] = numbers.setdefault(
-                (kinds.thing_traits[thing], shape, slot), len(numbers)
-            )
+            recipe: Hashable = (kinds.thing_traits[thing], shape, slot)
+            codes[thing] = numbers.setdefault(recipe, len(numbers))
+        if touched:
             continue
-        begin = min(
-            [*(begins[each] for each in fed), *(first for first, *_ in touched)], default=NOWHERE
-        )
+        begin = min([begins[each] for each in fed], default=NOWHERE)
         order: dict[int, int] = {}
-        own = tuple(
-            (first - begin, shape, slot, _renamed(carriers, order))
-            for first, shape, slot, carriers in touched
-        )
         below = sorted((begins[each] - begin, codes[each], paints[each]) for each in fed)
         hung = tuple((begun, code, _renamed(carriers, order)) for begun, code, carriers in below)
-        recipe = (kinds.thing_traits[thing], own, hung)
+        recipe = (kinds.thing_traits[thing], hung)
         codes[thing] = numbers.setdefault(recipe, len(numbers))
         begins[thing], paints[thing] = begin, tuple(order)
     return Keys(wiring, codes)
