@@ -24,7 +24,7 @@ from sim.study.bunches import bunched
 from sim.study.contingency import Laboratory, singles
 from sim.study.hangs import dormant, ties
 from sim.study.latent import latents
-from sim.study.outcome import Outcome, each_strike, where
+from sim.study.outcome import Outcome, each_strike, how_many, where
 from sim.study.points import single_points
 from sim.study.promises import verdicts
 from sim.study.reasons import Reasons
@@ -67,7 +67,7 @@ def together(rig: Rig, group: str) -> tuple[Sequence[Outcome], Sequence[Outcome]
 def hold(rig: Rig, group: str) -> None:
     each, told = together(rig, group)
     assert each_strike(told) == tuple(outcome.strike for outcome in each)
-    assert sum(outcome.count for outcome in told) == len(each)
+    assert sum(how_many(outcome) for outcome in told) == len(each)
     by_name = {outcome.strike.name: plain(outcome) for outcome in each}
     for outcome in told:
         for strike in each_strike([outcome]):
@@ -123,9 +123,9 @@ def test_what_a_report_says_of_a_large_wall_is_the_same(wall: Scenario) -> None:
 def test_the_order_of_names_is_the_catalogues() -> None:
     (_, rig, group), *_ = of_shipped("twin")
     _, told = together(rig, group)
-    bunch = max(told, key=lambda outcome: outcome.count)
+    bunch = max(told, key=how_many)
     names = where([bunch])
-    assert len(names) == bunch.count > 1
+    assert len(names) == how_many(bunch) > 1
     assert list(names) == [name for name in rig.things if name in set(names)]
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from sim.report.reasonwords import because
 from sim.report.tables import as_csv
 from sim.study.checkup import Checkup, GroupCheck
+from sim.study.strikes import fault_name
 
 HEAD = (
     "group", "topology", "kind", "severity", "what", "count", "least", "most", "states", "text",
@@ -47,7 +48,7 @@ def _group_records(group: GroupCheck) -> Iterator[dict[str, Any]]:
             }  # fmt: skip
     for d in group.dormant:
         said = f"then {d.second}; {'monitored' if d.monitored else 'not monitored'}"
-        name = f"{d.role} {d.mode}" + (f" to {d.detail}" if d.detail else "")
+        name = fault_name(d.role, d.mode, d.detail)
         yield {"kind": "latent", "what": name, "count": len(d.where), "least": d.alone,
                "most": d.together, "text": said, "where": d.where}  # fmt: skip
     for tie in group.ties:

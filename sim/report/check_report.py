@@ -198,7 +198,7 @@ def _count(point: SinglePoint) -> str:
     return f"any of {point.count}: " if point.count > 1 else ""
 
 
-def _modes(points: Iterable[SinglePoint]) -> str:
+def _modes(points: Iterable[SinglePoint | Dormant]) -> str:
     return ", ".join(
         dict.fromkeys(p.mode + (f" to {plain(p.detail)}" if p.detail else "") for p in points)
     )
@@ -230,18 +230,12 @@ def _dormant(found: Sequence[Dormant]) -> Iterator[Block]:
             (unit_words(row.role), watched, _second(row.second), *map(by_state, row.states)), []
         ).append(row)  # fmt: skip
     told = [
-        (name, (_hidden(of), str(max(len(d.where) for d in of)), *rest))
+        (name, (_modes(of), str(max(len(d.where) for d in of)), *rest))
         for (name, *rest), of in alike.items()
     ]
     rows = tuple((f"{name} {modes}", *rest) for name, (modes, *rest) in folded(told))
     heads = ("fails unseen", "how many", "reported by", "then comes", "lost alone", "lost together")
     yield Table(heads, rows, frozenset({1}))
-
-
-def _hidden(rows: Iterable[Dormant]) -> str:
-    return ", ".join(
-        dict.fromkeys(d.mode + (f" to {plain(d.detail)}" if d.detail else "") for d in rows)
-    )
 
 
 def _second(name: str) -> str:

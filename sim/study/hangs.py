@@ -14,7 +14,7 @@ from fractions import Fraction
 from sim.rig.topology import Carrier, Group, Layer, Rig
 from sim.study.contingency import Laboratory, Outcome
 from sim.study.latent import Latent
-from sim.study.outcome import where
+from sim.study.outcome import how_many, where
 from sim.study.reasons import is_loop
 from sim.study.rows import grave
 from sim.study.strikes import Strike, role
@@ -79,9 +79,8 @@ def dormant(laboratory: Laboratory, found: Iterable[Latent]) -> tuple[Dormant, .
     """Latent faults, like ones on one row; those that leave most not lit come first."""
     made: dict[tuple[str, ...], list[Latent]] = {}
     for latent in found:
-        strike, second = latent.strike, f"{latent.second.role} {latent.second.mode}"
-        detail = role(strike.detail, strike.group) if strike.detail else ""
-        made.setdefault((strike.role, strike.mode, detail, second), []).append(latent)
+        second = f"{latent.second.role} {latent.second.mode}"
+        made.setdefault((*latent.strike.words, second), []).append(latent)
     rows = (_together(laboratory, key, alike) for key, alike in made.items())
     return tuple(sorted(rows, key=_hidden_weight))
 
@@ -128,10 +127,15 @@ def ties(outcomes: Iterable[Outcome], group: str = "") -> tuple[Tie, ...]:
             key = (before, behind, race.restores, race.waits)
             known = made.get(key)
             made[key] = (
-                replace(known, faults=known.faults + outcome.count)
+                replace(known, faults=known.faults + how_many(outcome))
                 if known
                 else Tie(
-                    before, behind, race.restores, race.waits, outcome.count, outcome.strike.name
+                    before,
+                    behind,
+                    race.restores,
+                    race.waits,
+                    how_many(outcome),
+                    outcome.strike.name,
                 )
             )
     return tuple(sorted(made.values(), key=lambda t: -t.faults))

@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from sim.study.contingency import Laboratory, Outcome
 from sim.study.latent import latents
+from sim.study.outcome import how_many
 from sim.study.rows import grave
 
 
@@ -53,7 +54,7 @@ def latent_rows(laboratory: Laboratory, outcomes: Sequence[Outcome]) -> tuple[La
         row = LatentRow(name, 1, other, *(_parts(areas, area) for areas in latent.states))
         seen = found.get((name, other), replace(row, count=0))
         graver = max(seen, row, key=lambda each: each.gravity)
-        found[name, other] = replace(graver, count=seen.count + latent.count)
+        found[name, other] = replace(graver, count=seen.count + how_many(latent))
     return tuple(found.values())
 
 

@@ -31,11 +31,6 @@ class Latent:
     bunch: Bunch | None = None
 
     @property
-    def count(self) -> int:
-        """How many strikes it is told for."""
-        return 1 if self.bunch is None else len(self.bunch.things)
-
-    @property
     def alone(self) -> int:
         return sum(self.states[0])
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from operator import itemgetter
+from typing import Protocol, TypeVar
 
 from sim.study.effects import Effect
 from sim.study.races import Race
@@ -18,6 +19,7 @@ VERDICTS = ("lasting", "blink", "unseen")
 """Worst first."""
 
 
+T = TypeVar("T")
 MOST_MODES = 64
 """More modes than any thing has."""
 
@@ -69,25 +71,31 @@ LAST = 1 << 60
 
 def where(told: Iterable[Told]) -> tuple[str, ...]:
     """What all of these strike: things in the order of the catalogue, all else as it is given."""
-    found: list[tuple[int, str]] = []
-    for each in told:
-        of = each.bunch
-        alone = [(LAST, each.strike.where)]
-        found += alone if of is None else zip(of.places, of.names(), strict=True)
-    return tuple([name for _, name in sorted(found, key=_place)])
+    return _in_order(
+        (of, [each.strike.where] if of is None else of.names())
+        for each in told
+        for of in [each.bunch]
+    )
 
 
 def each_strike(told: Iterable[Told]) -> tuple[Strike, ...]:
     """Every strike of these, in the same order."""
-    found: list[tuple[int, Strike]] = []
-    for each in told:
-        of = each.bunch
-        found += [(LAST, each.strike)] if of is None else zip(of.places, of.strikes(), strict=True)
-    return tuple([strike for _, strike in sorted(found, key=_place)])
+    return _in_order(
+        (of, [each.strike] if of is None else of.strikes()) for each in told for of in [each.bunch]
+    )
 
 
-def _place(placed: tuple[int, object]) -> int:
-    return placed[0]
+def how_many(told: Told) -> int:
+    """For how many strikes it is told."""
+    return 1 if told.bunch is None else len(told.bunch.things)
+
+
+def _in_order(told: Iterable[tuple[Bunch | None, Sequence[T]]]) -> tuple[T, ...]:
+    """What is said of each strike of bunches, by their places."""
+    found: list[tuple[int, T]] = []
+    for of, said in told:
+        found += zip([LAST] if of is None else of.places, said, strict=True)
+    return tuple([each for _, each in sorted(found, key=itemgetter(0))])
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,11 +125,6 @@ class Outcome:
         object.__setattr__(made, "strike", strike)
         object.__setattr__(made, "bunch", None)
         return made
-
-    @property
-    def count(self) -> int:
-        """How many strikes it is told for."""
-        return 1 if self.bunch is None else len(self.bunch.things)
 
     @property
     def typical(self) -> Effect:

@@ -16,7 +16,7 @@ from sim.study.effects import STATES
 from sim.study.outcome import where
 from sim.study.reasons import Reason, Reasons
 from sim.study.rows import gravest, span_of, states
-from sim.study.strikes import Strike, role
+from sim.study.strikes import fault_name
 
 Span = tuple[Fraction, Fraction]
 
@@ -52,7 +52,7 @@ class SinglePoint:
 
     @property
     def name(self) -> str:
-        return f"{self.role} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+        return fault_name(self.role, self.mode, self.detail)
 
     @property
     def gravity(self) -> tuple[Fraction, ...]:
@@ -77,13 +77,9 @@ def single_points(
             dark, lasting = any(_dark(outcome)), states(outcome, lasting=True)
             marks[id(effects)] = outcome.verdict, dark, lasting
         if marks[id(effects)][0] == "lasting":
-            alike.setdefault((*_named(outcome.strike), *marks[id(effects)]), []).append(outcome)
+            alike.setdefault((*outcome.strike.words, *marks[id(effects)]), []).append(outcome)
     rows = sorted((_point(laboratory, of, reasons) for of in alike.values()), key=_weight)
     return tuple(r for r in rows if r.dark[1]), tuple(r for r in rows if not r.dark[1])
-
-
-def _named(strike: Strike) -> tuple[str, str, str]:
-    return strike.role, strike.mode, role(strike.detail, strike.group) if strike.detail else ""
 
 
 def _dark(outcome: Outcome) -> list[int]:
@@ -104,7 +100,7 @@ def _point(laboratory: Laboratory, alike: Sequence[Outcome], reasons: Reasons) -
     return SinglePoint(
         role=strike.role,
         mode=strike.mode,
-        detail=role(strike.detail, strike.group) if strike.detail else "",
+        detail=strike.words[2],
         valid=strike.valid,
         where=struck,
         dark=span_of(dark, area),

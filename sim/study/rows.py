@@ -13,7 +13,7 @@ from fractions import Fraction
 from sim.study.effects import STATES, Effect
 from sim.study.flashing import QUARTER, flashes, unrolled
 from sim.study.outcome import VERDICTS, Outcome
-from sim.study.strikes import role
+from sim.study.strikes import fault_name, role
 from sim.timebase import FLICKS, GRADES, Timing
 
 HOUR = 3600 * FLICKS
@@ -67,7 +67,7 @@ class FaultRow:
 
     @property
     def name(self) -> str:
-        return f"{self.role} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+        return fault_name(self.role, self.mode, self.detail)
 
     @property
     def dark_frames(self) -> tuple[int, int]:

@@ -32,6 +32,11 @@ VALID = frozenset(
 """
 
 
+def fault_name(what: str, mode: str, detail: str = "") -> str:
+    """`relay-main dead`, `main/unit-a moved to night`."""
+    return f"{what} {mode}" + (f" to {detail}" if detail else "")
+
+
 @dataclass(frozen=True, slots=True)
 class Strike:
     """One single fault. `where` is a thing, route or selector; `role` the same without its numbers.
@@ -55,7 +60,12 @@ class Strike:
 
     @property
     def name(self) -> str:
-        return f"{self.where} {self.mode}" + (f" to {self.detail}" if self.detail else "")
+        return fault_name(self.where, self.mode, self.detail)
+
+    @property
+    def words(self) -> tuple[str, str, str]:
+        """Role, mode, and the role of what it was moved to: like strikes share them."""
+        return self.role, self.mode, role(self.detail, self.group) if self.detail else ""
 
     @property
     def valid(self) -> bool:
